@@ -1,0 +1,86 @@
+"""The one table of commands: what is said, pressed or typed for each, and what the help says.
+
+Keyboard, pedals, typed lines, recognisers and the spoken help all read this table.
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Command(Enum):
+    """What the knitter can ask for."""
+
+    NEXT = "next"
+    REPEAT = "repeat"
+    BACK = "back"
+    WHERE = "where"
+    HELP = "help"
+    LEAVE = "leave"
+
+
+@dataclass(frozen=True)
+class Way:
+    """The ways to give one command.
+
+    `phrases` are spoken words, lower case; `keys` are printable characters or the key names
+    "space", "enter", "left", "right", "up", "down", "pageup", "pagedown", "backspace",
+    "control-c" and "control-d"; a pedal sends one of these. `does` is the help text.
+    """
+
+    command: Command
+    phrases: tuple[str, ...]
+    keys: tuple[str, ...]
+    does: str
+
+
+# Two-word phrases only: they are heard more surely than single words, and none of them is set off
+# by the words of a call (the table in DEVELOPERS.md has the measurement). No phrase is the
+# beginning of another.
+WAYS: tuple[Way, ...] = (
+    Way(
+        Command.NEXT,
+        ("next row",),
+        ("space", "enter", "pagedown", "right"),
+        "call the row that follows",
+    ),
+    Way(Command.REPEAT, ("repeat that",), ("r", "up"), "say this row again"),
+    Way(
+        Command.BACK,
+        ("go back", "previous row"),
+        ("b", "left", "pageup", "backspace"),
+        "call the row before",
+    ),
+    Way(Command.WHERE, ("where am i",), ("w",), "say the row and the way of the carriage"),
+    Way(Command.HELP, (), ("?",), "say what can be pressed and said"),
+    Way(
+        Command.LEAVE,
+        (),
+        ("q", "control-c", "control-d"),
+        "keep the place and stop for today",
+    ),
+)
+
+PHRASES: tuple[str, ...] = tuple(phrase for way in WAYS for phrase in way.phrases)
+"""Every phrase that can be spoken to the caller."""
+
+_BY_PHRASE = {phrase: way.command for way in WAYS for phrase in way.phrases}
+_BY_KEY = {key: way.command for way in WAYS for key in way.keys}
+_BY_NAME = {command.value: command for command in Command}
+
+
+def from_phrase(phrase: str) -> Command | None:
+    """The command spoken with exactly this phrase."""
+    return _BY_PHRASE.get(" ".join(phrase.casefold().split()))
+
+
+def from_key(key: str) -> Command | None:
+    """The command of a key, named as in `Way.keys`; letters in either case."""
+    return _BY_KEY.get(key.casefold())
+
+
+def from_line(line: str) -> Command | None:
+    """The command typed as a line: its name, a phrase, or a key; an empty line is Enter."""
+    text = " ".join(line.casefold().split())
+    if not text:
+        return from_key("enter")
+    return _BY_NAME.get(text) or from_phrase(text) or from_key(text)

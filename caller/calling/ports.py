@@ -1,0 +1,123 @@
+"""What the call needs from the world: the protocols that devices and stand-ins fulfil.
+
+Every implementation passes the contract suites in tests/contracts.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, eq=False)
+class SoundBlock:
+    """A piece of mono sound: `samples` int16 of shape (n,), `rate` in samples a second."""
+
+    samples: NDArray[np.int16]
+    rate: int
+
+    @property
+    def seconds(self) -> float:
+        return len(self.samples) / self.rate
+
+
+def silence(seconds: float, rate: int) -> SoundBlock:
+    return SoundBlock(np.zeros(round(seconds * rate), dtype=np.int16), rate)
+
+
+class Voice(Protocol):
+    """Turns text into sound; never plays it."""
+
+    @property
+    def rate(self) -> int:
+        """Samples a second of the blocks it yields."""
+
+    def render(self, text: str) -> Iterator[SoundBlock]:
+        """Yield the text's sound from its beginning, the first block as early as possible.
+
+        Closing the iterator cancels what is left. Text without a letter yields nothing.
+        Raises VoiceError when the voice fails; it can be used again afterwards.
+        """
+
+    def close(self) -> None:
+        """Let go of the voice; harmless when done twice."""
+
+
+class Loudspeaker(Protocol):
+    """One always-open way out for sound."""
+
+    def play(self, blocks: Iterable[SoundBlock]) -> None:
+        """Cut whatever sounds, drop whatever waits, and play these; returns at once.
+
+        The blocks are drawn on another thread; an error they raise is kept for `wait`.
+        """
+
+    def add(self, blocks: Iterable[SoundBlock]) -> None:
+        """Play these after whatever sounds and waits; returns at once."""
+
+    def quiet_for(self) -> float:
+        """Seconds since the last sound left the loudspeaker; 0.0 while anything sounds or waits."""
+
+    def wait(self, timeout: float | None = None) -> bool:
+        """Wait until nothing sounds or waits; False when `timeout` seconds were not enough.
+
+        Raises SoundError when the device failed, or the error that the blocks raised, once.
+        """
+
+    def close(self) -> None:
+        """Silence at once and let go of the device; harmless when done twice."""
+
+
+class Microphone(Protocol):
+    """A way in for sound, 16,000 samples a second, mono."""
+
+    def blocks(self) -> Iterator[NDArray[np.int16]]:
+        """Yield what is heard, as it comes, until closed; SoundError when the device fails."""
+
+    def close(self) -> None:
+        """Stop listening; harmless when done twice."""
+
+
+class SpeechDetector(Protocol):
+    """Tells speech from other sound, 512 samples (32 ms) at a time."""
+
+    def probability(self, samples: NDArray[np.int16]) -> float:
+        """How likely these 512 samples at 16,000 a second are speech, 0 to 1."""
+
+    def reset(self) -> None:
+        """Forget what was heard before."""
+
+
+class Recogniser(Protocol):
+    """Decides which of the phrases it knows was said, or none."""
+
+    @property
+    def name(self) -> str:
+        """A short name for the knitter: "sphinx", "vosk"."""
+
+    def recognise(self, cut: NDArray[np.int16]) -> str | None:
+        """The phrase said in this cut (16,000 samples a second, mono), or None for anything else.
+
+        Raises ListeningError when the engine fails.
+        """
+
+    def close(self) -> None:
+        """Let go of the engine; harmless when done twice."""
+
+
+class Journal(Protocol):
+    """Keeps the place through slips and power cuts."""
+
+    def read(self) -> int | None:
+        """The row that was being called last, rows + 1 when finished, None at the very start.
+
+        Raises PlaceError when there is a record that cannot be read.
+        """
+
+    def write(self, row: int) -> None:
+        """Keep this row; it is on the disk when this returns. PlaceError when it cannot be kept."""
+
+    def close(self) -> None:
+        """Let go of the record; harmless when done twice."""

