@@ -1,0 +1,127 @@
+"""The place in the work, kept in a file beside the pattern.
+
+One line of JSON a move, appended and on the disk before anything is said. A line torn by a power
+cut is passed over, so the place is then the one before it. Nothing is ever erased: the file is
+also the diary of the work.
+"""
+
+import json
+import os
+import zlib
+from datetime import datetime
+from pathlib import Path
+
+from caller.errors import PlaceError
+from caller.pattern.pattern import Pattern
+
+
+def place_file(pattern_path: Path) -> Path:
+    """Where the place of a pattern is kept unless the knitter says otherwise."""
+    return pattern_path.with_suffix(".place")
+
+
+class FileJournal:
+    """Fulfils `Journal` with a file. One session at a time holds it.
+
+    Raises PlaceError when another session holds it or the folder cannot be written.
+    """
+
+    def __init__(self, path: Path, pattern: Pattern) -> None:
+        from filelock import FileLock, Timeout
+
+        self._path = path
+        self._rows = pattern.script.rows
+        self._chart = f"{zlib.crc32(pattern.chart.cells.tobytes()):08x}"
+        self._lock = FileLock(f"{path}.lock")
+        try:
+            self._lock.acquire(blocking=False)
+        except Timeout:
+            raise PlaceError(
+                f"Another session is calling from {path} already; leave that one first."
+            ) from None
+        except OSError as error:
+            raise PlaceError(
+                f"The place cannot be kept in {path}: {error.strerror}. "
+                "Choose another file with --place."
+            ) from None
+
+    def read(self) -> int | None:
+        try:
+            lines = self._path.read_bytes().splitlines()
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            raise PlaceError(
+                f"The place in {self._path} cannot be read: {error.strerror}."
+            ) from None
+        for line in reversed(lines):
+            entry = _entry(line)
+            if entry is not None:
+                return self._checked(*entry)
+        if not lines:
+            return None
+        raise PlaceError(
+            f"{self._path} holds no place that can be read. "
+            "Say where you are with --row, and it will be kept again from there."
+        )
+
+    def _checked(self, row: int, rows: int, chart: str) -> int:
+        if (rows, chart) != (self._rows, self._chart):
+            raise PlaceError(
+                f"The chart has changed since row {row} of {rows} was called (kept in "
+                f"{self._path}). Say where you are in the new chart with --row."
+            )
+        return row
+
+    def write(self, row: int) -> None:
+        entry = {
+            "row": row,
+            "rows": self._rows,
+            "chart": self._chart,
+            "at": datetime.now().astimezone().isoformat(timespec="seconds"),
+        }
+        line = json.dumps(entry).encode() + b"\n"
+        try:
+            new = not self._path.exists()
+            with self._path.open("ab") as file:
+                if file.tell() and not self._ends_whole():
+                    line = b"\n" + line  # after a line that a power cut tore
+                file.write(line)
+                file.flush()
+                os.fsync(file.fileno())
+            if new:
+                _sync_folder(self._path.parent)
+        except OSError as error:
+            raise PlaceError(
+                f"Row {row} could not be kept in {self._path}: {error.strerror}. "
+                "The row before it is still kept."
+            ) from None
+
+    def _ends_whole(self) -> bool:
+        with self._path.open("rb") as file:
+            file.seek(-1, os.SEEK_END)
+            return file.read(1) == b"\n"
+
+    def close(self) -> None:
+        self._lock.release()
+
+
+def _entry(line: bytes) -> tuple[int, int, str] | None:
+    """Row, rows and chart of one line; None for a line that was torn or is not ours."""
+    try:
+        entry = json.loads(line)
+        row, rows, chart = entry["row"], entry["rows"], entry["chart"]
+    except (ValueError, KeyError, TypeError):
+        return None
+    whole = isinstance(row, int) and isinstance(rows, int) and isinstance(chart, str)
+    return (row, rows, chart) if whole and 1 <= row <= rows + 1 else None
+
+
+def _sync_folder(folder: Path) -> None:
+    """Put a new file's name on the disk too; a folder cannot be opened so on Windows."""
+    if os.name == "posix":
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)

@@ -1,0 +1,43 @@
+"""The row script for people and for other programs."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from caller.calling import wording
+from caller.pattern.pattern import Pattern
+
+
+def as_json(pattern: Pattern) -> dict[str, Any]:
+    """The row script as plain data; the README describes the names."""
+    script, bed = pattern.script, pattern.bed
+    labels = [bed.label(position) for position in range(bed.needles)]
+    names = [yarn.name for yarn in pattern.yarns]
+    return {
+        "cast_on": pattern.chart.stitches,
+        "first_needle": labels[script.first_needle],
+        "last_needle": labels[script.last_needle],
+        "yarns": [{"name": yarn.name, "colour": yarn.colour} for yarn in pattern.yarns],
+        "rows": [
+            {
+                "row": row.number,
+                "direction": row.direction,
+                "runs": [
+                    {
+                        "yarn": names[run.yarn],
+                        "from": labels[run.first],
+                        "to": labels[run.last],
+                        "stitches": run.stitches,
+                    }
+                    for run in row.runs
+                ],
+            }
+            for row in script
+        ],
+    }
+
+
+def as_lines(pattern: Pattern) -> Iterator[str]:
+    """The row script as lines of text: where the work lies, then one line a row."""
+    yield wording.shown(wording.opening(pattern))
+    for row in pattern.script:
+        yield wording.shown(wording.row_call(pattern, row))

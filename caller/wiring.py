@@ -1,0 +1,173 @@
+"""From settings to objects: the only module that picks a device, and loads it late."""
+
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+
+from caller.calling import commands, loop, wording
+from caller.calling.listening import HeardPhrase, Listener, hear_recording
+from caller.calling.loop import Desk
+from caller.calling.ports import Loudspeaker, Recogniser, Voice
+from caller.calling.session import Place
+from caller.calling.wording import Utterance
+from caller.devices.journal import FileJournal, place_file
+from caller.devices.keyboard import key_source
+from caller.devices.stand_ins import SilentLoudspeaker
+from caller.errors import CallerError, SoundError
+from caller.pattern.pattern import Pattern
+from caller.settings import EarSettings, VoiceSettings
+
+Tell = Callable[[str], None]
+
+
+def open_voice(settings: VoiceSettings) -> Voice:
+    """The voice of the settings; VoiceError when it is not there."""
+    if settings.kind == "system":
+        from caller.devices.system_voice import SystemVoice
+
+        return SystemVoice(rate_wpm=settings.rate_wpm)
+    from caller.devices.espeak import EspeakVoice
+
+    return EspeakVoice(rate_wpm=settings.rate_wpm)
+
+
+def open_loudspeaker(rate: int) -> Loudspeaker:
+    """The sound card; SoundError when there is none."""
+    from caller.devices.sound_card import SoundCardLoudspeaker
+
+    return SoundCardLoudspeaker(rate=rate)
+
+
+def open_recogniser(settings: EarSettings) -> Recogniser:
+    """Vosk when a model folder is given or found, else PocketSphinx with the model it brings."""
+    from caller.devices.vosk_ear import VoskRecogniser, find_model
+
+    folder = find_model(settings.model_folder)
+    if folder is not None:
+        return VoskRecogniser(folder, commands.PHRASES)
+    from caller.devices.sphinx import SphinxRecogniser
+
+    return SphinxRecogniser(commands.PHRASES)
+
+
+def open_listener(settings: EarSettings) -> Listener:
+    from caller.devices.silero import SileroDetector
+
+    return Listener(SileroDetector(), open_recogniser(settings))
+
+
+def knit(
+    pattern: Pattern,
+    pattern_path: Path,
+    voice_settings: VoiceSettings,
+    ear_settings: EarSettings,
+    row: int | None,
+    kept_in: Path | None,
+    show: Tell,
+) -> Place:
+    """Run one hands-free session and give the place it ended at.
+
+    Sound, and listening, that cannot be had are told of once, in one sentence; the session then
+    runs on the screen and by keys.
+    """
+    with ExitStack() as stack:
+        journal = FileJournal(kept_in or place_file(pattern_path), pattern)
+        stack.callback(journal.close)
+        kept = row if row is not None else journal.read()
+        voice = open_voice(voice_settings)
+        stack.callback(voice.close)
+        told: set[str] = set()
+        loudspeaker = _loudspeaker_or_silence(voice.rate, show, told)
+        stack.callback(loudspeaker.close)
+        desk = Desk(voice, loudspeaker, journal, show)
+        keys = key_source(desk.events, sys.stdin.isatty)
+        stack.callback(keys.close)
+        if ear_settings.listen:
+            stack.enter_context(_ears(desk, ear_settings, told))
+        keys.start()
+        return loop.run(pattern, desk, kept)
+
+
+def _loudspeaker_or_silence(rate: int, show: Tell, told: set[str]) -> Loudspeaker:
+    try:
+        return open_loudspeaker(rate)
+    except SoundError as error:
+        told.add(str(error))
+        show(str(error))
+        return SilentLoudspeaker()
+
+
+@contextmanager
+def _ears(desk: Desk, settings: EarSettings, told: set[str]) -> Iterator[None]:
+    """Listen on threads of their own while the session runs, from the moment all is loaded."""
+    from caller.devices.sound_card import SoundCardMicrophone
+
+    try:
+        microphone = SoundCardMicrophone()
+        listener = open_listener(settings)
+    except CallerError as error:
+        if str(error) not in told:
+            desk.show(str(error))
+        yield
+        return
+    thread = threading.Thread(
+        target=loop.listen,
+        args=(microphone, listener, desk.loudspeaker, desk.events),
+        name="ears",
+        daemon=True,
+    )
+    thread.start()
+    try:
+        yield
+    finally:
+        microphone.close()
+        thread.join(5)
+
+
+def say(utterance: Utterance, settings: VoiceSettings) -> None:
+    """Speak an utterance on the loudspeaker and wait for its end."""
+    with ExitStack() as stack:
+        voice = open_voice(settings)
+        stack.callback(voice.close)
+        loudspeaker = open_loudspeaker(voice.rate)
+        stack.callback(loudspeaker.close)
+        loudspeaker.play(loop.spoken(voice, utterance))
+        loudspeaker.wait()
+
+
+def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> None:
+    """Write an utterance to a WAV file."""
+    from caller.devices.sound_files import write_wav
+
+    voice = open_voice(settings)
+    try:
+        write_wav(path, loop.spoken(voice, utterance))
+    finally:
+        voice.close()
+
+
+def hear_file(path: Path, settings: EarSettings) -> list[HeardPhrase]:
+    """The commands heard in a sound file."""
+    from caller.devices.sound_files import read_sound
+
+    sound = read_sound(path)
+    return hear_recording(sound.samples, sound.rate, open_listener(settings))
+
+
+def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
+    """The commands heard by the microphone, as they come, until interrupted."""
+    from caller.devices.sound_card import SoundCardMicrophone
+
+    microphone = SoundCardMicrophone()
+    try:
+        listener = open_listener(settings)
+        for samples in microphone.blocks():
+            yield from listener.feed(samples)
+    finally:
+        microphone.close()
+
+
+def row_call(pattern: Pattern, row: int) -> Utterance:
+    return wording.row_call(pattern, pattern.script.row(row))

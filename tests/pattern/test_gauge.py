@@ -1,0 +1,61 @@
+"""Gauge: written forms, and the proportions of a picture."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from caller.errors import GaugeError
+from caller.pattern.gauge import Gauge, parse_gauge
+
+
+def test_a_square_of_92_stitches_is_131_rows():
+    # rows = width / stitch gauge x row gauge; at 7.75 stitches and 11 rows to the inch a square 92
+    # stitches wide is 130.58 rows tall (common practice of the trade; recomputed by hand).
+    assert parse_gauge("7.75x11/in").rows_for(92, 1.0) == 131
+
+
+def test_units_agree():
+    # 1 in = 2.54 cm exactly (international yard and pound agreement, 1959).
+    inch, cm = parse_gauge("7.62x10.16/in"), parse_gauge("30x40/10cm")
+    assert inch.stitches_per_cm == pytest.approx(cm.stitches_per_cm)
+    assert inch.rows_per_cm == pytest.approx(cm.rows_per_cm)
+
+
+@pytest.mark.parametrize(
+    ("text", "gauge"),
+    [
+        ("7.75x11/in", Gauge(7.75, 11, 1, "in")),
+        ("31x44/10cm", Gauge(31, 44, 10, "cm")),
+        (" 31 X 44 / 10 CM ", Gauge(31, 44, 10, "cm")),
+        ("31×44/10cm", Gauge(31, 44, 10, "cm")),
+        ("30,5x44/10cm", Gauge(30.5, 44, 10, "cm")),
+        ("28x36/4in", Gauge(28, 36, 4, "in")),
+    ],
+)
+def test_written_forms(text, gauge):
+    assert parse_gauge(text) == gauge
+    assert parse_gauge(gauge.written()) == gauge
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "31", "31x44", "31x44/10", "x44/10cm", "-31x44/10cm", "0x44/10cm", "31x0/10cm", "nanx4/cm"]
+    + ["31x44/0cm", "9999x44/cm", "31x44/10mm", "31x44/10cm in", "1e9x4/cm", "infx44/10cm"],
+)
+def test_gauges_that_cannot_be(text):
+    with pytest.raises(GaugeError):
+        parse_gauge(text)
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), 0.0, -1.0])
+def test_numbers_that_are_no_gauge(value):
+    for gauge in [(value, 44, 10, "cm"), (31, value, 10, "cm"), (31, 44, value, "cm")]:
+        with pytest.raises(GaugeError):
+            Gauge(*gauge)
+
+
+@given(st.integers(1, 400), st.floats(10, 60), st.floats(10, 80))
+def test_a_square_is_square_on_the_fabric(width, stitches, rows):
+    gauge = Gauge(stitches, rows)
+    height_cm = gauge.rows_for(width, 1.0) / gauge.rows_per_cm
+    assert height_cm == pytest.approx(width / gauge.stitches_per_cm, abs=1 / gauge.rows_per_cm)
