@@ -1,0 +1,161 @@
+"""Which run each supply carries on to: the fewest supplies first, and then the least carry.
+
+A supply's runs form a chain. Choosing, for every run, the run its supply knits next is a matching
+between runs as predecessors and runs as successors: each link saves one supply and costs its carry.
+The fewest supplies with the least carry are thus a matching with the most links and, among those,
+the least cost (minimum path cover of a directed acyclic graph by bipartite matching, a textbook
+result).
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.errors import SettingError
+from caller.pattern.rows import RowScript
+
+Indices = NDArray[np.intp]
+_Ways = tuple[Indices, Indices, Indices]  # predecessor, successor, carry: one entry a possible link
+
+_BLOCK = 1_000_000  # ways looked at together, to bound the memory
+_BATCH = 600  # ways given to the solver together: its time grows faster than they do
+_MOST_WAYS = 5_000_000  # with rows at rest the ways cannot be looked at block by block
+
+
+def run_ends(script: RowScript) -> tuple[Indices, Indices]:
+    """The columns at which each run begins and ends, in the direction it is knitted."""
+    table = script.runs
+    right = going_right(script)
+    return np.where(right, table.left, table.right), np.where(right, table.right, table.left)
+
+
+def going_right(script: RowScript) -> NDArray[np.bool_]:
+    """Whether each run is knitted to the right."""
+    odd_row: NDArray[np.bool_] = script.runs.row % 2 == 0  # the table counts rows from 0
+    return odd_row if script.first_direction == "right" else ~odd_row
+
+
+def next_runs(script: RowScript, max_carry: int, max_rest_rows: int) -> Indices:
+    """For each run of `script.runs`, the run its supply knits next; -1 where it is cut.
+
+    Raises SettingError when so many rows at rest leave too many ways to compare.
+    """
+    following = np.full(len(script.runs.row), -1, dtype=np.intp)
+    for ways in _ways(script, max_carry, max_rest_rows):
+        _match(ways, following)
+    _uncross(script, following)
+    return following
+
+
+def _ways(script: RowScript, max_carry: int, max_rest_rows: int) -> Iterator[_Ways]:
+    """Yield the links within reach, in blocks that share no run in the same role."""
+    table, columns = script.runs, script.chart.stitches
+    begin, hang = run_ends(script)
+    rows_on = min(max_rest_rows + 1, script.rows)
+    # Runs sorted by yarn, row and column; the spare rows keep one yarn's last rows from reaching
+    # into the next yarn's first ones.
+    group = table.yarn.astype(np.intp) * (script.rows + rows_on) + table.row
+    order = np.argsort(group, kind="stable")
+    place = (group * columns + begin)[order]
+    leftmost = np.maximum(hang - max_carry, 0)
+    rightmost = np.minimum(hang + max_carry, columns - 1)
+
+    def reached(gap: int) -> tuple[Indices, Indices]:
+        there = (group + gap) * columns
+        first = np.searchsorted(place, there + leftmost)
+        return first, np.searchsorted(place, there + rightmost, side="right") - first
+
+    def listed(first: Indices, count: Indices, run: Indices) -> _Ways:
+        before = np.repeat(run, count)
+        within = np.arange(len(before)) - np.repeat(np.cumsum(count) - count, count)
+        after = order[np.repeat(first, count) + within]
+        return before, after, np.abs(begin[after] - hang[before])
+
+    every = np.arange(len(group))
+    if max_rest_rows == 0:
+        first, count = reached(1)
+        ways_below = np.concatenate(([0], np.cumsum(count)))[table.starts]
+        _, rows = np.unique(ways_below[:-1] // _BLOCK, return_index=True)
+        cuts = [*table.starts[rows].tolist(), len(group)]
+        for here in map(slice, cuts, cuts[1:]):
+            yield listed(first[here], count[here], every[here])
+        return
+    found: list[_Ways] = []
+    total = 0
+    for gap in range(1, rows_on + 1):
+        first, count = reached(gap)
+        total += int(count.sum())
+        if total > _MOST_WAYS:
+            raise SettingError(
+                f"With up to {max_rest_rows} rows at rest this chart has too many ways to share "
+                "out its supplies; allow fewer rows at rest or a shorter carry."
+            )
+        found.append(listed(first, count, every))
+    before, after, carry = map(np.concatenate, zip(*found, strict=True))
+    yield before, after, carry
+
+
+def _match(ways: _Ways, following: Indices) -> None:
+    """Choose among these ways and write the chosen links into `following`."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    before, after, carry = ways
+    runs = len(following)
+    only = (np.bincount(before, minlength=runs)[before] == 1) & (
+        np.bincount(after, minlength=runs)[after] == 1
+    )
+    following[before[only]] = after[only]
+    before, after, carry = before[~only], after[~only], carry[~only]
+    if len(before) == 0:
+        return
+    # Ways that touch no common run are chosen among separately.
+    ones = np.ones(len(before), dtype=np.int8)
+    touching = coo_array((ones, (before, after + runs)), shape=(2 * runs, 2 * runs))
+    part = connected_components(touching, directed=False)[1][before]
+    order = np.argsort(part, kind="stable")
+    before, after, carry, part = before[order], after[order], carry[order], part[order]
+    begins = np.flatnonzero(np.concatenate(([True], part[1:] != part[:-1])))
+    _, batches = np.unique(begins // _BATCH, return_index=True)
+    cuts = [*begins[batches].tolist(), len(part)]
+    for here in map(slice, cuts, cuts[1:]):
+        _solve(before[here], after[here], carry[here], following)
+
+
+def _solve(before: Indices, after: Indices, carry: Indices, following: Indices) -> None:
+    """The most links, and among those the least carry, by sparse linear assignment.
+
+    Every predecessor also has a column of its own that means "cut". A cut costs more than all the
+    carries together, so that no link is ever given up for a shorter carry. All costs are whole
+    numbers below 2**53, which floats keep exactly.
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import min_weight_full_bipartite_matching
+
+    runs_before, row = np.unique(before, return_inverse=True)
+    runs_after, column = np.unique(after, return_inverse=True)
+    here, there = len(runs_before), len(runs_after)
+    cut = np.arange(here)
+    cost_of_cut = here * (int(carry.max()) + 1) + 1
+    # One more for every entry changes no choice and keeps 0 free to mean "no way" in the matrix.
+    cost = np.concatenate((carry + 1.0, np.full(here, cost_of_cut + 1.0)))
+    places = (np.concatenate((row, cut)), np.concatenate((column, there + cut)))
+    matrix = coo_array((cost, places), shape=(here, there + here)).tocsr()
+    chosen = min_weight_full_bipartite_matching(matrix)[1]
+    linked = chosen < there
+    following[runs_before[linked]] = runs_after[chosen[linked]]
+
+
+def _uncross(script: RowScript, following: Indices) -> None:
+    """Where supplies of one yarn go between the same two rows, let none pass over another.
+
+    The solver may leave two links crossed when that costs the same. Sorting both sides keeps every
+    link within reach and the total carry the same, and never lengthens the longest carry.
+    """
+    table, runs = script.runs, len(following)
+    before = np.flatnonzero(following >= 0)
+    after = following[before]
+    between = (table.yarn[before] * np.intp(script.rows) + table.row[before]) * script.rows
+    between = (between + table.row[after]) * runs
+    following[before[np.argsort(between + before)]] = after[np.argsort(between + after)]
