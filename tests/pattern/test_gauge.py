@@ -39,8 +39,23 @@ def test_written_forms(text, gauge):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "31", "31x44", "31x44/10", "x44/10cm", "-31x44/10cm", "0x44/10cm", "31x0/10cm", "nanx4/cm"]
-    + ["31x44/0cm", "9999x44/cm", "31x44/10mm", "31x44/10cm in", "1e9x4/cm", "infx44/10cm"],
+    [
+        "",
+        "31",
+        "31x44",
+        "31x44/10",
+        "x44/10cm",
+        "-31x44/10cm",
+        "0x44/10cm",
+        "31x0/10cm",
+        "nanx4/cm",
+        "31x44/0cm",
+        "9999x44/cm",
+        "31x44/10mm",
+        "31x44/10cm in",
+        "1e9x4/cm",
+        "infx44/10cm",
+    ],
 )
 def test_gauges_that_cannot_be(text):
     with pytest.raises(GaugeError):

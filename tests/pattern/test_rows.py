@@ -42,8 +42,8 @@ def knit_by_hand(script: dict, first_direction: str) -> tuple[dict[tuple[int, in
         side, number = re.fullmatch(r"([LR])([1-9]\d*)", label).groups()
         return -int(number) if side == "L" else int(number)
 
-    bed = [n for n in range(on_line(script["first_needle"]), on_line(script["last_needle"]) + 1)]
-    bed = [n for n in bed if n != 0]
+    leftmost, rightmost = on_line(script["first_needle"]), on_line(script["last_needle"])
+    bed = [needle for needle in range(leftmost, rightmost + 1) if needle != 0]
     assert len(bed) == script["cast_on"]
     knitted, going = {}, first_direction
     for count, row in enumerate(script["rows"], start=1):
