@@ -1,0 +1,131 @@
+"""Cuts single words and short phrases out of running sound: pure, 512 samples at a time.
+
+A command is said by itself, with a little quiet on each side. Talk that runs on is dropped whole,
+so that a phrase inside a conversation is no command.
+"""
+
+from collections import deque
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.errors import SettingError
+
+RATE = 16_000
+"""Samples a second of everything that is listened to."""
+
+BLOCK_SAMPLES = 512
+BLOCK_S = BLOCK_SAMPLES / RATE
+"""32 ms: what the speech detector takes at a time."""
+
+
+@dataclass(frozen=True)
+class CutSettings:
+    """When talk begins and ends, as probabilities of speech and seconds.
+
+    Talk begins with a block at `on_probability` and ends after `hang_s` below `off_probability`.
+    A cut also holds the `pre_roll_s` before the talk and the hang after it; `shortest_s` and
+    `longest_s` bound the talk between them. SettingError for values that contradict one another;
+    the pre-roll may not exceed the hang, or a cut could hold the end of the talk before it.
+    """
+
+    on_probability: float = 0.5
+    off_probability: float = 0.35
+    hang_s: float = 0.29
+    pre_roll_s: float = 0.25
+    shortest_s: float = 0.25
+    longest_s: float = 1.6
+
+    def __post_init__(self) -> None:
+        if not (
+            0 < self.off_probability <= self.on_probability < 1
+            and BLOCK_S <= self.hang_s
+            and 0 <= self.pre_roll_s <= self.hang_s
+            and 0 <= self.shortest_s <= self.longest_s
+        ):
+            raise SettingError(
+                "These settings for finding words contradict one another; the speech probability "
+                "must be lower for off than for on, the pre-roll no longer than the hang, and the "
+                "shortest word no longer than the longest."
+            )
+
+
+@dataclass(frozen=True, eq=False)
+class Cut:
+    """One piece of talk: int16 samples of shape (n,), which lie at start_s to end_s of the stream.
+
+    `word_s` is where the talk itself begins, after the pre-roll.
+    """
+
+    samples: NDArray[np.int16]
+    start_s: float
+    word_s: float
+    end_s: float
+
+
+class WordCutter:
+    """Finds the cuts in a stream; holds at most the longest talk, however long people talk."""
+
+    def __init__(self, settings: CutSettings | None = None) -> None:
+        self.settings = settings or CutSettings()
+        self._hang = _blocks(self.settings.hang_s)
+        self._shortest = _blocks(self.settings.shortest_s)
+        self._longest = _blocks(self.settings.longest_s)
+        self._before: deque[NDArray[np.int16]] = deque(maxlen=_blocks(self.settings.pre_roll_s))
+        self._position = 0
+        self._quiet()
+
+    def feed(self, block: NDArray[np.int16], probability: float) -> Cut | None:
+        """Take the next 512 samples and how likely they are speech; give the cut they complete."""
+        if len(block) != BLOCK_SAMPLES:
+            raise ValueError(f"a block has {BLOCK_SAMPLES} samples, not {len(block)}")
+        self._position += BLOCK_SAMPLES
+        if not self._talking:
+            if probability < self.settings.on_probability:
+                self._before.append(block.copy())
+                return None
+            self._begin()
+        self._blocks += 1
+        if self._held is not None:
+            self._held.append(block.copy())
+        if probability >= self.settings.off_probability:
+            self._talk = self._blocks
+            if self._talk > self._longest:
+                self._held = None  # too long to be a command: only its end is waited for
+        elif self._blocks - self._talk >= self._hang:
+            return self._end(block)
+        return None
+
+    def skip(self, samples: int) -> None:
+        """Forget what was fed, and let this many samples pass unheard."""
+        self._position += samples
+        self._before.clear()
+        self._quiet()
+
+    def _quiet(self) -> None:
+        self._talking = False
+        self._blocks = self._talk = self._word_at = 0
+        self._held: list[NDArray[np.int16]] | None = None
+
+    def _begin(self) -> None:
+        self._talking = True
+        self._held = list(self._before)
+        self._word_at = self._position - BLOCK_SAMPLES
+        self._before.clear()
+
+    def _end(self, last: NDArray[np.int16]) -> Cut | None:
+        held, word_at, talk = self._held, self._word_at, self._talk
+        self._quiet()
+        if held is None:
+            return None
+        self._before.extend(held[-self._hang :])
+        if talk < self._shortest:
+            return None
+        samples = np.concatenate(held)
+        start = self._position - len(samples)
+        return Cut(samples, start / RATE, word_at / RATE, self._position / RATE)
+
+
+def _blocks(seconds: float) -> int:
+    return round(seconds / BLOCK_S)
