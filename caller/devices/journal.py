@@ -34,7 +34,8 @@ class FileJournal:
         self._chart = f"{zlib.crc32(pattern.chart.cells.tobytes()):08x}"
         if not path.parent.is_dir():
             raise PlaceError(
-                f"There is no folder {path.parent} to keep the place in; choose a file with --place."
+                f"There is no folder {path.parent} to keep the place in; choose another file with "
+                "--place."
             )
         self._lock = FileLock(f"{path}.lock")
         try:

@@ -1,10 +1,10 @@
 """The place is kept through slips, torn lines and full disks."""
 
 import json
-import os
 import subprocess
 import sys
 import textwrap
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -116,7 +116,7 @@ def test_two_sessions_at_once(path):
     assert kept(path) is None
 
 
-@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs /dev/full")
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
 def test_a_full_disk_is_said(path):
     keep(path, 3)
     journal = FileJournal(path, pattern_of(60))

@@ -1,0 +1,92 @@
+"""`kill -9` at random moments: the place is never lost and never elsewhere."""
+
+import os
+import queue
+import random
+import re
+import signal
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+CUTS = 50
+ROWS = 400
+
+
+class Sitting:
+    """One `caller knit` as a child process, with what it showed so far."""
+
+    def __init__(self, picture: Path) -> None:
+        # Without a sound device, so that nothing sounds on the machine that runs the tests.
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "caller", "knit", str(picture), "--no-listen"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            env={**os.environ, "ALSA_CONFIG_PATH": os.devnull, "PULSE_SERVER": "none"},
+        )
+        self.lines: queue.Queue[str] = queue.Queue()
+        self.reader = threading.Thread(target=self._read, daemon=True)
+        self.reader.start()
+
+    def _read(self) -> None:
+        for line in self.process.stdout:
+            self.lines.put(line)
+
+    def type(self, text: str) -> None:
+        self.process.stdin.write(text + "\n")
+        self.process.stdin.flush()
+
+    def next_row_shown(self) -> int:
+        while True:
+            row = row_in(self.lines.get(timeout=60))
+            if row is not None:
+                return row
+
+    def cut_the_power(self) -> list[int]:
+        """Kill it; the rows shown that were not read yet."""
+        self.process.send_signal(signal.SIGKILL)
+        self.process.wait()
+        self.reader.join(10)
+        self.process.stdin.close()
+        self.process.stdout.close()
+        shown = [row_in(self.lines.get_nowait()) for _ in range(self.lines.qsize())]
+        return [row for row in shown if row is not None]
+
+
+def row_in(line: str) -> int | None:
+    found = re.search(r"Row (\d+), to the", line)
+    return int(found[1]) if found else None
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL is a POSIX signal")
+def test_fifty_power_cuts(tmp_path):
+    grid = np.zeros((ROWS, 6), dtype=np.uint8)
+    grid[::2, 3:] = 255
+    Image.fromarray(grid).save(tmp_path / "stripes.png")
+    chance = random.Random(20)
+    row, may_be, torn = 1, {1}, 0
+    for _ in range(CUTS):
+        sitting = Sitting(tmp_path / "stripes.png")
+        row = sitting.next_row_shown()
+        assert row in may_be, f"resumed at {row}, expected one of {sorted(may_be)}"
+        trail = [row]  # every row that was announced or asked for, in order
+        for _ in range(chance.randint(1, 12)):
+            step = chance.choice([1, 1, 1, -1]) if trail[-1] > 1 else 1
+            sitting.type("next" if step == 1 else "back")
+            trail.append(trail[-1] + step)
+        time.sleep(chance.uniform(0, 0.03))
+        announced = [row, *sitting.cut_the_power()]
+        assert announced == trail[: len(announced)], "rows are announced in order, none twice"
+        # The place is on the disk before it is announced: so it is the row announced last, or the
+        # one after it, whose announcement was under way.
+        may_be = set(trail[len(announced) - 1 : len(announced) + 1])
+        torn += len(announced) < len(trail)
+    assert torn > 5, "the power was never cut in the middle of anything"

@@ -1,0 +1,124 @@
+"""`caller knit` on a real pseudo-terminal: keys, and pedals that send keys."""
+
+import os
+import sys
+
+import numpy as np
+import pytest
+from PIL import Image
+
+pexpect = pytest.importorskip("pexpect")
+
+# What a terminal sends for a key: ECMA-48 control sequences and the VT220's editing keys.
+PAGE_UP, PAGE_DOWN = "\x1b[5~", "\x1b[6~"
+UP, RIGHT, LEFT = "\x1b[A", "\x1b[C", "\x1b[D"
+
+
+@pytest.fixture
+def picture(tmp_path):
+    grid = np.zeros((9, 6), dtype=np.uint8)
+    grid[::2, 3:] = 255
+    Image.fromarray(grid).save(tmp_path / "stripes.png")
+    return tmp_path / "stripes.png"
+
+
+def sit_down(picture, *options):
+    return pexpect.spawn(
+        sys.executable,
+        ["-m", "caller", "knit", str(picture), "--no-listen", *options],
+        env={**os.environ, "ALSA_CONFIG_PATH": os.devnull, "PULSE_SERVER": "none", "TERM": "xterm"},
+        encoding="utf-8",
+        dimensions=(24, 200),
+        timeout=20,
+    )
+
+
+@pytest.mark.parametrize("next_key", [" ", "\r", PAGE_DOWN, RIGHT])
+def test_keys_that_move_on(picture, next_key):
+    sitting = sit_down(picture)
+    sitting.expect("Row 1, to the right: black to L1; white to R3.")
+    sitting.send(next_key)
+    sitting.expect("Row 2, to the left: black to L3.")
+    sitting.send("q")
+    sitting.expect("Stopping at row 2 of 9. Your place is kept.")
+    sitting.expect(pexpect.EOF)
+    sitting.close()
+    assert sitting.exitstatus == 0
+
+
+@pytest.mark.parametrize("back_key", ["b", LEFT, PAGE_UP, "\x7f", "\x08"])
+def test_keys_that_go_back(picture, back_key):
+    sitting = sit_down(picture, "--row", "3")
+    sitting.expect("Carrying on at row 3 of 9. Row 3, to the right")
+    sitting.send(back_key)
+    sitting.expect("Row 2, to the left")
+    sitting.send(back_key)
+    sitting.expect("Row 1, to the right")
+    sitting.send(back_key)
+    sitting.expect("This is the first row; there is none before it. Row 1, to the right")
+    sitting.send("\x03")
+    sitting.expect("Stopping at row 1")
+    sitting.expect(pexpect.EOF)
+
+
+def test_repeat_help_and_where(picture):
+    sitting = sit_down(picture, "--row", "3")
+    sitting.expect("Row 3, to the right")
+    for key in ("r", UP):
+        sitting.send(key)
+        sitting.expect("Row 3, to the right")
+    sitting.send("?")
+    sitting.expect('or say "repeat that".')
+    sitting.send("w")
+    sitting.expect("This is row 3 of 9, to the right.")
+    sitting.send("x")
+    sitting.expect("That was not understood.")
+    sitting.send("q")
+    sitting.expect("Stopping at row 3")
+    sitting.expect(pexpect.EOF)
+
+
+def test_the_end(picture):
+    sitting = sit_down(picture, "--row", "9")
+    sitting.expect("Row 9, to the right")
+    for _ in range(2):
+        sitting.send(" ")
+        sitting.expect("The picture is finished. All 9 rows are knitted.")
+    sitting.send("q")
+    sitting.expect("Goodbye.")
+    sitting.expect(pexpect.EOF)
+    again = sit_down(picture)
+    again.expect("The picture is finished. All 9 rows are knitted.")
+    again.send("b")
+    again.expect("Row 9, to the right")
+    again.close(force=True)
+
+
+def test_a_missing_sound_device_is_said_once(picture):
+    sitting = sit_down(picture)
+    sitting.expect("Row 1, to the right")
+    before = sitting.before
+    assert sum("ound" in line for line in before.splitlines()) == 1, before
+    sitting.send("q")
+    sitting.expect(pexpect.EOF)
+    assert "Traceback" not in before + sitting.before
+
+
+def test_the_terminal_is_left_as_it_was(picture, tmp_path):
+    """Raw mode is undone: a shell that ran a session echoes again."""
+    shell = pexpect.spawn(
+        "/bin/sh",
+        env={**os.environ, "PS1": "$ ", "ALSA_CONFIG_PATH": os.devnull, "PULSE_SERVER": "none"},
+        encoding="utf-8",
+        dimensions=(24, 200),
+        timeout=20,
+    )
+    shell.sendline(f"cd {tmp_path}; stty -a > before.txt")
+    shell.sendline(f"{sys.executable} -m caller knit stripes.png --no-listen")
+    shell.expect("Row 1, to the right")
+    shell.send("q")
+    shell.expect("Stopping at row 1")
+    shell.sendline("stty -a > after.txt; echo finished''-now")
+    shell.expect("finished-now")
+    shell.close(force=True)
+    assert (tmp_path / "after.txt").read_text() == (tmp_path / "before.txt").read_text()

@@ -1,0 +1,205 @@
+"""The commands as a knitter runs them: what they print, and every way they say no."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+from PIL import Image
+
+from caller.cli import main
+
+DEMOS = Path(__file__).parent.parent / "demo_patterns"
+DEMO = DEMOS / "sailing-boat.toml"
+
+
+def run(*arguments: object) -> Result:
+    result = CliRunner().invoke(main, [str(argument) for argument in arguments])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+def refused(*arguments: object) -> str:
+    """Run a command that must be refused: exit 2, one sentence on stderr, nothing on stdout."""
+    result = run(*arguments)
+    assert result.exit_code == 2, result.output
+    assert result.stdout == ""
+    assert "Traceback" not in result.stderr
+    return result.stderr
+
+
+@pytest.fixture
+def here(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def picture(here):
+    """A red disc on white, 64 x 64."""
+    y, x = np.mgrid[:64, :64]
+    disc = (x - 32) ** 2 + (y - 32) ** 2 < 600
+    rgb = np.where(disc[..., None], (200, 30, 40), (250, 250, 245)).astype(np.uint8)
+    Image.fromarray(rgb).save(here / "disc.png")
+    return here / "disc.png"
+
+
+def files(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_chart_then_rows_then_words(picture, here):
+    made = run("chart", picture, "--width", 92, "--gauge", "7.75x11/in", "--colours", 2)
+    assert made.exit_code == 0, made.output
+    assert files(here) == ["disc.chart.png", "disc.png", "disc.toml"]
+    # A square of 92 stitches at 7.75 x 11 to the inch is 131 rows (130.58; common practice).
+    assert "92 stitches, 131 rows; 2 yarns" in made.stdout
+    script = json.loads(run("rows", "disc.toml", "--json").stdout)
+    assert (script["cast_on"], script["first_needle"], script["last_needle"]) == (92, "L46", "R46")
+    assert len(script["rows"]) == 131
+    assert len(script["yarns"]) == 2
+    words = run("say", "disc.toml", "--row", 1, "--text").stdout
+    assert words.startswith("Row one, to the right. ")
+    assert words.endswith(", to right forty-six.\n")
+
+
+def test_chart_is_deterministic(picture, here):
+    for name in ("a.toml", "b.toml"):
+        run("chart", picture, "--width", 40, "--gauge", "30x42/10cm", "--output", name)
+    assert Path("a.chart.png").read_bytes() == Path("b.chart.png").read_bytes()
+
+
+def test_a_bare_picture_is_one_pixel_a_stitch(picture):
+    script = json.loads(run("rows", picture, "--json").stdout)
+    assert script["cast_on"] == 64
+    assert len(script["rows"]) == 64
+
+
+def test_rows_as_lines():
+    lines = run("rows", DEMO).stdout.splitlines()
+    script = json.loads(run("rows", DEMO, "--json").stdout)
+    assert len(lines) == len(script["rows"]) + 1
+    assert lines[1].startswith("Row 1, to the right: ")
+
+
+def test_say_writes_a_sound(here):
+    soundfile = pytest.importorskip("soundfile")
+    assert run("say", DEMO, "--row", 1, "--out", "row.wav").exit_code == 0
+    samples, rate = soundfile.read("row.wav")
+    assert len(samples) > rate
+    assert np.abs(samples).max() > 0.05
+    slow = run("say", DEMO, "--row", 1, "--rate", 90, "--out", "slow.wav")
+    assert slow.exit_code == 0
+    assert soundfile.info("slow.wav").frames > 1.3 * len(samples)
+
+
+def test_version_and_help():
+    assert run("--version").stdout.startswith("caller, version")
+    for command in main.commands:
+        assert run(command, "--help").exit_code == 0
+
+
+CHART = ("--width", 40, "--gauge", "30x42/10cm")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (
+            ("--width", 201, "--gauge", "30x42/10cm"),
+            "201 stitches wide and the bed has 200 needles",
+        ),
+        (("--width", 0, "--gauge", "30x42/10cm"), "stitch"),
+        (("--width", -4, "--gauge", "30x42/10cm"), "stitch"),
+        (("--width", 40, "--gauge", "30/10cm"), "31x44/10cm"),
+        (("--width", 40, "--gauge", "0x0/10cm"), "swatch"),
+        ((*CHART, "--colours", 1), "2"),
+        ((*CHART, "--colours", 25), "24"),
+        ((*CHART, "--needles", 0), "bed of 0 needles"),
+        ((*CHART, "--output", "boat.txt"), "ends in .toml"),
+        ((*CHART, "--output", "nowhere/boat.toml"), "cannot be written"),
+        (("--gauge", "30x42/10cm"), "--width"),
+    ],
+)
+def test_chart_refuses(picture, here, arguments, message):
+    assert message in refused("chart", picture, *arguments)
+    assert files(here) == ["disc.png"]
+
+
+def test_chart_refuses_pictures_that_are_none(here):
+    Path("empty.png").write_bytes(b"")
+    Path("words.png").write_text("not a picture")
+    Image.new("RGB", (30, 30), "navy").save("plain.png")
+    for name in ("gone.png", "empty.png", "words.png", "plain.png", "."):
+        refused("chart", name, *CHART)
+    assert files(here) == ["empty.png", "plain.png", "words.png"]
+
+
+def test_chart_does_not_overwrite(picture, here):
+    run("chart", picture, *CHART)
+    before = {name: (here / name).read_bytes() for name in files(here)}
+    assert "--replace" in refused("chart", picture, *CHART, "--colours", 3)
+    assert {name: (here / name).read_bytes() for name in files(here)} == before
+    assert run("chart", picture, *CHART, "--replace").exit_code == 0
+
+
+def test_a_picture_bomb_is_refused(here):
+    # 60,000 x 60,000 pixels of one colour: a few hundred kilobytes on disk, 3.6 GB in memory.
+    import struct
+    import zlib
+
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        check = struct.pack(">I", zlib.crc32(kind + body))
+        return struct.pack(">I", len(body)) + kind + body + check
+
+    header = struct.pack(">IIBBBBB", 60_000, 60_000, 1, 0, 0, 0, 0)
+    packer = zlib.compressobj(9)
+    line = b"\0" * 7501
+    body = b"".join(packer.compress(line) for _ in range(60_000)) + packer.flush()
+    Path("bomb.png").write_bytes(
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", body) + chunk(b"IEND", b"")
+    )
+    for command in (("chart", "bomb.png", *CHART), ("rows", "bomb.png")):
+        assert "large" in refused(*command).casefold()
+
+
+def test_a_photograph_is_no_chart(here):
+    noise = np.random.default_rng(1).integers(0, 256, (200, 200, 3), dtype=np.uint8)
+    Image.fromarray(noise).save("photo.png")
+    assert "caller chart" in refused("rows", "photo.png")
+
+
+def test_a_bare_picture_too_wide_or_of_one_colour(here):
+    wide = np.zeros((4, 300), dtype=np.uint8)
+    wide[:, 100:] = 255
+    Image.fromarray(wide).save("wide.png")
+    assert "300 stitches wide and the bed has 200" in refused("rows", "wide.png")
+    Image.new("RGB", (30, 30), "navy").save("plain.png")
+    assert "one colour" in refused("rows", "plain.png")
+
+
+@pytest.mark.parametrize("row", [0, -1, 100_000])
+def test_rows_that_do_not_exist(row):
+    assert "There is no row" in refused("say", DEMO, "--row", row, "--text")
+    assert "There is no row" in refused("knit", DEMO, "--row", row)
+
+
+@pytest.mark.parametrize("rate", [0, 79, 351, -160])
+def test_rates_out_of_range(rate):
+    assert "80 to 350" in refused("say", DEMO, "--row", 1, "--rate", rate, "--text")
+
+
+@pytest.mark.parametrize("command", ["rows", "knit", "say"])
+def test_a_missing_pattern(here, command):
+    more = ("--row", 1) if command == "say" else ()
+    assert "gone.toml" in refused(command, "gone.toml", *more)
+    assert files(here) == []
+
+
+def test_hear_refuses_what_is_no_sound(here):
+    Path("words.wav").write_text("not a sound")
+    Path("empty.wav").write_bytes(b"")
+    for name in ("gone.wav", "words.wav", "empty.wav"):
+        assert name in refused("hear", name)
+    assert "models/README.md" in refused("hear", "words.wav", "--model", "nowhere")
