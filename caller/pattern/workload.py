@@ -1,0 +1,196 @@
+"""What a supply plan asks of the knitter: where the work is dense, what is to be wound and woven.
+
+Every function is pure and reads a SupplyPlan; rows are numbered from 1.
+"""
+
+from dataclasses import dataclass
+from heapq import heappop, heappush
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.pattern.carries import Indices
+from caller.pattern.supplies import SupplyPlan
+
+ENDS_OF_A_SUPPLY = 2
+"""One where it joins and one where it is cut; both are woven in."""
+
+
+@dataclass(frozen=True)
+class Summary:
+    """The whole work in numbers.
+
+    `clips` hold the supplies that hang at once; `tails` are the most supplies that join in one row,
+    whose tails are weighted until they are anchored (common practice); `ends` are woven in;
+    `bobbins` are wound when what is left of one supply serves a later one. `carries` counts the
+    carries of one needle and more, `carried` adds up their needles.
+    """
+
+    supplies: int
+    clips: int
+    tails: int
+    ends: int
+    bobbins: int
+    carries: int
+    carried: int
+    longest_carry: int
+    single_stitches: int
+
+
+@dataclass(frozen=True)
+class YarnWork:
+    """What one yarn asks for: `yarn` is its number, the rest as in Summary."""
+
+    yarn: int
+    supplies: int
+    bobbins: int
+    ends: int
+    stitches: int
+    carried: int
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Rows `first_row` to `last_row`, with the most runs and the most hanging supplies of a row."""
+
+    first_row: int
+    last_row: int
+    runs: int
+    supplies: int
+
+
+@dataclass(frozen=True)
+class LongCarry:
+    """A carry behind the work, from one needle (bed position) to another, `needles` away."""
+
+    row: int
+    supply: int
+    yarn: int
+    from_needle: int
+    to_needle: int
+    needles: int
+
+
+@dataclass(frozen=True, eq=False)
+class Bobbins:
+    """Which bobbin each supply hangs on, when a cut supply's leftover may serve a later supply.
+
+    The arrays have one entry a supply, number 1 first. `bobbin` counts from 1 within each yarn;
+    `leftover_of` is the supply that hung on the bobbin before, 0 where the bobbin is new.
+    """
+
+    bobbin: Indices
+    leftover_of: Indices
+
+    @property
+    def total(self) -> int:
+        """Bobbins to wind; no way of handing leftovers on takes fewer."""
+        return int(np.count_nonzero(self.leftover_of == 0))
+
+
+def summary(plan: SupplyPlan) -> Summary:
+    """The whole work in numbers."""
+    return Summary(
+        supplies=plan.total,
+        clips=plan.at_once,
+        tails=int(np.bincount(plan.supplies.first_row).max()),
+        ends=ENDS_OF_A_SUPPLY * plan.total,
+        bobbins=bobbins(plan).total,
+        carries=int(np.count_nonzero(plan.carry)),
+        carried=plan.total_carry,
+        longest_carry=int(plan.carry.max()),
+        single_stitches=int(single_stitches(plan).sum()),
+    )
+
+
+def by_yarn(plan: SupplyPlan) -> tuple[YarnWork, ...]:
+    """What each yarn of the chart asks for, by yarn number."""
+    table, on = plan.supplies, bobbins(plan)
+    found = []
+    for yarn in np.unique(table.yarn):
+        mine = table.yarn == yarn
+        supplies = int(np.count_nonzero(mine))
+        found.append(
+            YarnWork(
+                yarn=int(yarn),
+                supplies=supplies,
+                bobbins=int(on.bobbin[mine].max()),
+                ends=ENDS_OF_A_SUPPLY * supplies,
+                stitches=int(table.stitches[mine].sum()),
+                carried=int(table.carry[mine].sum()),
+            )
+        )
+    return tuple(found)
+
+
+def bobbins(plan: SupplyPlan) -> Bobbins:
+    """Hang the supplies on the fewest bobbins.
+
+    A supply cut in one row may hand its leftover to one of its yarn that joins in a later row. In
+    the order of joining every supply takes the lowest free bobbin of its yarn and a new one only
+    when none is free, which takes as few as hang at once (colouring of intervals by their
+    beginnings, a textbook result).
+    """
+    table = plan.supplies
+    bobbin: list[int] = []
+    leftover_of: list[int] = []
+    hanging: dict[int, list[tuple[int, int]]] = {}  # yarn -> heap of (last row, bobbin)
+    free: dict[int, list[int]] = {}  # yarn -> heap of bobbins
+    last_on: dict[tuple[int, int], int] = {}  # (yarn, bobbin) -> the supply that hung there last
+    each = zip(table.yarn.tolist(), table.first_row.tolist(), table.last_row.tolist(), strict=True)
+    for supply, (yarn, first_row, last_row) in enumerate(each, start=1):
+        busy, idle = hanging.setdefault(yarn, []), free.setdefault(yarn, [])
+        while busy and busy[0][0] < first_row:
+            heappush(idle, heappop(busy)[1])
+        taken = heappop(idle) if idle else len(busy) + 1
+        heappush(busy, (last_row, taken))
+        bobbin.append(taken)
+        leftover_of.append(last_on.get((yarn, taken), 0))
+        last_on[yarn, taken] = supply
+    return Bobbins(np.array(bobbin, dtype=np.intp), np.array(leftover_of, dtype=np.intp))
+
+
+def densest(plan: SupplyPlan, most: int = 5) -> tuple[Stretch, ...]:
+    """The rows with the most runs and, among those, the most supplies; at most so many stretches.
+
+    Neighbouring rows with the same numbers are one stretch.
+    """
+    runs, supplies = np.diff(plan.script.runs.starts), plan.in_row
+    changes = (np.diff(runs) != 0) | (np.diff(supplies) != 0)
+    begins = np.concatenate(([0], np.flatnonzero(changes) + 1))
+    order = np.lexsort((begins, -supplies[begins], -runs[begins]))[:most]
+    ends = np.append(begins[1:], plan.script.rows)
+    return tuple(_stretch(plan, int(begins[i]), int(ends[i])) for i in order)
+
+
+def crowded(plan: SupplyPlan, more_than: int) -> tuple[Stretch, ...]:
+    """The stretches of rows at which more than so many supplies hang, from the bottom up."""
+    full = np.concatenate(([False], plan.in_row > more_than, [False]))
+    changes = np.flatnonzero(full[1:] != full[:-1])
+    pairs = zip(changes[::2].tolist(), changes[1::2].tolist(), strict=True)
+    return tuple(_stretch(plan, begin, end) for begin, end in pairs)
+
+
+def long_carries(plan: SupplyPlan, longer_than: int) -> tuple[LongCarry, ...]:
+    """The carries over more than so many needles, the longest first, then as knitted."""
+    entries = [
+        LongCarry(
+            number, entry.supply, entry.run.yarn, entry.carried_from, entry.run.first, entry.carry
+        )
+        for number in np.unique(plan.script.runs.row[plan.carry > longer_than] + 1).tolist()
+        for entry in plan.row(number)
+        if entry.carried_from is not None and entry.carry > longer_than
+    ]
+    return tuple(sorted(entries, key=lambda carry: -carry.needles))
+
+
+def single_stitches(plan: SupplyPlan) -> NDArray[np.intp]:
+    """How many runs of a single stitch each row has, row 1 first."""
+    table = plan.script.runs
+    return np.bincount(table.row[table.left == table.right], minlength=plan.script.rows)
+
+
+def _stretch(plan: SupplyPlan, begin: int, end: int) -> Stretch:
+    """The rows from index `begin`, counted from 0, to before `end`."""
+    runs = int(np.diff(plan.script.runs.starts)[begin:end].max())
+    return Stretch(begin + 1, end, runs, int(plan.in_row[begin:end].max()))
