@@ -18,6 +18,7 @@ from caller.pattern.rows import RowScript
 Indices = NDArray[np.intp]
 _Ways = tuple[Indices, Indices, Indices]  # predecessor, successor, carry: one entry a possible link
 
+_GRAPH = np.int32  # the only indices that the graph routines of older scipys take
 _BLOCK = 1_000_000  # ways looked at together, to bound the memory
 _BATCH = 600  # ways given to the solver together: its time grows faster than they do
 _MOST_WAYS = 5_000_000  # with rows at rest the ways cannot be looked at block by block
@@ -112,7 +113,8 @@ def _match(ways: _Ways, following: Indices) -> None:
         return
     # Ways that touch no common run are chosen among separately.
     ones = np.ones(len(before), dtype=np.int8)
-    touching = coo_array((ones, (before, after + runs)), shape=(2 * runs, 2 * runs))
+    ends = (before.astype(_GRAPH), (after + runs).astype(_GRAPH))
+    touching = coo_array((ones, ends), shape=(2 * runs, 2 * runs))
     part = connected_components(touching, directed=False)[1][before]
     order = np.argsort(part, kind="stable")
     before, after, carry, part = before[order], after[order], carry[order], part[order]
@@ -140,8 +142,9 @@ def _solve(before: Indices, after: Indices, carry: Indices, following: Indices) 
     cost_of_cut = here * (int(carry.max()) + 1) + 1
     # One more for every entry changes no choice and keeps 0 free to mean "no way" in the matrix.
     cost = np.concatenate((carry + 1.0, np.full(here, cost_of_cut + 1.0)))
-    places = (np.concatenate((row, cut)), np.concatenate((column, there + cut)))
-    matrix = coo_array((cost, places), shape=(here, there + here)).tocsr()
+    rows = np.concatenate((row, cut)).astype(_GRAPH)
+    columns = np.concatenate((column, there + cut)).astype(_GRAPH)
+    matrix = coo_array((cost, (rows, columns)), shape=(here, there + here)).tocsr()
     chosen = min_weight_full_bipartite_matching(matrix)[1]
     linked = chosen < there
     following[runs_before[linked]] = runs_after[chosen[linked]]
