@@ -36,6 +36,7 @@ def layer(module: str) -> str:
     return {
         "errors": "foundation",
         "settings": "foundation",
+        "files": "foundation",
         "devices": "edge",
         "sheets": "edge",
         "__main__": "cli",

@@ -17,6 +17,7 @@ from PIL import Image
 from tomlkit.exceptions import TOMLKitError
 
 from caller.errors import BadInputError, PatternFileError
+from caller.files import write_whole
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
@@ -215,8 +216,8 @@ def _chart_in(path: Path, yarns: tuple[Yarn, ...]) -> Chart:
 
 def _packed(rgb: NDArray[Any]) -> NDArray[np.uint32]:
     """Red, green, blue along the last axis as one number 0xrrggbb."""
-    wide = rgb.astype(np.uint32)
-    return (wide[..., 0] << 16) | (wide[..., 1] << 8) | wide[..., 2]
+    packed: NDArray[np.uint32] = rgb.astype(np.uint32) @ np.array([65536, 256, 1], np.uint32)
+    return packed
 
 
 def chart_picture(pattern: Pattern) -> Image.Image:
@@ -283,14 +284,3 @@ def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Pat
     except OSError as error:
         raise PatternFileError(f"{path} cannot be written: {error.strerror}.") from None
     return path, chart_path
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file through a temporary one, so that it is never found half-written."""
-    part = path.with_name(f".{path.name}.part")
-    try:
-        part.write_bytes(content)
-        part.replace(path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise

@@ -1,0 +1,249 @@
+"""The sound card: one loudspeaker stream that stays open, and the microphone."""
+
+import contextlib
+import queue
+import sys
+import threading
+import time
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.calling.ports import SoundBlock
+from caller.devices.quiet import stderr_silenced
+from caller.devices.resample import StreamResampler, resampled
+from caller.errors import CallerError, SoundError
+
+EAR_RATE = 16_000
+_LOST = "The loudspeaker was taken away or its driver stopped; start the session again for sound."
+
+
+def _sounddevice() -> Any:
+    """The library, loaded late; SoundError with the one command when PortAudio is missing."""
+    try:
+        with stderr_silenced():
+            import sounddevice
+    except OSError:
+        command = (
+            "sudo apt install libportaudio2"
+            if sys.platform.startswith("linux")
+            else "pip install --force-reinstall sounddevice"
+        )
+        raise SoundError(
+            "There is no sound and no listening because the PortAudio library is missing; "
+            f"this command brings it: {command}"
+        ) from None
+    return sounddevice
+
+
+class SoundCardLoudspeaker:
+    """Fulfils `Loudspeaker` with one stream, mono, that stays open and sends silence when idle.
+
+    A stream a clip would lose the end of each clip. `on_lost` is called once, on another thread,
+    with a sentence when the device goes away. Raises SoundError when there is no device.
+    """
+
+    def __init__(self, rate: int = 22_050, on_lost: Callable[[str], None] | None = None) -> None:
+        self._rate = rate
+        self._on_lost = on_lost
+        self._changed = threading.Condition()
+        self._jobs: deque[Iterator[SoundBlock]] = deque()
+        self._pieces: deque[NDArray[np.int16]] = deque()
+        self._turn = 0  # goes up with every cut, so that the feeder drops what it was drawing
+        self._drawing = False
+        self._last_sound_s = time.monotonic() - 3600.0
+        self._error: CallerError | None = None
+        self._closing = self._lost = False
+        sounddevice = _sounddevice()
+        try:
+            with stderr_silenced():
+                self._stream = sounddevice.OutputStream(
+                    samplerate=rate,
+                    channels=1,
+                    dtype="int16",
+                    latency="high",  # "low" dropped out; this is still under 50 ms
+                    callback=self._fill,
+                    finished_callback=self._finished,
+                )
+                self._stream.start()
+        except (sounddevice.PortAudioError, ValueError):
+            raise SoundError(
+                "No loudspeaker was found, so the call is on the screen only; plug in a "
+                "loudspeaker or headphones, check them with python -m sounddevice, and start again."
+            ) from None
+        self._feeder = threading.Thread(target=self._feed, name="loudspeaker", daemon=True)
+        self._feeder.start()
+
+    def play(self, blocks: Iterable[SoundBlock]) -> None:
+        with self._changed:
+            self._turn += 1
+            self._jobs.clear()
+            self._pieces.clear()
+            self._error = None
+            self._jobs.append(iter(blocks))
+            self._changed.notify_all()
+
+    def add(self, blocks: Iterable[SoundBlock]) -> None:
+        with self._changed:
+            self._jobs.append(iter(blocks))
+            self._changed.notify_all()
+
+    def quiet_for(self) -> float:
+        with self._changed:
+            if self._busy():
+                return 0.0
+            return max(0.0, time.monotonic() - self._last_sound_s)
+
+    def wait(self, timeout: float | None = None) -> bool:
+        until = None if timeout is None else time.monotonic() + timeout
+        with self._changed:
+            while not self._lost and self._error is None:
+                left = self._last_sound_s - time.monotonic()
+                if not self._busy() and left <= 0:
+                    return True
+                if until is not None and time.monotonic() >= until:
+                    return False
+                self._changed.wait(0.01 if not self._busy() else 0.05)
+            if self._error is not None:
+                error, self._error = self._error, None
+                raise error
+        raise SoundError(_LOST)
+
+    def close(self) -> None:
+        with self._changed:
+            if self._closing:
+                return
+            self._closing = True
+            self._turn += 1
+            self._jobs.clear()
+            self._pieces.clear()
+            self._changed.notify_all()
+        self._feeder.join(5)
+        with stderr_silenced(), contextlib.suppress(Exception):  # the device may be gone already
+            self._stream.abort()
+            self._stream.close()
+
+    def _busy(self) -> bool:
+        return bool(self._drawing or self._jobs or self._pieces)
+
+    def _feed(self) -> None:
+        """Draw the blocks of one job after the other; on the feeder's own thread."""
+        while True:
+            with self._changed:
+                while not self._jobs and not self._closing:
+                    self._changed.wait()
+                if self._closing:
+                    return
+                job, turn = self._jobs.popleft(), self._turn
+                self._drawing = True
+            try:
+                for block in job:
+                    samples = resampled(block.samples, block.rate, self._rate)
+                    with self._changed:
+                        if turn != self._turn or self._lost:
+                            break
+                        if len(samples):
+                            self._pieces.append(samples)
+            except CallerError as error:
+                with self._changed:
+                    if turn == self._turn:
+                        self._error = error
+            finally:
+                close = getattr(job, "close", None)
+                if close is not None:
+                    close()
+                with self._changed:
+                    self._drawing = False
+                    self._changed.notify_all()
+
+    def _fill(self, out: NDArray[np.int16], frames: int, times: Any, _status: Any) -> None:
+        """PortAudio asks for the next samples, on its own thread."""
+        filled = 0
+        with self._changed:
+            while filled < frames and self._pieces:
+                piece = self._pieces[0]
+                part = piece[: frames - filled]
+                out[filled : filled + len(part), 0] = part
+                filled += len(part)
+                if len(part) == len(piece):
+                    self._pieces.popleft()
+                else:
+                    self._pieces[0] = piece[len(part) :]
+            if filled:
+                ahead = times.outputBufferDacTime - times.currentTime
+                if not 0 < ahead < 2:  # some drivers do not tell
+                    ahead = self._stream.latency
+                self._last_sound_s = time.monotonic() + ahead + filled / self._rate
+        out[filled:] = 0
+
+    def _finished(self) -> None:
+        """The stream has ended: closed by us, or the device is gone."""
+        if self._closing:
+            return
+        with self._changed:
+            self._lost = True
+            self._jobs.clear()
+            self._pieces.clear()
+            self._changed.notify_all()
+        if self._on_lost is not None:
+            self._on_lost(_LOST)
+
+
+class SoundCardMicrophone:
+    """Fulfils `Microphone`. The device's own rate is used when it does not offer 16,000.
+
+    Raises SoundError when there is no microphone.
+    """
+
+    def __init__(self) -> None:
+        sounddevice = _sounddevice()
+        self._blocks: queue.SimpleQueue[NDArray[np.int16] | None] = queue.SimpleQueue()
+        self._resampler: StreamResampler | None = None
+        self._closing = False
+        try:
+            with stderr_silenced():
+                try:
+                    self._open(sounddevice, EAR_RATE)
+                except sounddevice.PortAudioError:
+                    own_rate = int(sounddevice.query_devices(kind="input")["default_samplerate"])
+                    self._resampler = StreamResampler(own_rate, EAR_RATE)
+                    self._open(sounddevice, own_rate)
+        except (sounddevice.PortAudioError, ValueError):
+            raise SoundError(
+                "No microphone was found, so spoken commands are off; plug one in, check it with "
+                "python -m sounddevice, and start again. Keys and pedals work."
+            ) from None
+
+    def _open(self, sounddevice: Any, rate: int) -> None:
+        self._stream = sounddevice.InputStream(
+            samplerate=rate,
+            channels=1,
+            dtype="int16",
+            latency="high",
+            callback=lambda samples, _frames, _times, _status: self._blocks.put(
+                samples[:, 0].copy()
+            ),
+            finished_callback=lambda: self._blocks.put(None),
+        )
+        self._stream.start()
+
+    def blocks(self) -> Iterator[NDArray[np.int16]]:
+        while (samples := self._blocks.get()) is not None:
+            yield samples if self._resampler is None else self._resampler.feed(samples)
+        if not self._closing:
+            raise SoundError(
+                "The microphone was taken away or its driver stopped; start the session again to "
+                "speak commands. Keys and pedals work."
+            )
+
+    def close(self) -> None:
+        if self._closing:
+            return
+        self._closing = True
+        with stderr_silenced(), contextlib.suppress(Exception):  # the device may be gone already
+            self._stream.abort()
+            self._stream.close()
+        self._blocks.put(None)
