@@ -33,11 +33,11 @@ def open_voice(settings: VoiceSettings) -> Voice:
     return EspeakVoice(rate_wpm=settings.rate_wpm)
 
 
-def open_loudspeaker(rate: int) -> Loudspeaker:
+def open_loudspeaker(rate: int, on_lost: Tell | None = None) -> Loudspeaker:
     """The sound card; SoundError when there is none."""
     from caller.devices.sound_card import SoundCardLoudspeaker
 
-    return SoundCardLoudspeaker(rate=rate)
+    return SoundCardLoudspeaker(rate=rate, on_lost=on_lost)
 
 
 def open_recogniser(settings: EarSettings) -> Recogniser:
@@ -79,9 +79,10 @@ def knit(
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
         told: set[str] = set()
-        loudspeaker = _loudspeaker_or_silence(voice.rate, show, told)
+        events = loop.Events()
+        loudspeaker = _loudspeaker_or_silence(voice.rate, events, show, told)
         stack.callback(loudspeaker.close)
-        desk = Desk(voice, loudspeaker, journal, show)
+        desk = Desk(voice, loudspeaker, journal, show, events)
         keys = key_source(desk.events, sys.stdin.isatty)
         stack.callback(keys.close)
         if ear_settings.listen:
@@ -90,9 +91,11 @@ def knit(
         return loop.run(pattern, desk, kept)
 
 
-def _loudspeaker_or_silence(rate: int, show: Tell, told: set[str]) -> Loudspeaker:
+def _loudspeaker_or_silence(
+    rate: int, events: loop.Events, show: Tell, told: set[str]
+) -> Loudspeaker:
     try:
-        return open_loudspeaker(rate)
+        return open_loudspeaker(rate, lambda sentence: events.put(loop.Trouble(sentence)))
     except SoundError as error:
         told.add(str(error))
         show(str(error))

@@ -8,7 +8,7 @@
 
 import queue
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from caller.calling import signals, wording
 from caller.calling.commands import Command
@@ -49,7 +49,7 @@ class Desk:
     loudspeaker: Loudspeaker
     journal: Journal
     show: Callable[[str], None]
-    events: Events = field(default_factory=queue.SimpleQueue)
+    events: Events
 
 
 def spoken(voice: Voice, utterance: Utterance) -> Iterator[SoundBlock]:

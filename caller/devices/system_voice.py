@@ -1,5 +1,6 @@
 """The computer's own voices, rendered by pyttsx3 in a worker process and never played by it."""
 
+import contextlib
 import json
 import queue
 import subprocess
@@ -69,7 +70,8 @@ class _Worker:
         self._process.wait()
         for pipe in (self._process.stdin, self._process.stdout):
             if pipe is not None:
-                pipe.close()
+                with contextlib.suppress(OSError):  # words that never reached it
+                    pipe.close()
 
 
 class SystemVoice:

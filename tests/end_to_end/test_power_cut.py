@@ -1,6 +1,5 @@
 """`kill -9` at random moments: the place is never lost and never elsewhere."""
 
-import os
 import queue
 import random
 import re
@@ -13,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from child_env import WITHOUT_SOUND
 from PIL import Image
 
 CUTS = 50
@@ -23,13 +23,12 @@ class Sitting:
     """One `caller knit` as a child process, with what it showed so far."""
 
     def __init__(self, picture: Path) -> None:
-        # Without a sound device, so that nothing sounds on the machine that runs the tests.
         self.process = subprocess.Popen(
             [sys.executable, "-m", "caller", "knit", str(picture), "--no-listen"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
-            env={**os.environ, "ALSA_CONFIG_PATH": os.devnull, "PULSE_SERVER": "none"},
+            env=WITHOUT_SOUND,
         )
         self.lines: queue.Queue[str] = queue.Queue()
         self.reader = threading.Thread(target=self._read, daemon=True)

@@ -1,10 +1,10 @@
 """`caller knit` on a real pseudo-terminal: keys, and pedals that send keys."""
 
-import os
 import sys
 
 import numpy as np
 import pytest
+from child_env import WITHOUT_SOUND
 from PIL import Image
 
 pexpect = pytest.importorskip("pexpect")
@@ -26,7 +26,7 @@ def sit_down(picture, *options):
     return pexpect.spawn(
         sys.executable,
         ["-m", "caller", "knit", str(picture), "--no-listen", *options],
-        env={**os.environ, "ALSA_CONFIG_PATH": os.devnull, "PULSE_SERVER": "none", "TERM": "xterm"},
+        env={**WITHOUT_SOUND, "TERM": "xterm"},
         encoding="utf-8",
         dimensions=(24, 200),
         timeout=20,
@@ -108,7 +108,7 @@ def test_the_terminal_is_left_as_it_was(picture, tmp_path):
     """Raw mode is undone: a shell that ran a session echoes again."""
     shell = pexpect.spawn(
         "/bin/sh",
-        env={**os.environ, "PS1": "$ ", "ALSA_CONFIG_PATH": os.devnull, "PULSE_SERVER": "none"},
+        env={**WITHOUT_SOUND, "PS1": "$ ", "TERM": "xterm"},
         encoding="utf-8",
         dimensions=(24, 200),
         timeout=20,

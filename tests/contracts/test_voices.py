@@ -1,0 +1,158 @@
+"""What every voice promises."""
+
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+
+from caller.calling.ports import Voice
+from caller.devices.espeak import EspeakVoice, espeak_languages
+from caller.devices.stand_ins import SilentVoice
+from caller.devices.system_voice import SystemVoice
+from caller.errors import SettingError, VoiceError
+
+TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."
+VOICES = {"espeak": EspeakVoice, "system": SystemVoice, "silent": SilentVoice}
+
+
+@pytest.fixture(params=VOICES)
+def voice(request) -> Iterator[Voice]:
+    try:
+        made = VOICES[request.param]()
+    except VoiceError as error:
+        if sys.platform == "linux":  # where every voice comes from wheels
+            raise
+        pytest.skip(str(error))
+    yield made
+    made.close()
+
+
+def samples_of(blocks) -> np.ndarray:
+    return np.concatenate([block.samples for block in blocks])
+
+
+def test_it_speaks(voice):
+    blocks = list(voice.render(TEXT))
+    assert all(block.rate == voice.rate and block.samples.dtype == np.int16 for block in blocks)
+    seconds = sum(block.seconds for block in blocks)
+    # 13 words at 160 a minute is 4.9 s; full stops take their time too.
+    assert 2.5 < seconds < 12
+    if not isinstance(voice, SilentVoice):
+        assert np.abs(samples_of(blocks)).max() > 3000
+
+
+@pytest.mark.parametrize("text", ["", " ", "...", "\n\t", "-", "?!"])
+def test_nothing_to_say(voice, text):
+    assert list(voice.render(text)) == []
+
+
+def test_a_cancelled_text_does_not_come_back(voice):
+    first = voice.render(TEXT * 5)
+    next(first)
+    first.close()
+    short = samples_of(voice.render("Navy."))
+    assert 0.1 < len(short) / voice.rate < 2.5
+    again = samples_of(voice.render("Navy."))
+    assert len(again) == pytest.approx(len(short), rel=0.1)
+
+
+@pytest.mark.parametrize(
+    "text", ["a\0b", "<speak>red</speak>", "häfen, ναι, はい", "red 😀", "a" * 3000, "'\"\\$(x)`"]
+)
+def test_odd_texts_are_harmless(voice, text):
+    assert sum(block.seconds for block in voice.render(text)) > 0
+    assert sum(block.seconds for block in voice.render("Navy.")) > 0.1
+
+
+def test_other_threads(voice):
+    lengths: list[int] = []
+
+    def work() -> None:
+        for _ in range(3):
+            lengths.append(len(samples_of(voice.render("Ivory, to right five."))))
+
+    threads = [threading.Thread(target=work) for _ in range(3)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    assert len(lengths) == 9
+    assert max(lengths) < 1.2 * min(lengths)
+
+
+def test_closed_twice(voice):
+    voice.close()
+    voice.close()
+
+
+@pytest.mark.parametrize("kind", [EspeakVoice, SystemVoice])
+def test_slower_is_longer(kind):
+    def seconds(rate_wpm: int) -> float:
+        made = kind(rate_wpm=rate_wpm)
+        try:
+            return sum(block.seconds for block in made.render(TEXT))
+        finally:
+            made.close()
+
+    assert seconds(90) > 1.3 * seconds(180) > 1.3 * 1.2 * seconds(300)
+
+
+@pytest.mark.parametrize("kind", [EspeakVoice, SystemVoice])
+@pytest.mark.parametrize("rate", [79, 351, 0, -1])
+def test_rates_out_of_range(kind, rate):
+    with pytest.raises(SettingError, match="80 to 350"):
+        kind(rate_wpm=rate)
+
+
+def test_two_espeak_voices_keep_their_own_settings():
+    slow, fast = EspeakVoice(rate_wpm=90), EspeakVoice(rate_wpm=300)
+    lengths = [len(samples_of(v.render(TEXT))) for v in (slow, fast, slow, fast)]
+    assert lengths[0] == pytest.approx(lengths[2], rel=0.02)
+    assert lengths[1] == pytest.approx(lengths[3], rel=0.02)
+    assert lengths[0] > 2 * lengths[1]
+
+
+def test_a_language_that_is_not_there():
+    assert {"en", "de", "ko"} <= {code.split("-")[0] for code in espeak_languages()}
+    with pytest.raises(VoiceError, match=r"does not speak 'tlh-x'; it speaks .*de"):
+        EspeakVoice(language="tlh-x")
+
+
+def test_a_system_voice_that_is_not_there():
+    with pytest.raises(VoiceError, match="has no voice 'Nobody'"):
+        SystemVoice(name="Nobody")
+
+
+def test_a_system_voice_leaves_no_process_behind():
+    psutil = pytest.importorskip("psutil")
+    voice = SystemVoice()
+    children = psutil.Process().children(recursive=True)
+    assert any("system_voice_worker" in " ".join(child.cmdline()) for child in children)
+    voice.close()
+    _, alive = psutil.wait_procs(children, timeout=5)
+    assert not [child for child in alive if "system_voice_worker" in " ".join(child.cmdline())]
+
+
+def test_a_worker_that_dies_is_replaced():
+    psutil = pytest.importorskip("psutil")
+    voice = SystemVoice()
+    before = len(samples_of(voice.render("Navy.")))
+    for child in psutil.Process().children():
+        if "system_voice_worker" in " ".join(child.cmdline()):
+            child.kill()
+            child.wait()
+    assert len(samples_of(voice.render("Navy."))) == pytest.approx(before, rel=0.1)
+    voice.close()
+
+
+def test_without_its_data_espeak_is_an_error_not_an_end():
+    code = (
+        "import espeakng_loader, caller.devices.espeak as espeak\n"
+        "espeakng_loader.get_data_path = lambda: '/nowhere'\n"
+        "try:\n    espeak.EspeakVoice()\nexcept espeak.VoiceError as error:\n    print(error)"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "pip install" in said.stdout

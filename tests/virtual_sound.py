@@ -1,0 +1,138 @@
+"""A virtual sound server, so that the real sound card code runs on any Linux machine.
+
+PulseAudio with two null sinks: `speaker`, whose monitor can be recorded, and `mic_feed`, whose
+monitor is the microphone. PortAudio reads the environment when it loads, so the code under test
+runs in a child process started with `env`.
+"""
+
+import os
+import shutil
+import subprocess
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+RATE = 48_000
+_ALSA = """
+pcm.!default { type pulse }
+ctl.!default { type pulse }
+"""
+
+
+def why_not() -> str | None:
+    """Why the server cannot run here; None when it can.
+
+    With CALLER_SOUND_TESTS=required nothing is excused.
+    """
+    from ctypes.util import find_library
+
+    missing = [
+        tool for tool in ("pulseaudio", "pactl", "paplay", "parec") if not shutil.which(tool)
+    ]
+    if find_library("portaudio") is None:
+        missing.append("libportaudio2")
+    if not missing:
+        return None
+    assert os.environ.get("CALLER_SOUND_TESTS") != "required", f"missing: {missing}"
+    return f"the virtual sound server needs {', '.join(missing)}"
+
+
+class VirtualSound:
+    """The running server; a context manager."""
+
+    def __enter__(self) -> "VirtualSound":
+        self.folder = Path(tempfile.mkdtemp(prefix="caller-sound-"))
+        (self.folder / "run").mkdir()
+        (self.folder / "state").mkdir()
+        (self.folder / "asound.conf").write_text(_ALSA)
+        self.env = {
+            **os.environ,
+            "PULSE_SERVER": f"unix:{self.folder}/pulse.sock",
+            "PULSE_RUNTIME_PATH": str(self.folder / "run"),
+            "PULSE_STATE_PATH": str(self.folder / "state"),
+            "PULSE_COOKIE": str(self.folder / "cookie"),
+            "ALSA_CONFIG_PATH": str(self.folder / "asound.conf"),
+        }
+        # norewinds: otherwise sound comes up to two seconds late and blocks are lost.
+        self._server = subprocess.Popen(
+            [
+                *("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no"),
+                *("--exit-idle-time=-1", "--disable-shm=yes", "--high-priority=no"),
+                *("--realtime=no", "--log-level=error"),
+                *("-L", f"module-null-sink sink_name=speaker rate={RATE} channels=2 norewinds=1"),
+                *("-L", f"module-null-sink sink_name=mic_feed rate={RATE} channels=1 norewinds=1"),
+                "-L",
+                f"module-native-protocol-unix socket={self.folder}/pulse.sock "
+                "auth-anonymous=1 auth-cookie-enabled=0",
+            ],
+            env=self.env,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        until = time.monotonic() + 20
+        while self._run("pactl", "info").returncode:
+            assert time.monotonic() < until, "the virtual sound server did not start"
+            time.sleep(0.05)
+        assert self._run("pactl", "set-default-sink", "speaker").returncode == 0
+        assert self._run("pactl", "set-default-source", "mic_feed.monitor").returncode == 0
+        return self
+
+    def _run(self, *command: str) -> subprocess.CompletedProcess[bytes]:
+        return subprocess.run(command, env=self.env, capture_output=True, check=False)
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+    def stop(self) -> None:
+        """Take the sound card away."""
+        self._server.kill()
+        self._server.wait()
+
+    def speak(self, wav: Path) -> None:
+        """Play a sound file into the microphone; returns when it has been played."""
+        subprocess.run(["paplay", "--device=mic_feed", str(wav)], env=self.env, check=True)
+
+    @contextmanager
+    def recording(self) -> Iterator["Recording"]:
+        """Record what the loudspeaker plays."""
+        recording = Recording(self.folder / f"recording-{time.monotonic_ns()}.raw", self.env)
+        try:
+            yield recording
+        finally:
+            recording.stop()
+
+
+class Recording:
+    """What came out of the loudspeaker, mono int16, 48,000 samples a second."""
+
+    def __init__(self, path: Path, env: dict[str, str]) -> None:
+        self._path = path
+        self._file = path.open("wb")
+        self.started_s = time.monotonic()
+        self._process = subprocess.Popen(
+            [
+                *("parec", "--device=speaker.monitor", "--format=s16le", f"--rate={RATE}"),
+                *("--channels=1", "--latency-msec=20"),
+            ],
+            env=env,
+            stdout=self._file,
+        )
+        while self._path.stat().st_size == 0:  # the monitor gives silence from the start
+            time.sleep(0.005)
+
+    @property
+    def samples(self) -> NDArray[np.int16]:
+        whole = self._path.stat().st_size // 2
+        return np.fromfile(self._path, dtype=np.int16, count=whole)
+
+    def stop(self) -> None:
+        self._process.terminate()
+        self._process.wait()
+        self._file.close()
