@@ -8,7 +8,9 @@ import pytest
 from click.testing import CliRunner, Result
 from PIL import Image
 
+from caller.calling.ports import silence
 from caller.cli import main
+from caller.devices.sound_files import write_wav
 
 DEMOS = Path(__file__).parent.parent / "demo_patterns"
 DEMO = DEMOS / "sailing-boat.toml"
@@ -202,4 +204,8 @@ def test_hear_refuses_what_is_no_sound(here):
     Path("empty.wav").write_bytes(b"")
     for name in ("gone.wav", "words.wav", "empty.wav"):
         assert name in refused("hear", name)
-    assert "models/README.md" in refused("hear", "words.wav", "--model", "nowhere")
+
+
+def test_a_model_folder_that_is_none(here):
+    write_wav(Path("quiet.wav"), [silence(1.0, 16_000)])
+    assert "models/README.md" in refused("hear", "quiet.wav", "--model", "nowhere")

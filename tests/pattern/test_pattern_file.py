@@ -134,7 +134,7 @@ def test_a_folder_that_is_not_there(tmp_path):
         ("stitches = 7.75", "stitches = nan", r"no knitted fabric"),
         ("stitches = 7.75", "stitches = -3", r"no knitted fabric"),
         ('unit = "in"', 'unit = "ell"', r"per cm or per in"),
-        ('"left"', '"up"', r'must be "right" or "left"'),
+        ('first_direction = "left"', 'first_direction = "up"', r'must be "right" or "left"'),
         ("[gauge]", "[gauge", r"line \d+"),
         ('"navy"', '"ivory"', r"both called 'ivory'"),
         ('"navy"', '"..."', r"line \d+: The yarn name '...' has no letter"),
