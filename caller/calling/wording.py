@@ -51,10 +51,12 @@ def number_words(number: int) -> str:
 
 
 def needle_words(bed: Bed, position: int) -> str:
-    """The needle L20 as "left twenty"."""
-    label = bed.label(position)
-    side = "left" if label[0] == "L" else "right"
-    return f"{side} {number_words(int(label[1:]))}"
+    """The needle L20 as "left twenty", and 20 on a straight bed as "needle twenty".
+
+    The word before the number keeps "to twenty" from being heard as "two twenty".
+    """
+    side, number = bed.side_and_number(position)
+    return f"{side or 'needle'} {number_words(number)}"
 
 
 def way(direction: Direction) -> str:

@@ -1,26 +1,40 @@
 """The needle bed: how needles are numbered and where the work lies."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
 
 from caller.errors import BedError
 
-_LABEL = re.compile(r"([LR])([1-9]\d*)", re.IGNORECASE)
+Numbering = Literal["centre", "straight"]
+Side = Literal["left", "right"]
+
+COMMON_BEDS: Mapping[str, tuple[int, float]] = MappingProxyType(
+    {"fine": (250, 3.6), "standard": (200, 4.5), "mid": (150, 6.5), "bulky": (110, 9.0)}
+)
+"""Needles and pitch in mm of common beds; makers differ, so count the needles."""
+
+_CENTRE_LABEL = re.compile(r"([LR])([1-9][0-9]{0,3})", re.IGNORECASE)
+_STRAIGHT_LABEL = re.compile(r"()([1-9][0-9]{0,3})")
 
 
 @dataclass(frozen=True)
 class Bed:
     """A flat bed of `needles` needles, `pitch_mm` apart.
 
-    Needles count outward from the centre, without a zero needle: L1 and R1 lie on either side of
-    it. Inside the program a needle is its position, 0 for the leftmost. A bed with an odd number of
-    needles has its extra one on the right.
+    With the numbering "centre" needles count outward from the centre, without a zero needle: L1 and
+    R1 lie on either side of it, and a bed with an odd number of needles has its extra one on the
+    right. With "straight" they count from the left end: 1, 2, 3. Inside the program a needle is its
+    position, 0 for the leftmost.
 
     Raises BedError when the bed could hold no work.
     """
 
     needles: int = 200
     pitch_mm: float = 4.5
+    numbering: Numbering = "centre"
 
     def __post_init__(self) -> None:
         if not 2 <= self.needles <= 2000:
@@ -32,32 +46,52 @@ class Bed:
                 f"A needle pitch of {self.pitch_mm} mm cannot be used; common beds have 3.6, 4.5, "
                 "6.5 or 9 mm."
             )
+        if self.numbering not in ("centre", "straight"):
+            raise BedError(
+                f"The numbering {self.numbering!r} is not known; needles are numbered from the "
+                'centre outward ("centre") or from the left end ("straight").'
+            )
 
     @property
     def left_half(self) -> int:
         """Needles to the left of the centre."""
         return self.needles // 2
 
-    def label(self, position: int) -> str:
-        """The needle's number as it stands on the bed: "L50", "R1"."""
+    @property
+    def right_half(self) -> int:
+        """Needles to the right of the centre."""
+        return self.needles - self.left_half
+
+    def side_and_number(self, position: int) -> tuple[Side | None, int]:
+        """The needle's side of the centre and its number there; no side on a straight bed."""
         if not 0 <= position < self.needles:
             raise BedError(f"There is no needle at position {position} of {self.needles}.")
+        if self.numbering == "straight":
+            return None, position + 1
         from_centre = position - self.left_half
-        return f"L{-from_centre}" if from_centre < 0 else f"R{from_centre + 1}"
+        return ("left", -from_centre) if from_centre < 0 else ("right", from_centre + 1)
+
+    def label(self, position: int) -> str:
+        """The needle's number as it stands on the bed: "L50", "R1", or "50" on a straight bed."""
+        side, number = self.side_and_number(position)
+        return f"{side[0].upper() if side else ''}{number}"
 
     def position(self, label: str) -> int:
-        """The position of the needle called "L50" or "R1"; BedError when there is none."""
-        found = _LABEL.fullmatch(label.strip())
+        """The position of the needle with this label; BedError when there is none."""
+        straight = self.numbering == "straight"
+        found = (_STRAIGHT_LABEL if straight else _CENTRE_LABEL).fullmatch(label.strip())
         if found is None:
-            raise BedError(f"{label!r} is not a needle; needles are written like L50 or R1.")
-        number = int(found[2])
-        left = found[1].upper() == "L"
-        if number > (self.left_half if left else self.needles - self.left_half):
+            written = "as plain numbers like 50" if straight else "like L50 or R1"
+            raise BedError(f"{label[:20]!r} is not a needle; needles are written {written}.")
+        side, number = found[1].upper(), int(found[2])
+        if number > {"": self.needles, "L": self.left_half}.get(side, self.right_half):
             raise BedError(
                 f"The bed has no needle {label}; it runs from {self.label(0)} to "
                 f"{self.label(self.needles - 1)}."
             )
-        return self.left_half - number if left else self.left_half + number - 1
+        if side == "":
+            return number - 1
+        return self.left_half - number if side == "L" else self.left_half + number - 1
 
     def centred(self, stitches: int) -> int:
         """The position of the leftmost needle of work `stitches` wide, laid about the centre.
@@ -71,3 +105,24 @@ class Bed:
                 f"make it at most {self.needles} stitches wide."
             )
         return self.left_half - stitches // 2
+
+    def placed(self, stitches: int, first: str | None = None) -> int:
+        """The position of the leftmost needle of work `stitches` wide.
+
+        The work lies about the centre or, when `first` is given, from that needle to the right.
+        Raises BedError when it does not lie on the bed.
+        """
+        if stitches < 1:
+            raise BedError(f"Work of {stitches} stitches cannot be laid; it needs at least one.")
+        centred = self.centred(stitches)
+        if first is None:
+            return centred
+        position = self.position(first)
+        room = self.needles - position
+        if stitches > room:
+            raise BedError(
+                f"The work is {stitches} stitches wide and the widest that fits from needle "
+                f"{self.label(position)} on is {room}; make it narrower, or begin at "
+                f"{self.label(self.needles - stitches)} or further left."
+            )
+        return position
