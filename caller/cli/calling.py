@@ -1,0 +1,115 @@
+"""At the machine: rows, words, the session and the ears."""
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from caller.cli.base import AS_JSON, FILE, MODEL, PATTERN, RATE, VOICE, main
+from caller.settings import EarSettings, VoiceSettings
+
+
+@main.command()
+@PATTERN
+@AS_JSON
+def rows(pattern_path: Path, as_json: bool) -> None:
+    """Print the row script: every run of every row, in knitting order."""
+    from caller.pattern.pattern_file import load
+    from caller.sheets import row_script
+
+    pattern = load(pattern_path)
+    if as_json:
+        click.echo(json.dumps(row_script.as_json(pattern), ensure_ascii=False))
+    else:
+        for line in row_script.as_lines(pattern):
+            click.echo(line)
+
+
+@main.command()
+@PATTERN
+@click.option("--row", type=int, required=True, help="The row to call; 1 is the bottom row.")
+@click.option("--text", is_flag=True, help="Print the words instead of speaking them.")
+@click.option("--out", type=FILE, help="Write the sound to this WAV file instead.")
+@VOICE
+@RATE
+def say(
+    pattern_path: Path, row: int, text: bool, out: Path | None, voice_kind: Any, rate_wpm: int
+) -> None:
+    """Speak, print or write one row's call."""
+    from caller import wiring
+    from caller.calling.wording import said
+    from caller.pattern.pattern_file import load
+
+    settings = VoiceSettings(voice_kind, rate_wpm)
+    call = wiring.row_call(load(pattern_path), row)
+    if text:
+        click.echo(said(call))
+    if out is not None:
+        wiring.write_sound(call, settings, out)
+        click.echo(f"Written: {out}", err=True)
+    elif not text:
+        wiring.say(call, settings)
+
+
+@main.command()
+@PATTERN
+@click.option("--row", type=int, help="Start at this row instead of the place that is kept.")
+@click.option("--place", type=FILE, help="Keep the place in this file, not beside PATTERN.")
+@click.option("--listen/--no-listen", default=True, help="Listen for spoken commands.")
+@MODEL
+@VOICE
+@RATE
+def knit(
+    pattern_path: Path,
+    row: int | None,
+    place: Path | None,
+    listen: bool,
+    model_folder: Path | None,
+    voice_kind: Any,
+    rate_wpm: int,
+) -> None:
+    """Call the rows, hands-free, from where you left off."""
+    from caller import wiring
+    from caller.pattern.pattern_file import load
+
+    pattern = load(pattern_path)
+    if row is not None:
+        pattern.script.row(row)
+    voice_settings = VoiceSettings(voice_kind, rate_wpm)
+    ear_settings = EarSettings(listen, model_folder)
+    wiring.knit(pattern, pattern_path, voice_settings, ear_settings, row, place, click.echo)
+
+
+@main.command()
+@click.argument("recording", metavar="[FILE.wav]", type=FILE, required=False)
+@AS_JSON
+@MODEL
+def hear(recording: Path | None, as_json: bool, model_folder: Path | None) -> None:
+    """Show which commands are heard, in a sound file or by the microphone (Ctrl-C ends)."""
+    from caller import wiring
+
+    settings = EarSettings(model_folder=model_folder)
+    if recording is not None:
+        heard = wiring.hear_file(recording, settings)
+        if as_json:
+            click.echo(json.dumps([_heard(phrase) for phrase in heard]))
+            return
+        for phrase in heard:
+            click.echo(f"{phrase.at_s:8.2f} s  {phrase.command.value}  ({phrase.engine})")
+        if not heard:
+            click.echo("No command was heard.")
+        return
+    click.echo("Listening; Ctrl-C ends.", err=True)
+    for phrase in wiring.hear_microphone(settings):
+        click.echo(json.dumps(_heard(phrase)) if as_json else phrase.command.value)
+        sys.stdout.flush()
+
+
+def _heard(phrase: Any) -> dict[str, Any]:
+    return {
+        "at_s": round(phrase.at_s, 2),
+        "command": phrase.command.value,
+        "engine": phrase.engine,
+    }
