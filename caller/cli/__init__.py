@@ -1,6 +1,7 @@
 """The commands. The only package that prints."""
 
-from caller.cli import calling, making
+import caller.cli.calling
+import caller.cli.making  # noqa: F401 (its commands join the group)
 from caller.cli.base import main
 
-__all__ = ["calling", "main", "making"]
+__all__ = ["main"]

@@ -140,7 +140,7 @@ class EspeakVoice:
     """
 
     def __init__(
-        self, rate_wpm: int = 160, pitch: int = 50, volume: int = 100, language: str = "en"
+        self, rate_wpm: int = 160, pitch: int = 50, volume: int = 100, language: str = "en-us"
     ) -> None:
         VoiceSettings(rate_wpm=rate_wpm)
         self.rate_wpm, self.pitch, self.volume, self.language = rate_wpm, pitch, volume, language

@@ -1,0 +1,110 @@
+"""The whole main job with real sound: a spoken word in, a call out, and an ear that checks it."""
+
+import queue
+import re
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from reader_by_ear import RATE as EAR_RATE
+from reader_by_ear import understood, write_down
+from virtual_sound import RATE, VirtualSound
+
+from caller.calling.ports import silence
+from caller.devices.espeak import EspeakVoice
+from caller.devices.resample import resampled
+from caller.devices.sound_files import write_wav
+from caller.pattern.pattern_file import load
+
+pytestmark = [pytest.mark.sound, pytest.mark.slow]
+
+DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
+
+
+class Sitting:
+    """`caller knit` as a child process on the virtual sound server."""
+
+    def __init__(self, sound: VirtualSound, *arguments: str) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "caller", "knit", str(DEMO), *arguments],
+            env=sound.env,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        self.lines: queue.Queue[str] = queue.Queue()
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def _read(self) -> None:
+        for line in self.process.stdout:
+            self.lines.put(line)
+
+    def next_line(self) -> str:
+        return self.lines.get(timeout=60)
+
+    def leave(self) -> str:
+        """Leave; what was written on standard error."""
+        _, err = self.process.communicate("leave\n", timeout=60)
+        return err
+
+
+def say_into_microphone(sound: VirtualSound, words: str, folder: Path) -> None:
+    voice = EspeakVoice(rate_wpm=150)
+    path = folder / f"{words}.wav"
+    quiet = silence(0.6, voice.rate)
+    write_wav(path, [quiet, *voice.render(words + "."), quiet])
+    sound.speak(path)
+
+
+def expected(row: int) -> tuple[int, str, list[tuple[str, str]]]:
+    pattern = load(DEMO)
+    call = pattern.script.row(row)
+    runs = [(pattern.yarns[run.yarn].name, pattern.bed.label(run.last)) for run in call.runs]
+    return row, call.direction, runs
+
+
+def call_in(samples) -> np.ndarray:
+    """The speech of a recording at the ear's rate; short tones before it do no harm."""
+    ear = resampled(samples, RATE, EAR_RATE)
+    loud = np.flatnonzero(np.abs(ear) > 300)
+    assert len(loud), "the loudspeaker was silent"
+    return ear[max(0, loud[0] - 1600) : loud[-1] + 4800]
+
+
+def spoken_to(sound: VirtualSound, sitting: Sitting, words: str, folder: Path):
+    """Speak a command until the session answers; the answer and the recording of it."""
+    with sound.recording() as recording:
+        begun = len(recording.samples)
+        say_into_microphone(sound, words, folder)
+        line = sitting.next_line()
+        quiet_since = time.monotonic()
+        seen = len(recording.samples)
+        while time.monotonic() - quiet_since < 1.5:
+            time.sleep(0.1)
+            now = recording.samples
+            if np.abs(now[seen:]).max(initial=0) > 300:
+                quiet_since = time.monotonic()
+            seen = len(now)
+        return line, recording.samples[begun:]
+
+
+def test_a_spoken_word_calls_the_next_row(virtual_sound, tmp_path):
+    sitting = Sitting(virtual_sound, "--row", "36", "--place", str(tmp_path / "boat.place"))
+    try:
+        assert "Row 36, to the left" in sitting.next_line()
+        time.sleep(14)  # the opening call; the ears are shut while it sounds
+        names = [yarn.name for yarn in load(DEMO).yarns]
+        for words, row in [("next row", 37), ("repeat that", 37), ("go back", 36)]:
+            line, samples = spoken_to(virtual_sound, sitting, words, tmp_path)
+            assert re.match(rf"Row {row}, to the ", line), (words, line)
+            assert understood(write_down(call_in(samples), names)) == expected(row)
+        assert sitting.lines.empty(), "one word, one move; its own voice sets nothing off"
+    finally:
+        err = sitting.leave()
+    assert err == ""
+    assert "Stopping at row 36" in sitting.next_line()
