@@ -1,0 +1,153 @@
+"""Choosing few colours for a picture: counted, grouped in CIELAB, and given out again."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.pattern.colours import lab, rgb
+
+_MANY = 32_768  # colours; more are merged into cubes of 8 x 8 x 8, which no eye tells apart
+_ROUNDS = 100
+_CANDIDATES = 16
+_AT_ONCE = 1 << 16
+_LITTLE = 0.25  # CIELAB units squared, over the whole picture
+_CLEARLY = 12  # of 255
+_FEW = 0.1
+
+
+def packed(colours: NDArray[Any]) -> NDArray[np.intp]:
+    """Red, green, blue along the last axis as one number 0xrrggbb."""
+    wide = colours.astype(np.intp)
+    return (wide[..., 0] << 16) | (wide[..., 1] << 8) | wide[..., 2]
+
+
+def unpacked(numbers: NDArray[np.intp]) -> NDArray[np.uint8]:
+    """0xrrggbb as red, green, blue along a new last axis."""
+    return np.stack((numbers >> 16, numbers >> 8, numbers), axis=-1).astype(np.uint8)
+
+
+def label_colours(
+    samples: NDArray[np.uint8],
+) -> tuple[NDArray[np.uint8], NDArray[np.intp], NDArray[np.intp]]:
+    """The distinct colours (n, 3), how often each occurs (n,), and every sample's number (h, w).
+
+    Samples on the slope from one colour to another, as along softened edges, are not counted.
+    """
+    known, numbers = np.unique(packed(samples), return_inverse=True)
+    numbers = numbers.reshape(samples.shape[:2])
+    level = ~_slopes(samples)
+    if level.mean() < _FEW:
+        level[:] = True
+    counts = np.bincount(numbers[level], minlength=len(known))
+    if len(known) > _MANY:
+        cube = known & 0xF8F8F8
+        order = np.lexsort((known, -counts, cube))
+        _, first, members = np.unique(cube[order], return_index=True, return_inverse=True)
+        place = np.empty(len(known), dtype=np.intp)
+        place[order] = members
+        known = known[order][first]  # each cube's commonest colour, as it is
+        counts = np.bincount(place, counts).astype(np.intp)
+        numbers = place[numbers]
+    return unpacked(known), counts, numbers
+
+
+def _slopes(samples: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Which samples lie between their neighbours on both sides, clearly apart from both.
+
+    A thin line is no slope: its neighbours lie on the same side of its colour.
+    """
+    found = np.zeros(samples.shape[:2], dtype=bool)
+    for turned, view in ((samples, found), (samples.swapaxes(0, 1), found.T)):
+        wide = turned.astype(np.int16)
+        step = wide[2:] - wide[:-2]
+        along = np.einsum("ijk,ijk->ij", step[:-2], step[2:], dtype=np.int32)
+        view[2:-2] |= along > _CLEARLY**2
+    return found
+
+
+def chosen_colours(
+    known: NDArray[np.uint8], counts: NDArray[np.intp], wanted: int
+) -> NDArray[np.uint8]:
+    """At most `wanted` colours (n, 3) that stand for `known`, which occur `counts` times.
+
+    Weighted k-means in CIELAB (Lloyd 1982), begun like k-means++ (Arthur and Vassilvitskii 2007)
+    but without chance: of the colours that weigh most, the one that helps most comes next, and one
+    that would bring the picture next to nothing, such as a few stray pixels, is left out. A
+    group's colour is the one that makes up half of it, so that flat colours stay as they are, and
+    otherwise its mean.
+    """
+    if len(known) <= wanted:
+        return known
+    known, counts = known[counts > 0], counts[counts > 0]
+    if len(known) <= wanted:
+        return known
+    points, weights = lab(known), counts.astype(np.float64)
+    centres = points[_begun(points, weights, wanted)]
+    group = np.full(len(points), -1)
+    for _ in range(_ROUNDS):
+        before, group = group, nearest_two(points, centres)[0]
+        if np.array_equal(before, group):
+            break
+        centres = _means(points, weights, group, centres)
+    chosen = rgb(centres)
+    for number in np.unique(group):
+        members = np.flatnonzero(group == number)
+        commonest = members[np.argmax(counts[members])]
+        if 2 * counts[commonest] >= counts[members].sum():
+            chosen[number] = known[commonest]
+    return chosen
+
+
+def nearest_two(
+    points: NDArray[np.float64], centres: NDArray[np.float64]
+) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """For each point, the number of its nearest centre and how surely it is nearest.
+
+    1 means that the point lies on that centre, 0 halfway to the next.
+    """
+    number = np.empty(len(points), dtype=np.intp)
+    sure = np.empty(len(points))
+    for start in range(0, len(points), _AT_ONCE):
+        here = slice(start, start + _AT_ONCE)
+        far = _squares(points[here], centres)
+        number[here] = far.argmin(axis=1)
+        two = np.sqrt(np.partition(far, 1, axis=1)[:, :2])
+        sure[here] = 1 - two[:, 0] / np.maximum(two[:, 1], 1e-9)
+    return number, np.clip(sure, 0, 1)
+
+
+def _squares(points: NDArray[np.float64], centres: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Squared distances (points, centres), rounded so that every computer breaks ties alike."""
+    apart = [(points[:, axis, None] - centres[None, :, axis]) ** 2 for axis in range(3)]
+    return np.round(apart[0] + apart[1] + apart[2], 6)
+
+
+def _begun(
+    points: NDArray[np.float64], weights: NDArray[np.float64], wanted: int
+) -> NDArray[np.intp]:
+    chosen = [int(weights.argmax())]
+    far = _squares(points, points[chosen])[:, 0]
+    while len(chosen) < wanted:
+        candidates = np.argsort(-weights * far, kind="stable")[:_CANDIDATES]
+        left = np.minimum(far[:, None], _squares(points, points[candidates]))
+        errors = (weights @ left).round(3)
+        best = int(errors.argmin())
+        if weights @ far - errors[best] < _LITTLE * weights.sum():
+            break
+        chosen.append(int(candidates[best]))
+        far = left[:, best]
+    return np.array(chosen)
+
+
+def _means(
+    points: NDArray[np.float64],
+    weights: NDArray[np.float64],
+    group: NDArray[np.intp],
+    centres: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """The weighted mean of each group; a group without points keeps its centre."""
+    total = np.bincount(group, weights, minlength=len(centres))
+    sums = [np.bincount(group, weights * points[:, axis], len(centres)) for axis in range(3)]
+    means = np.stack(sums, axis=1) / np.maximum(total, 1e-9)[:, None]
+    return np.where(total[:, None] > 0, means, centres)
