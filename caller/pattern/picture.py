@@ -101,9 +101,9 @@ def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
     Every colour is a yarn, the one with the most stitches first. Raises ChartError when there is
     only one colour or more than can be called.
     """
-    colours = packed(picture.rgb[::-1])
     present = np.zeros(1 << 24, dtype=bool)  # counts even a photograph's colours at once
-    present[colours] = True
+    for line in picture.rgb:
+        present[packed(line)] = True
     count = int(np.count_nonzero(present))
     if count > MOST_YARNS:
         raise ChartError(
@@ -111,7 +111,7 @@ def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
             "Make a chart with fewer colours: caller chart PICTURE --colours 6."
         )
     known = np.flatnonzero(present)
-    return _numbered(np.searchsorted(known, colours), unpacked(known))
+    return _numbered(np.searchsorted(known, packed(picture.rgb[::-1])), unpacked(known))
 
 
 def make_chart(
