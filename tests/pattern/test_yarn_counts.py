@@ -1,9 +1,7 @@
 """Yarn counts against the published tables, a reference library of units, and sellers' labels."""
 
-from functools import cache
-
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.errors import YarnError
@@ -80,15 +78,16 @@ def test_folded_singles_add_their_masses():
     assert tex("24 Ne") + tex("40 Ne") == pytest.approx(tex("15 Ne"))
 
 
-@cache
-def library_units():
+@pytest.fixture(scope="module")
+def units():
+    """A library's units; made once, because it takes a moment."""
     return pytest.importorskip("pint").UnitRegistry()
 
 
+@settings(deadline=None)  # the first conversion of each unit is slow
 @given(st.floats(1, 400).map(lambda number: round(number, 2)))
-def test_a_library_of_units_agrees(number):
+def test_a_library_of_units_agrees(units, number):
     """Against pint, whose textile units were written by others."""
-    units = library_units()
     for system, unit in [("tex", "tex"), ("dtex", "dtex"), ("denier", "denier")]:
         expected = (number * units(unit)).to("gram / kilometer").magnitude
         assert tex(f"{number} {system}") == pytest.approx(expected)
