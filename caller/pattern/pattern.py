@@ -2,13 +2,25 @@
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Literal
 
-from caller.errors import ChartError, YarnError
+from caller.errors import ChartError, SettingError, YarnError
+from caller.pattern.amounts import ALLOWANCE, KS, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.gauge import Gauge
+from caller.pattern.measures import within
 from caller.pattern.rows import Direction, RowScript
+from caller.pattern.supplies import (
+    MOST_CARRY,
+    MOST_REST_ROWS,
+    SupplyPlan,
+    assign_supplies,
+    default_max_carry,
+)
 from caller.pattern.yarns import Yarn
+
+Side = Literal["knit", "purl"]
 
 
 @dataclass(frozen=True)
@@ -20,11 +32,56 @@ class Reminder:
 
 
 @dataclass(frozen=True)
+class Fabric:
+    """How yarn becomes fabric.
+
+    `loop_mm` is the yarn in one stitch as measured on a swatch; without it the gauge gives it, for
+    a swatch in the state `relaxation`. `tail_cm` is left at each end of a supply, and `allowance`
+    is added to what is knitted and carried (0.1 is 10 %). Raises SettingError for what cannot be.
+    """
+
+    loop_mm: float | None = None
+    relaxation: Relaxation = "wet"
+    tail_cm: float = TAIL_CM
+    allowance: float = ALLOWANCE
+
+    def __post_init__(self) -> None:
+        if self.loop_mm is not None:
+            within(SettingError, "A loop length", self.loop_mm, 1, 200, "mm")
+        if self.relaxation not in KS:
+            raise SettingError(
+                f"The state {self.relaxation!r} of the swatch is not known; it is one of "
+                f"{', '.join(KS)}."
+            )
+        within(SettingError, "A tail", self.tail_cm, 0, 100, "cm")
+        within(SettingError, "An allowance", self.allowance, 0, 1, "(0.1 is 10 %)")
+
+
+@dataclass(frozen=True)
+class SupplyRules:
+    """How far a supply may be carried, in needles, and how many rows it may rest.
+
+    Without `max_carry` the gauge gives it. Raises SettingError for what cannot be.
+    """
+
+    max_carry: int | None = None
+    max_rest_rows: int = 0
+
+    def __post_init__(self) -> None:
+        if self.max_carry is not None:
+            within(SettingError, "A longest carry", self.max_carry, 0, MOST_CARRY, "needles")
+        within(SettingError, "A longest rest", self.max_rest_rows, 0, MOST_REST_ROWS, "rows")
+
+
+@dataclass(frozen=True)
 class Pattern:
     """Everything that is knitted from.
 
-    Yarn number i of the chart is `yarns[i]`. A picture taken as it is has no gauge. Raises
-    ChartError, YarnError or BedError when the parts do not go together.
+    Yarn number i of the chart is `yarns[i]`. The chart is as the knitter sees it, the purl side
+    facing; `seen_from` is the side that shows the picture, so with "knit" the chart is the picture
+    mirrored. `first_needle` is the leftmost needle's label; without it the work lies about the
+    centre. A picture taken as it is has no gauge. Raises ChartError, YarnError, BedError or
+    SettingError when the parts do not go together.
     """
 
     title: str
@@ -34,6 +91,10 @@ class Pattern:
     gauge: Gauge | None = None
     first_direction: Direction = "right"
     reminders: tuple[Reminder, ...] = ()
+    first_needle: str | None = None
+    seen_from: Side = "purl"
+    fabric: Fabric = field(default_factory=Fabric)
+    supply_rules: SupplyRules = field(default_factory=SupplyRules)
 
     def __post_init__(self) -> None:
         if len(self.yarns) < 2:
@@ -62,13 +123,35 @@ class Pattern:
                     f"The reminder {reminder.say!r} is for row {reminder.row}; "
                     f"the rows are 1 to {self.chart.rows}."
                 )
-        self.bed.centred(self.chart.stitches)
+        if self.first_direction not in ("right", "left"):
+            raise SettingError(
+                f'first_direction must be "right" or "left", not {self.first_direction!r}.'
+            )
+        if self.seen_from not in ("knit", "purl"):
+            raise SettingError(f'seen_from must be "knit" or "purl", not {self.seen_from!r}.')
+        self.bed.placed(self.chart.stitches, self.first_needle)
 
     @cached_property
     def script(self) -> RowScript:
-        """The row script, with the work laid about the centre of the bed."""
-        first = self.bed.centred(self.chart.stitches)
+        """The row script, with the work laid where it lies on the bed."""
+        first = self.bed.placed(self.chart.stitches, self.first_needle)
         return RowScript(self.chart, self.bed, first, self.first_direction)
+
+    @property
+    def usual_carry(self) -> int:
+        """The longest carry at this gauge, in needles, unless the knitter sets another."""
+        return default_max_carry(self.gauge)
+
+    @property
+    def max_carry(self) -> int:
+        """The longest carry that is allowed, in needles."""
+        chosen = self.supply_rules.max_carry
+        return self.usual_carry if chosen is None else chosen
+
+    @cached_property
+    def supply_plan(self) -> SupplyPlan:
+        """Which supply knits which run, on as few supplies as the rules allow."""
+        return assign_supplies(self.script, self.max_carry, self.supply_rules.max_rest_rows)
 
     def reminders_at(self, row: int) -> tuple[str, ...]:
         return tuple(reminder.say for reminder in self.reminders if reminder.row == row)

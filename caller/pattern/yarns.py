@@ -4,6 +4,8 @@ import re
 from dataclasses import dataclass
 
 from caller.errors import YarnError
+from caller.pattern.measures import within
+from caller.pattern.yarn_counts import YarnCount
 
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
 LONGEST_NAME = 40
@@ -14,12 +16,15 @@ LONGEST_NAME = 40
 class Yarn:
     """A yarn: its spoken name and its colour as "#rrggbb" (sRGB).
 
-    Raises YarnError when the name has nothing to say or is too long, or the colour is not written
-    so.
+    Its count and the grams in a ball may be known too; they give its weight and the balls to buy.
+    Raises YarnError when the name has nothing to say or is too long, the colour is not written so,
+    or a ball weighs nothing.
     """
 
     name: str
     colour: str
+    count: YarnCount | None = None
+    ball_g: float | None = None
 
     def __post_init__(self) -> None:
         name = " ".join(self.name.split())
@@ -37,6 +42,8 @@ class Yarn:
             raise YarnError(
                 f'The colour {self.colour!r} of the yarn {name!r} is not written like "#1b2a4a".'
             )
+        if self.ball_g is not None:
+            within(YarnError, f"A ball of {name}", self.ball_g, 0.1, 1_000_000, "g")
         object.__setattr__(self, "name", name)
         object.__setattr__(self, "colour", colour)
 

@@ -9,7 +9,7 @@ from caller.pattern.pattern import Pattern
 
 def as_json(pattern: Pattern) -> dict[str, Any]:
     """The row script as plain data; the README describes the names."""
-    script, bed = pattern.script, pattern.bed
+    script, bed, plan = pattern.script, pattern.bed, pattern.supply_plan
     labels = [bed.label(position) for position in range(bed.needles)]
     names = [yarn.name for yarn in pattern.yarns]
     return {
@@ -27,8 +27,13 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
                         "from": labels[run.first],
                         "to": labels[run.last],
                         "stitches": run.stitches,
+                        "supply": entry.supply,
+                        "start": entry.start,
+                        "carry": entry.carry,
+                        "end": entry.end,
                     }
-                    for run in row.runs
+                    for entry in plan.row(row.number)
+                    for run in (entry.run,)
                 ],
             }
             for row in script

@@ -15,8 +15,9 @@ from caller.errors import BadInputError, PatternFileError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
-from caller.pattern.pattern import Pattern, Reminder
-from caller.pattern.pattern_file import load, pattern_text, save
+from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
+from caller.pattern.pattern_file import amend, load, pattern_text, save
+from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
 
 YARNS = (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0"), Yarn("rust", "#a0522d"))
@@ -181,3 +182,81 @@ def test_a_missing_file_and_a_folder(tmp_path):
 
 def test_pattern_text_names_the_chart():
     assert 'chart = "dock.chart.png"' in pattern_text(PATTERN, "dock.chart.png")
+
+
+def test_amending_keeps_comments_and_order(path):
+    edited(path, "[gauge]", "# measured in March\n[gauge]")
+    before = path.read_text(encoding="utf-8").splitlines()
+    amend(path, {"gauge": {"stitches": 30.5, "rows": 41, "over": 10, "unit": "cm"}})
+    amend(path, {"fabric": {"loop_mm": 13.4}})
+    after = path.read_text(encoding="utf-8")
+    assert load(path).gauge == Gauge(30.5, 41, 10, "cm")
+    assert load(path).fabric == Fabric(loop_mm=13.4)
+    assert "# measured in March" in after
+    kept = [line for line in before if line.startswith(("#", "title", "name", "colour"))]
+    assert [line for line in after.splitlines() if line in kept] == kept
+
+
+def test_amending_what_is_no_pattern_changes_nothing(path):
+    edited(path, "title =", "titel =")
+    before = path.read_bytes()
+    with pytest.raises(PatternFileError, match="'titel' is not known"):
+        amend(path, {"gauge": {"stitches": 30}})
+    assert path.read_bytes() == before
+
+
+def test_every_key_is_written_and_read(tmp_path):
+    yarns = (
+        Yarn("navy", "#1b2a4a", parse_count("2/28 Nm"), 100.0),
+        Yarn("ivory", "#f4efe0", parse_count("12 wpi")),
+        YARNS[2],
+    )
+    pattern = Pattern(
+        "All of it",
+        PATTERN.chart,
+        yarns,
+        Bed(60, 9, "straight"),
+        first_needle="11",
+        seen_from="knit",
+        fabric=Fabric(13.2, "full", 12.5, 0.2),
+        supply_rules=SupplyRules(4, 2),
+    )
+    save(pattern, tmp_path / "all.toml")
+    assert load(tmp_path / "all.toml") == pattern
+
+
+@pytest.mark.parametrize(
+    ("lines", "message"),
+    [
+        ("[fabric]\nloop_mm = 0", "loop length of 0 mm"),
+        ("[fabric]\nallowance = nan", "allowance of nan"),
+        ("[fabric]\ntail_cm = -1", "tail of -1 cm"),
+        ('[fabric]\nrelaxation = "damp"', "dry, wet, full"),
+        ("[fabric]\nloops = 3", r"line \d+: 'loops' is not known here"),
+        ("[supplies]\nmax_carry = -1", "longest carry of -1"),
+        ("[supplies]\nmax_rest_rows = 1.5", r"line \d+: 'max_rest_rows' must be a whole number"),
+    ],
+)
+def test_settings_that_cannot_be(path, lines, message):
+    with path.open("a", encoding="utf-8") as file:
+        file.write(f"\n{lines}\n")
+    with pytest.raises(BadInputError, match=message):
+        load(path)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("needles = 120", 'needles = 120\nfirst_needle = "L61"', "no needle L61"),
+        ("needles = 120", 'needles = 120\nfirst_needle = "R58"', "widest that fits"),
+        ("needles = 120", 'needles = 120\nfirst_needle = "58"', "written like L50"),
+        ('numbering = "centre"', 'numbering = "middle"', "'middle' is not known"),
+        ('seen_from = "purl"', 'seen_from = "front"', "'front'"),
+        ('name = "navy"', 'name = "navy"\ncount = "2/28"', r"line \d+: '2/28' is not a yarn count"),
+        ('name = "navy"', 'name = "navy"\nball_g = 0', r"line \d+: A ball of navy of 0 g"),
+    ],
+)
+def test_places_and_counts_that_cannot_be(path, old, new, message):
+    edited(path, old, new)
+    with pytest.raises(BadInputError, match=message):
+        load(path)
