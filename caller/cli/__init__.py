@@ -1,7 +1,8 @@
 """The commands. The only package that prints."""
 
 import caller.cli.calling
-import caller.cli.making  # noqa: F401 (its commands join the group)
+import caller.cli.making
+import caller.cli.planning  # noqa: F401 (their commands join the group)
 from caller.cli.base import main
 
 __all__ = ["main"]

@@ -1,0 +1,130 @@
+"""Before the first stitch: the plan, the swatch and the pictures."""
+
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import click
+
+from caller.cli.base import AS_JSON, PATTERN, main
+from caller.errors import PatternFileError, SettingError
+
+
+@main.command()
+@PATTERN
+@AS_JSON
+@click.option("--max-carry", type=int, help="The longest carry in needles, for this plan.")
+@click.option("--max-rest-rows", type=int, help="The most rows a supply may rest, for this plan.")
+def plan(
+    pattern_path: Path, as_json: bool, max_carry: int | None, max_rest_rows: int | None
+) -> None:
+    """Say where the work lies, how many supplies it takes and how much yarn."""
+    from caller.pattern.pattern_file import load
+    from caller.sheets import plan as sheet
+
+    pattern = load(pattern_path)
+    rules = pattern.supply_rules
+    if max_carry is not None:
+        rules = replace(rules, max_carry=max_carry)
+    if max_rest_rows is not None:
+        rules = replace(rules, max_rest_rows=max_rest_rows)
+    pattern = replace(pattern, supply_rules=rules)
+    if as_json:
+        click.echo(json.dumps(sheet.as_json(pattern), ensure_ascii=False))
+    else:
+        for line in sheet.as_lines(pattern):
+            click.echo(line)
+
+
+@main.command()
+@PATTERN
+@click.option("--stitches", type=float, help="Stitches between the marks; usually 40.")
+@click.option("--rows", type=float, help="Rows between the marks; usually 60.")
+@click.option(
+    "--measured",
+    multiple=True,
+    help="Width x height between the marks, like 13.2x15.4cm; give three readings.",
+)
+@click.option("--unravelled", help="Stitches and the yarn they gave, like 40=52cm.")
+@click.option("--weighed", help="Stitches and their weight, like 2400=9.3g; needs --count.")
+@click.option("--count", help="The swatch yarn's count, like '2/28 Nm' or '400 m/100 g'.")
+def swatch(
+    pattern_path: Path,
+    stitches: float | None,
+    rows: float | None,
+    measured: tuple[str, ...],
+    unravelled: str | None,
+    weighed: str | None,
+    count: str | None,
+) -> None:
+    """Write the gauge, and the yarn in a stitch, from a measured swatch into PATTERN."""
+    from caller.pattern.pattern_file import amend, load
+    from caller.pattern.swatch import unravelled_loop_mm, weighed_loop_mm
+    from caller.pattern.yarn_counts import parse_count
+
+    if pattern_path.suffix.lower() != ".toml":
+        raise PatternFileError(
+            f"A swatch is written into a pattern file, and {pattern_path} is none; make one with "
+            "caller chart."
+        )
+    load(pattern_path)
+    changes: dict[str, dict[str, Any]] = {}
+    if measured:
+        changes["gauge"] = _gauge(stitches, rows, measured)
+    if unravelled is not None:
+        number, length, unit = _equation(unravelled, "mm|cm|m|in|yd", "--unravelled 40=52cm")
+        changes["fabric"] = {"loop_mm": round(unravelled_loop_mm(number, length, unit), 3)}
+    elif weighed is not None:
+        if count is None:
+            raise SettingError("A weighed swatch needs its yarn's count: --count '2/28 Nm'.")
+        number, mass, _ = _equation(weighed, "g", "--weighed 2400=9.3g")
+        loop = weighed_loop_mm(mass, parse_count(count).tex_for_mass(), number)
+        changes["fabric"] = {"loop_mm": round(loop, 3)}
+    if not changes:
+        raise SettingError(
+            "Nothing was measured; give --stitches 40 --rows 60 --measured 13.2x15.4cm, "
+            "or --unravelled 40=52cm."
+        )
+    amend(pattern_path, changes)
+    if "fabric" in changes:
+        click.echo(f"One stitch takes {changes['fabric']['loop_mm']:g} mm of yarn.")
+    click.echo(f"Written into {pattern_path}.")
+
+
+def _gauge(stitches: float | None, rows: float | None, measured: tuple[str, ...]) -> dict[str, Any]:
+    from caller.pattern.swatch import SwatchReading, swatch_gauge
+
+    if stitches is None or rows is None:
+        raise SettingError("Say how much was measured: --stitches 40 --rows 60.")
+    readings = []
+    for text in measured:
+        found = re.fullmatch(r"\s*([\d.]+)\s*[x×]\s*([\d.]+)\s*(cm|in)\s*", text)
+        if found is None:
+            raise SettingError(f"{text!r} is not width x height; write it like 13.2x15.4cm.")
+        width, height = _number(found[1]), _number(found[2])
+        readings.append(SwatchReading(stitches, rows, width, height, found[3]))
+    result = swatch_gauge(readings)
+    gauge = result.gauge
+    click.echo(
+        f"{gauge.stitches:g} stitches and {gauge.rows:g} rows to {gauge.over:g} {gauge.unit}."
+    )
+    if result.warning:
+        click.echo(f"Take note: {result.warning}")
+    return vars(gauge).copy()
+
+
+def _equation(text: str, units: str, example: str) -> tuple[float, float, str]:
+    """ "40=52cm" as 40, 52 and "cm"."""
+    found = re.fullmatch(rf"\s*([\d.]+)\s*=\s*([\d.]+)\s*({units})\s*", text)
+    if found is None:
+        raise SettingError(f"{text!r} cannot be read; write it like {example}.")
+    return _number(found[1]), _number(found[2]), found[3]
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise SettingError(f"{text!r} is not a number.") from None
