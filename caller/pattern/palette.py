@@ -10,7 +10,6 @@ from caller.pattern.colours import lab, rgb
 _MANY = 32_768  # colours; more are merged into cubes of 8 x 8 x 8, which no eye tells apart
 _ROUNDS = 100
 _CANDIDATES = 16
-_AT_ONCE = 1 << 16
 _LITTLE = 0.25  # CIELAB units squared, over the whole picture
 _CLEARLY = 12  # of 255
 _FEW = 0.1
@@ -86,7 +85,7 @@ def chosen_colours(
     centres = points[_begun(points, weights, wanted)]
     group = np.full(len(points), -1)
     for _ in range(_ROUNDS):
-        before, group = group, nearest_two(points, centres)[0]
+        before, group = group, _nearest(points, centres)
         if np.array_equal(before, group):
             break
         centres = _means(points, weights, group, centres)
@@ -99,22 +98,10 @@ def chosen_colours(
     return chosen
 
 
-def nearest_two(
-    points: NDArray[np.float64], centres: NDArray[np.float64]
-) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
-    """For each point, the number of its nearest centre and how surely it is nearest.
-
-    1 means that the point lies on that centre, 0 halfway to the next.
-    """
-    number = np.empty(len(points), dtype=np.intp)
-    sure = np.empty(len(points))
-    for start in range(0, len(points), _AT_ONCE):
-        here = slice(start, start + _AT_ONCE)
-        far = _squares(points[here], centres)
-        number[here] = far.argmin(axis=1)
-        two = np.sqrt(np.partition(far, 1, axis=1)[:, :2])
-        sure[here] = 1 - two[:, 0] / np.maximum(two[:, 1], 1e-9)
-    return number, np.clip(sure, 0, 1)
+def _nearest(points: NDArray[np.float64], centres: NDArray[np.float64]) -> NDArray[np.intp]:
+    """For each point, the number of its nearest centre."""
+    number: NDArray[np.intp] = _squares(points, centres).argmin(axis=1)
+    return number
 
 
 def _squares(points: NDArray[np.float64], centres: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -1,6 +1,7 @@
 """Pictures, and the charts made from them."""
 
 import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.errors import ChartError, PictureError, SettingError
+from caller.errors import ChartError, PictureError, SettingError, YarnError
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.colour_names import colour_names
 from caller.pattern.palette import chosen_colours, label_colours, packed, unpacked
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 MOST_STITCHES = 2000
 MOST_ROWS = 20_000
 WHITE = (255, 255, 255)
+_AT_ONCE = 1 << 16  # pixels
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,8 +104,9 @@ def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
     only one colour or more than can be called.
     """
     present = np.zeros(1 << 24, dtype=bool)  # counts even a photograph's colours at once
-    for line in picture.rgb:
-        present[packed(line)] = True
+    pixels = picture.rgb.reshape(-1, 3)
+    for start in range(0, len(pixels), _AT_ONCE):
+        present[packed(pixels[start : start + _AT_ONCE])] = True
     count = int(np.count_nonzero(present))
     if count > MOST_YARNS:
         raise ChartError(
@@ -127,6 +130,51 @@ def make_chart(
     """
     if not 2 <= colours <= MOST_YARNS:
         raise SettingError(f"A chart has 2 to {MOST_YARNS} colours, not {colours}.")
+    _check_size(stitches, rows)
+    samples, side = sampled(picture.rgb[::-1], rows, stitches)
+    known, counts, numbers = label_colours(samples)
+    palette = chosen_colours(known, counts, colours)
+    return _numbered(voted(known, numbers, palette, side), palette)
+
+
+def chart_in_yarns(
+    picture: Picture, stitches: int, rows: int, yarns: Sequence[Yarn]
+) -> tuple[Chart, tuple[Yarn, ...]]:
+    """Make a chart in the knitter's own yarns, each stitch in the one that looks nearest.
+
+    Returns the yarns that some stitch needs, in the order given. Raises ChartError for a size that
+    cannot be knitted, or when fewer than two yarns are given or needed or more than can be called,
+    and YarnError when two have the same colour.
+    """
+    if not 2 <= len(yarns) <= MOST_YARNS:
+        raise ChartError(
+            f"A picture in blocks of colour needs 2 to {MOST_YARNS} yarns, not {len(yarns)}."
+        )
+    by_colour: dict[str, Yarn] = {}
+    for yarn in yarns:
+        twin = by_colour.setdefault(yarn.colour, yarn)
+        if twin is not yarn:
+            raise YarnError(
+                f"The yarns {twin.name!r} and {yarn.name!r} have the same colour {yarn.colour}; "
+                "leave one of them out or correct its colour."
+            )
+    _check_size(stitches, rows)
+    samples, side = sampled(picture.rgb[::-1], rows, stitches)
+    known, _, numbers = label_colours(samples)
+    needed, cells = np.unique(
+        voted(known, numbers, np.array([yarn.rgb for yarn in yarns], np.uint8), side),
+        return_inverse=True,
+    )
+    if len(needed) < 2:
+        raise ChartError(
+            f"Every stitch of the picture looks most like the yarn {yarns[int(needed[0])].name!r}; "
+            "give yarns that are more like the picture's colours."
+        )
+    used = tuple(yarns[int(index)] for index in needed)
+    return Chart(cells.reshape(rows, stitches).astype(np.uint8)), used
+
+
+def _check_size(stitches: int, rows: int) -> None:
     if not 2 <= stitches <= MOST_STITCHES:
         raise ChartError(
             f"A width of {stitches} stitches cannot be knitted; choose 2 to {MOST_STITCHES} "
@@ -137,10 +185,6 @@ def make_chart(
             f"A height of {rows} rows cannot be knitted; choose 1 to {MOST_ROWS} rows, or crop the "
             "picture."
         )
-    samples, side = sampled(picture.rgb[::-1], rows, stitches)
-    known, counts, numbers = label_colours(samples)
-    palette = chosen_colours(known, counts, colours)
-    return _numbered(voted(known, numbers, palette, side), palette)
 
 
 def _numbered(
