@@ -133,7 +133,7 @@ def harbour_evening() -> Scene:
     return Scene(
         130,
         130,
-        ("#54284f", "#e2725b", "#f0b83f", "#1f6173", "#23232e", "#f4e8cf"),
+        ("#6a2f63", "#e2725b", "#f0b83f", "#2b7f92", "#23232e", "#f4e8cf"),
         (
             (coral, corners((0, 36), (38, 42), (84, 34), (130, 40), (130, 80), (0, 80))),
             (cream, without(disc(106, 18, 9), disc(110.5, 15.5, 8))),  # the moon
