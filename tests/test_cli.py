@@ -209,3 +209,107 @@ def test_hear_refuses_what_is_no_sound(here):
 def test_a_model_folder_that_is_none(here):
     write_wav(Path("quiet.wav"), [silence(1.0, 16_000)])
     assert "models/README.md" in refused("hear", "quiet.wav", "--model", "nowhere")
+
+
+def copied(here: Path, name: str = "lighthouse") -> Path:
+    for suffix in (".toml", ".png"):
+        (here / f"{name}{suffix}").write_bytes((DEMOS / f"{name}{suffix}").read_bytes())
+    return here / f"{name}.toml"
+
+
+def test_plan_agrees_with_the_row_script():
+    data = json.loads(run("plan", DEMO, "--json").stdout)
+    script = json.loads(run("rows", DEMO, "--json").stdout)
+    runs = [run for row in script["rows"] for run in row["runs"]]
+    assert data["supplies_total"] == sum(run["start"] == "join" for run in runs)
+    assert data["supplies_total"] == sum(run["end"] == "cut" for run in runs)
+    assert data["supplies_total"] == len(data["supplies"])
+    for entry in data["supplies"]:
+        mine = [run for run in runs if run["supply"] == entry["supply"]]
+        assert {run["yarn"] for run in mine} == {entry["yarn"]}
+        assert sum(run["stitches"] for run in mine) == entry["stitches"]
+        assert sum(run["carry"] for run in mine) == entry["carry_stitches"]
+    hanging = [
+        sum(entry["first_row"] <= row["row"] <= entry["last_row"] for entry in data["supplies"])
+        for row in script["rows"]
+    ]
+    assert data["supplies_at_once"] == max(hanging)
+    assert sum(entry["stitches"] for entry in data["supplies"]) == sum(
+        run["stitches"] for run in runs
+    )
+
+
+def test_plan_with_other_rules():
+    few = json.loads(run("plan", DEMO, "--json", "--max-carry", 40).stdout)
+    many = json.loads(run("plan", DEMO, "--json", "--max-carry", 0).stdout)
+    rest = json.loads(run("plan", DEMO, "--json", "--max-rest-rows", 20).stdout)
+    usual = json.loads(run("plan", DEMO, "--json").stdout)
+    assert few["supplies_total"] < usual["supplies_total"] < many["supplies_total"]
+    assert rest["supplies_total"] <= usual["supplies_total"]
+    assert many["carries"] == 0
+
+
+def test_plan_as_sentences():
+    lines = run("plan", DEMO).stdout.splitlines()
+    assert lines[1].startswith("Cast on 80 stitches, L40 to R40.")
+    assert "The purl side faces you" in lines[2]
+    assert any(line.startswith("Wind navy: ") for line in lines)
+
+
+def test_plan_without_a_gauge(picture):
+    data = json.loads(run("plan", picture, "--json").stdout)
+    assert data["loop_mm"] is None
+    assert data["supplies"][0]["length_m"] is None
+    assert any("caller swatch" in warning for warning in data["warnings"])
+
+
+def test_swatch_writes_gauge_and_loop(here):
+    path = copied(here)
+    text = path.read_text(encoding="utf-8")
+    # 40 stitches x 60 rows is the usual swatch; 30 x 39 to 10 cm a published example.
+    made = run("swatch", path, "--stitches", 40, "--rows", 60, "--measured", "13.33x15.38cm")
+    assert made.exit_code == 0, made.output
+    assert "30.01 stitches and 39.01 rows to 10 cm" in made.stdout
+    assert run("swatch", path, "--unravelled", "40=52cm").exit_code == 0
+    after = path.read_text(encoding="utf-8")
+    assert "loop_mm = 13" in after
+    assert text.splitlines()[0] == after.splitlines()[0]
+    assert json.loads(run("plan", path, "--json").stdout)["loop_mm"] == 13.0
+
+
+def test_swatch_by_weight(here):
+    path = copied(here)
+    # 2/28 Nm is 71.43 tex (1000 / 14): 2,400 stitches of 13 mm are 31.2 m and weigh 2.229 g.
+    run("swatch", path, "--weighed", "2400=2.229g", "--count", "2/28 Nm")
+    assert json.loads(run("plan", path, "--json").stdout)["loop_mm"] == pytest.approx(13, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        (),
+        ("--measured", "13x15cm"),
+        ("--stitches", 0, "--rows", 60, "--measured", "13x15cm"),
+        ("--stitches", "nan", "--rows", 60, "--measured", "13x15cm"),
+        ("--stitches", 40, "--rows", 60, "--measured", "13x15"),
+        ("--stitches", 40, "--rows", 60, "--measured", "13x15cm", "--measured", "5x6in"),
+        ("--stitches", 40, "--rows", 60, "--measured", "0x15cm"),
+        ("--stitches", 40, "--rows", 60, "--measured", "1.2.3x15cm"),
+        ("--unravelled", "0=52cm"),
+        ("--unravelled", "40=52"),
+        ("--weighed", "2400=2.2g"),
+        ("--weighed", "2400=2.2g", "--count", "12 wpi"),
+    ],
+)
+def test_swatch_refuses(here, arguments):
+    path = copied(here)
+    before = path.read_bytes()
+    refused("swatch", path, *arguments)
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    "arguments", [("--max-carry", -1), ("--max-carry", 5000), ("--max-rest-rows", -1)]
+)
+def test_plan_refuses(arguments):
+    refused("plan", DEMO, *arguments)
