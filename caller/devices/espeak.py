@@ -7,16 +7,16 @@ and dropping the iterator between two of them is all that cancelling takes.
 
 import ctypes
 import os
-import re
 import threading
-import unicodedata
 from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 
 from caller.calling.ports import SoundBlock
-from caller.errors import VoiceError
+from caller.devices.quiet import stderr_silenced
+from caller.devices.speakable import pieces
+from caller.errors import SettingError, VoiceError
 from caller.settings import VoiceSettings
 
 # From espeak-ng's speak_lib.h (version 1.52).
@@ -26,10 +26,10 @@ _BLOCK_MS = 50
 _RATE, _VOLUME, _PITCH = 1, 2, 3  # espeak_PARAMETER
 _UTF8, _END_PAUSE = 1, 0x1000
 _OK = 0
-
-_SENTENCE = re.compile(r"(?<=[.!?;:])\s+")
-_LONGEST_PIECE = 400
-"""Characters. A longer piece would hold back the first sound."""
+_LONGEST_PATH = 159
+"""Bytes of the data folder's path: the library cuts a longer one short (N_PATH_HOME is 160)."""
+_HIGHEST_PITCH, _LOUDEST = 99, 200
+_REINSTALL = "this command brings it: pip install --force-reinstall espeakng-loader"
 
 _Callback = ctypes.CFUNCTYPE(
     ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctypes.c_int, ctypes.c_void_p
@@ -41,7 +41,7 @@ class _VoiceRecord(ctypes.Structure):
 
     _fields_ = (
         ("name", ctypes.c_char_p),
-        ("languages", ctypes.c_char_p),
+        ("languages", ctypes.POINTER(ctypes.c_char)),
         ("identifier", ctypes.c_char_p),
     )
 
@@ -58,17 +58,20 @@ class _Library:
             library = ctypes.CDLL(espeakng_loader.get_library_path())
         except (ImportError, OSError) as error:
             raise VoiceError(
-                f"The voice espeak-ng cannot be loaded ({error}); "
-                "this command brings it: pip install --force-reinstall espeakng-loader"
+                f"The voice espeak-ng cannot be loaded ({error}); {_REINSTALL}"
             ) from None
-        self.rate: int = library.espeak_Initialize(
-            _SYNCHRONOUS, _BLOCK_MS, data.encode(), _DO_NOT_EXIT
-        )
-        if self.rate <= 0:
+        encoded = os.fsencode(data)
+        if len(encoded) > _LONGEST_PATH:
             raise VoiceError(
-                "The voice espeak-ng finds no data; this command brings it: "
-                "pip install --force-reinstall espeakng-loader"
+                f"The voice espeak-ng cannot find its data, because the path {data} is longer than "
+                f"{_LONGEST_PATH} characters; install this program in a folder nearer to the top."
             )
+        with stderr_silenced():  # it writes its own complaint
+            self.rate: int = library.espeak_Initialize(
+                _SYNCHRONOUS, _BLOCK_MS, encoded, _DO_NOT_EXIT
+            )
+        if self.rate <= 0:
+            raise VoiceError(f"The voice espeak-ng finds no data; {_REINSTALL}")
         library.espeak_ListVoices.restype = ctypes.POINTER(ctypes.POINTER(_VoiceRecord))
         self._library = library
         self._blocks: list[np.ndarray[Any, np.dtype[np.int16]]] = []
@@ -82,19 +85,19 @@ class _Library:
         return 0
 
     def languages(self) -> tuple[str, ...]:
-        """The voices there are, by the language codes that choose them."""
+        """The language codes that choose a voice."""
+        found: set[str] = set()
         with self._lock:
-            records = self._library.espeak_ListVoices(None)
-            found = set()
-            for record in iter(records):
+            for record in iter(self._library.espeak_ListVoices(None)):
                 if not record:
                     break
-                # The first byte is a priority, the code follows.
-                found.add(record.contents.languages[1:].decode("utf-8", "replace"))
-        return tuple(sorted(found))
+                found |= set(_codes(record.contents.languages))
+        return tuple(sorted(filter(self.has, found)))
 
     def has(self, language: str) -> bool:
-        with self._lock:
+        if not (language.isascii() and language.isprintable()):
+            return False
+        with self._lock, stderr_silenced():
             return bool(self._library.espeak_SetVoiceByName(language.encode()) == _OK)
 
     def sound(self, text: str, voice: "EspeakVoice") -> list[SoundBlock]:
@@ -114,6 +117,15 @@ class _Library:
         return [SoundBlock(block, self.rate) for block in blocks]
 
 
+def _codes(languages: Any) -> Iterator[str]:
+    """The codes of one voice: a byte of priority, a code and a zero byte each, until a zero."""
+    at = 0
+    while languages[at] != b"\0":
+        code = ctypes.string_at(ctypes.addressof(languages.contents) + at + 1)
+        yield code.decode("utf-8", "replace")
+        at += len(code) + 2
+
+
 _library: _Library | None = None
 _loading = threading.Lock()
 
@@ -126,46 +138,50 @@ def _loaded() -> _Library:
         return _library
 
 
-def espeak_languages() -> tuple[str, ...]:
-    """The languages that espeak-ng speaks, by code."""
+def espeak_voices() -> tuple[str, ...]:
+    """The languages that espeak-ng speaks, by code; VoiceError when it cannot be loaded."""
     return _loaded().languages()
 
 
 class EspeakVoice:
     """Fulfils `Voice` with espeak-ng.
 
-    `rate_wpm` in words a minute, `pitch` 0 to 99, `volume` in percent, `language` a code such as
-    "en" or "de". Raises VoiceError when the library or the language is not there, SettingError for
-    a rate out of range.
+    `rate_wpm` in words a minute, `pitch` 0 to 99, `volume` 0 to 200 percent, `language` a code such
+    as "en" or "de". Raises VoiceError when the library or the language is not there, SettingError
+    for a number out of range.
     """
 
     def __init__(
         self, rate_wpm: int = 160, pitch: int = 50, volume: int = 100, language: str = "en-us"
     ) -> None:
-        VoiceSettings(rate_wpm=rate_wpm)
-        self.rate_wpm, self.pitch, self.volume, self.language = rate_wpm, pitch, volume, language
+        _check("pitch", pitch, _HIGHEST_PITCH)
+        _check("volume", volume, _LOUDEST)
+        self.set_rate(rate_wpm)
+        self.pitch, self.volume, self.language = pitch, volume, language
         self._library = _loaded()
         if not self._library.has(language):
-            some = ", ".join(code for code in espeak_languages() if "-" not in code)
-            raise VoiceError(f"espeak-ng does not speak {language!r}; it speaks {some}.")
+            some = [code for code in espeak_voices() if len(code) == 2]
+            raise VoiceError(
+                f"espeak-ng does not speak {language!r}; among the {len(some)} languages it "
+                f"speaks are {', '.join(some[::6])}."
+            )
 
     @property
     def rate(self) -> int:
         return self._library.rate
 
+    def set_rate(self, wpm: int) -> None:
+        """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
+        self.rate_wpm = VoiceSettings(rate_wpm=wpm).rate_wpm
+
     def render(self, text: str) -> Iterator[SoundBlock]:
-        for piece in _pieces(text):
+        for piece in pieces(text):
             yield from self._library.sound(piece, self)
 
     def close(self) -> None:
         """Nothing to do: the library stays for the whole process."""
 
 
-def _pieces(text: str) -> Iterator[str]:
-    """Sentences without control characters, none too long, each with something to say."""
-    plain = "".join(" " if unicodedata.category(c)[0] == "C" else c for c in text)
-    for sentence in _SENTENCE.split(plain):
-        for start in range(0, len(sentence), _LONGEST_PIECE):
-            piece = sentence[start : start + _LONGEST_PIECE]
-            if any(character.isalnum() for character in piece):
-                yield piece
+def _check(what: str, value: int, most: int) -> None:
+    if not 0 <= value <= most:
+        raise SettingError(f"A {what} of {value} cannot be used; choose one from 0 to {most}.")
