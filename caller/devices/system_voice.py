@@ -7,20 +7,24 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from caller.calling.ports import SoundBlock
 from caller.devices.resample import resampled
 from caller.devices.sound_files import read_sound
-from caller.errors import SoundError, VoiceError
+from caller.devices.speakable import pieces
+from caller.errors import SettingError, SoundError, VoiceError
 from caller.settings import VoiceSettings
 
 TIME_LIMIT_S = 20.0
-"""For one text. Drivers have been seen to hang; a sentence takes well under a second."""
+"""For one sentence. Drivers have been seen to hang; a sentence takes well under a second."""
+_SHORTEST_WORD_S = 0.03
+"""At 160 words a minute; single letters take 0.08. Less a word means that a driver lost some."""
 _RATE = 22_050
 _TRIES = 2
+_Result = TypeVar("_Result")
 
 
 class _WorkerFailedError(Exception):
@@ -44,8 +48,9 @@ class _Worker:
 
     def _read(self) -> None:
         assert self._process.stdout is not None
-        for line in self._process.stdout:
-            self._answers.put(line)
+        with contextlib.suppress(ValueError):  # closed meanwhile
+            for line in self._process.stdout:
+                self._answers.put(line)
         self._answers.put(None)
 
     def ask(self, request: dict[str, Any]) -> dict[str, Any]:
@@ -54,13 +59,13 @@ class _Worker:
             self._process.stdin.write(json.dumps(request) + "\n")
             self._process.stdin.flush()
             line = self._answers.get(timeout=TIME_LIMIT_S)
+            answer: dict[str, Any] = {} if line is None else json.loads(line)
         except queue.Empty:
             raise _WorkerFailedError(f"no answer within {TIME_LIMIT_S:g} seconds") from None
-        except OSError as error:
+        except (OSError, ValueError) as error:
             raise _WorkerFailedError(str(error)) from None
-        if line is None:
+        if not answer:
             raise _WorkerFailedError("its process ended")
-        answer: dict[str, Any] = json.loads(line)
         if "error" in answer:
             raise _WorkerFailedError(answer["error"])
         return answer
@@ -77,73 +82,93 @@ class _Worker:
 class SystemVoice:
     """Fulfils `Voice` with one of the computer's own voices, by its name, or the default one.
 
-    `rate_wpm` in words a minute, `volume` in percent. Raises VoiceError when there is no such
-    voice or no driver.
+    `rate_wpm` in words a minute, `volume` 1 to 100 percent. Raises VoiceError when there is no
+    such voice or no driver, SettingError for a number out of range.
     """
 
     def __init__(self, rate_wpm: int = 160, volume: int = 100, name: str | None = None) -> None:
         VoiceSettings(rate_wpm=rate_wpm)
+        if not 1 <= volume <= 100:
+            raise SettingError(f"A volume of {volume} cannot be used; choose one from 1 to 100.")
+        self._shortest_word_s = _SHORTEST_WORD_S * 160 / rate_wpm
         self._settings = {"rate_wpm": rate_wpm, "volume": volume, "voice": None}
         self._lock = threading.Lock()
         self._worker: _Worker | None = None
-        voices = self._ask({})["voices"]
+        self._closed = False
+        voices = self._twice(lambda worker: worker.ask({}))["voices"]
+        self.names = tuple(voice_name for _, voice_name in voices)
         if name is not None:
-            known = {voice_name: identifier for identifier, voice_name in voices}
-            if name not in known:
+            identifiers = {voice_name: identifier for identifier, voice_name in voices}
+            if name not in identifiers:
                 self.close()
                 raise VoiceError(
-                    f"This computer has no voice {name!r}; it has {', '.join(sorted(known))}."
+                    f"This computer has no voice {name!r}; "
+                    f"it has {len(voices)}, among them {', '.join(self.names[:10])}."
                 )
-            self._settings["voice"] = known[name]
-        self.names = tuple(voice_name for _, voice_name in voices)
+            self._settings["voice"] = identifiers[name]
 
     @property
     def rate(self) -> int:
         return _RATE
 
     def render(self, text: str) -> Iterator[SoundBlock]:
-        if not any(character.isalnum() for character in text):
-            return
-        with tempfile.TemporaryDirectory(prefix="caller-voice-") as folder:
-            sound = self._rendered(text.replace("\0", " "), Path(folder))
-        yield SoundBlock(resampled(sound.samples, sound.rate, _RATE), _RATE)
+        for piece in pieces(text):
+            try:
+                with tempfile.TemporaryDirectory(prefix="caller-voice-") as folder:
+                    sound = self._rendered(piece, Path(folder))
+            except OSError as error:
+                raise VoiceError(
+                    "The computer's own voice cannot write its sound to the folder for temporary "
+                    f"files ({error.strerror}); make room there, or use --voice espeak."
+                ) from None
+            yield SoundBlock(resampled(sound.samples, sound.rate, _RATE), _RATE)
 
     def _rendered(self, text: str, folder: Path) -> SoundBlock:
-        """The sound of a fresh file for each try, since a driver may write one late."""
+        fresh = (folder / f"{attempt}.wav" for attempt in range(_TRIES))  # one may come late
+
+        def work(worker: _Worker) -> SoundBlock:
+            path = next(fresh)
+            worker.ask({"text": text, "path": str(path), **self._settings})
+            return self._whole(read_sound(path), text)
+
+        return self._twice(work)
+
+    def _whole(self, sound: SoundBlock, text: str) -> SoundBlock:
+        words = sum(any(c.isalnum() and c.isascii() for c in word) for word in text.split())
+        if sound.seconds < words * self._shortest_word_s or not sound.samples.any():
+            raise _WorkerFailedError("it gave too little sound")
+        return sound
+
+    def _twice(self, work: Callable[[_Worker], _Result]) -> _Result:
+        """Do the work, and when it fails once more with a fresh worker."""
         why = ""
-        for attempt in range(_TRIES):
-            path = folder / f"{attempt}.wav"
-            try:
-                self._ask({"text": text, "path": str(path), **self._settings}, tries=1)
-                return read_sound(path)
-            except (SoundError, _WorkerFailedError) as error:
-                why = str(error)
-                self.close()
+        with self._lock:
+            for _ in range(_TRIES):
+                if self._closed:
+                    raise VoiceError("The computer's own voice has been closed.")
+                worker = self._worker = self._worker or _Worker()
+                try:
+                    return work(worker)
+                except (SoundError, _WorkerFailedError) as error:
+                    why = str(error).rstrip(".")
+                    worker.kill()
+                    self._worker = None
         raise VoiceError(
             f"The computer's own voice failed ({why}); try again, or use --voice espeak."
         )
 
-    def _ask(self, request: dict[str, Any], tries: int = _TRIES) -> dict[str, Any]:
-        with self._lock:
-            for attempt in range(tries):
-                if self._worker is None:
-                    self._worker = _Worker()
-                try:
-                    return self._worker.ask(request)
-                except _WorkerFailedError as error:
-                    self._worker.kill()
-                    self._worker = None
-                    if attempt + 1 < tries:
-                        continue
-                    if tries == 1:
-                        raise
-                    raise VoiceError(
-                        f"This computer's own voices cannot be used ({error}); use --voice espeak."
-                    ) from None
-        raise AssertionError("tries is at least 1")
-
     def close(self) -> None:
+        self._closed = True
+        if (worker := self._worker) is not None:
+            worker.kill()  # before the lock is asked for, so that a driver that hangs lets go
         with self._lock:
             if self._worker is not None:
                 self._worker.kill()
                 self._worker = None
+
+
+def system_voices() -> tuple[str, ...]:
+    """The names of the computer's own voices; VoiceError when there is no driver."""
+    voice = SystemVoice()
+    voice.close()
+    return voice.names

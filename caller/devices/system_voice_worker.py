@@ -10,8 +10,24 @@ import contextlib
 import ctypes
 import json
 import os
+import queue
+import signal
 import sys
+import threading
 from typing import Any, TextIO
+
+
+def _requests() -> "queue.SimpleQueue[str]":
+    """The lines that come in. The process ends with its input, even while a driver hangs."""
+    lines: queue.SimpleQueue[str] = queue.SimpleQueue()
+
+    def read() -> None:
+        for line in sys.stdin:
+            lines.put(line)
+        os._exit(0)
+
+    threading.Thread(target=read, name="requests", daemon=True).start()
+    return lines
 
 
 def _load_espeak() -> None:
@@ -35,15 +51,16 @@ def _answer(engine: Any, request: dict[str, Any]) -> dict[str, Any]:
 
 
 def _serve(answers: TextIO) -> None:
+    requests = _requests()
     if sys.platform.startswith("linux"):
         _load_espeak()
     import pyttsx3
 
     engine = pyttsx3.init()
     engine.runAndWait()  # the first one of a process does not wait
-    for line in sys.stdin:
+    while True:
         try:
-            answer = _answer(engine, json.loads(line))
+            answer = _answer(engine, json.loads(requests.get()))
         except Exception as error:  # whatever the driver raises is the parent's to tell
             answer = {"error": f"{type(error).__name__}: {error}"}
         answers.write(json.dumps(answer) + "\n")
@@ -51,6 +68,7 @@ def _serve(answers: TextIO) -> None:
 
 
 def main() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Control-C is for the session to answer
     # The drivers print to standard output: keep the real one for answers.
     with os.fdopen(os.dup(1), "w", encoding="utf-8") as answers:
         with open(os.devnull, "wb") as nothing:  # noqa: PTH123 (a device, not a path)
