@@ -7,6 +7,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from caller.calling import commands, loop, wording
+from caller.calling.cutting import RATE
 from caller.calling.listening import HeardPhrase, Listener, hear_recording
 from caller.calling.loop import Desk
 from caller.calling.ports import Loudspeaker, Recogniser, Voice
@@ -153,10 +154,12 @@ def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> No
 
 def hear_file(path: Path, settings: EarSettings) -> list[HeardPhrase]:
     """The commands heard in a sound file."""
+    from caller.devices.resample import resampled
     from caller.devices.sound_files import read_sound
 
     sound = read_sound(path)
-    return hear_recording(sound.samples, sound.rate, open_listener(settings))
+    samples = resampled(sound.samples, sound.rate, RATE)
+    return hear_recording(samples, open_listener(settings))
 
 
 def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:

@@ -40,8 +40,8 @@ class CutSettings:
     def __post_init__(self) -> None:
         if not (
             0 < self.off_probability <= self.on_probability < 1
-            and BLOCK_S <= self.hang_s
-            and 0 <= self.pre_roll_s <= self.hang_s
+            and self.hang_s >= max(BLOCK_S, self.pre_roll_s)
+            and self.pre_roll_s >= 0
             and 0 <= self.shortest_s <= self.longest_s
         ):
             raise SettingError(
@@ -94,7 +94,7 @@ class WordCutter:
             if self._talk > self._longest:
                 self._held = None  # too long to be a command: only its end is waited for
         elif self._blocks - self._talk >= self._hang:
-            return self._end(block)
+            return self._end()
         return None
 
     def skip(self, samples: int) -> None:
@@ -114,7 +114,7 @@ class WordCutter:
         self._word_at = self._position - BLOCK_SAMPLES
         self._before.clear()
 
-    def _end(self, last: NDArray[np.int16]) -> Cut | None:
+    def _end(self) -> Cut | None:
         held, word_at, talk = self._held, self._word_at, self._talk
         self._quiet()
         if held is None:

@@ -1,0 +1,121 @@
+"""Command phrases heard by PocketSphinx, with the English model that its wheel brings.
+
+Whatever is said competes with a loop of single speech sounds (the phone loop): a phrase is heard
+only when it explains the sound better than any row of sounds does. The figures behind the values
+here are printed by tests/bench/listening.py.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.devices.quiet import stderr_silenced
+from caller.errors import ListeningError
+
+# The model's speech sounds, in the notation of its dictionary.
+PHONES = (
+    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "
+    "V W Y Z ZH"
+)
+
+WORD_PENALTY = 1e-2
+"""What each further word or loose sound costs: higher hears less, and less that was not said."""
+
+FLOOR_DB = 20.0
+"""Faint pink noise is laid under each cut, this far below it: in digital silence the recogniser
+loses its footing."""
+
+SHORTEST_SAMPLES = 1_600
+
+
+class SphinxRecogniser:
+    """Hears which of the phrases was said in a cut; about 30 MB."""
+
+    def __init__(self, phrases: Sequence[str]) -> None:
+        """Load the model. Raises ListeningError when it fails or does not know a word."""
+        self._phrases = frozenset(phrases)
+        self._floor = _pink_noise(4 * 16_000)
+        self._decoder: Any = _decoder(phrases)
+
+    @property
+    def name(self) -> str:
+        return "sphinx"
+
+    def recognise(self, cut: NDArray[np.int16]) -> str | None:
+        """The phrase said in this cut (16,000 samples a second, mono), or None."""
+        if self._decoder is None:
+            raise ListeningError("Listening has ended; start the session again to be heard.")
+        if len(cut) < SHORTEST_SAMPLES:
+            return None
+        try:
+            self._decoder.start_utt()
+            # full_utt: the loudness and timbre of the whole cut are evened out at once.
+            self._decoder.process_raw(self._over_floor(cut).tobytes(), full_utt=True)
+            self._decoder.end_utt()
+        except RuntimeError as error:
+            raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None
+        best = self._decoder.hyp()
+        return best.hypstr if best is not None and best.hypstr in self._phrases else None
+
+    def close(self) -> None:
+        self._decoder = None
+
+    def _over_floor(self, cut: NDArray[np.int16]) -> NDArray[np.int16]:
+        sound = cut.astype(np.float64)
+        level = np.sqrt(np.mean(sound**2)) / 10 ** (FLOOR_DB / 20)
+        mixed = sound + level * np.resize(self._floor, len(sound))
+        return np.clip(np.rint(mixed), -32768, 32767).astype("<i2")
+
+
+def _decoder(phrases: Sequence[str]) -> Any:
+    import pocketsphinx
+
+    words = sorted({word for phrase in phrases for word in phrase.split()})
+    if not words:
+        raise ListeningError("There is no phrase to listen for.")
+    model = f"{pocketsphinx.get_model_path()}/en-us"
+    with stderr_silenced():
+        try:
+            decoder = pocketsphinx.Decoder(
+                hmm=f"{model}/en-us",
+                dict=f"{model}/cmudict-en-us.dict",
+                lm=None,
+                cmn="batch",
+                wip=WORD_PENALTY,
+                bestpath=False,  # with a phone loop it takes many times the length of the sound
+                loglevel="FATAL",
+            )
+            unknown = [word for word in words if decoder.lookup_word(word) is None]
+            if unknown:
+                raise ListeningError(
+                    "PocketSphinx cannot hear these words, for its dictionary lacks them: "
+                    f"{', '.join(unknown)}."
+                )
+            for phone in (phones := PHONES.split()):
+                decoder.add_word(f"loose_{phone}", phone, update=phone == phones[-1])
+            decoder.add_jsgf_string("commands", _grammar(phrases))
+            decoder.activate_search("commands")
+        except RuntimeError as error:
+            raise ListeningError(
+                f"PocketSphinx does not start: {error}. Install it again, or use --no-listen."
+            ) from None
+    return decoder
+
+
+def _grammar(phrases: Sequence[str]) -> str:
+    """One phrase, or a row of loose sounds, in the Java Speech Grammar Format."""
+    loose = " | ".join(f"loose_{phone}" for phone in PHONES.split())
+    return (
+        "#JSGF V1.0;\ngrammar commands;\n"
+        f"public <said> = {' | '.join(phrases)} | <other>;\n<other> = ( {loose} )+;\n"
+    )
+
+
+def _pink_noise(count: int) -> NDArray[np.float64]:
+    """The same pink noise (power falls with 1/f) every time, of power 1."""
+    spectrum = np.fft.rfft(np.random.default_rng(1).normal(size=count))
+    spectrum /= np.sqrt(np.maximum(np.arange(len(spectrum)), 1))
+    noise = np.fft.irfft(spectrum, count)
+    return np.asarray(noise / np.sqrt(np.mean(noise**2)))

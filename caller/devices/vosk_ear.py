@@ -1,0 +1,134 @@
+"""Command phrases heard by Vosk, with a model that the knitter has put in place.
+
+The library ends the process, or downloads, when it is asked wrongly; everything is therefore
+checked before it reaches the library, and a model is only ever given as a folder.
+"""
+
+import json
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.devices.quiet import stderr_silenced
+from caller.errors import ListeningError
+
+ENVIRONMENT = "CALLER_VOSK_MODEL"
+ACOUSTICS = Path("am", "final.mdl")
+"""Every model folder holds this file."""
+
+UNKNOWN_TOKENS = ("[unk]", "<UNK>", "<unk>")
+SHORTEST_SAMPLES = 1_600
+
+
+def find_model(given: Path | None) -> Path | None:
+    """The model folder to use: the one given, else the one named by CALLER_VOSK_MODEL, else the
+    first by name in ./models or in the user's data folder; None when there is none.
+
+    A folder that was named is not looked into here; VoskRecogniser says what is wrong with it.
+    """
+    if given is not None:
+        return given
+    if named := os.environ.get(ENVIRONMENT):
+        return Path(named)
+    import platformdirs
+
+    for home in (Path("models"), platformdirs.user_data_path("caller") / "models"):
+        # Unpacking may put the model's folder into another of the same name.
+        found = sorted([*home.glob(f"*/{ACOUSTICS}"), *home.glob(f"*/*/{ACOUSTICS}")])
+        if found:
+            return found[0].parent.parent
+    return None
+
+
+class VoskRecogniser:
+    """Hears which of the phrases was said in a cut, by a grammar of them and the unknown word."""
+
+    def __init__(self, model_folder: Path, phrases: Sequence[str]) -> None:
+        """Load the model; ListeningError when the folder is no usable model, or lacks a word."""
+        words = sorted({word for phrase in phrases for word in phrase.split()})
+        if not words:
+            raise ListeningError("There is no phrase to listen for.")
+        _check_folder(model_folder)
+        self._phrases = frozenset(phrases)
+        self._recogniser: Any = None
+        vosk = _library()
+        with stderr_silenced():
+            try:
+                model = vosk.Model(str(model_folder.absolute()))
+            except Exception:  # all that the library says: "Failed to create a model"
+                raise _broken(model_folder, "cannot be loaded") from None
+        missing = [word for word in words if model.vosk_model_find_word(word) < 0]
+        if missing:
+            raise ListeningError(
+                f"The Vosk model in {model_folder} does not know these words: "
+                f"{', '.join(missing)}. Use an English model; models/README.md names two."
+            )
+        unknown = [token for token in UNKNOWN_TOKENS if model.vosk_model_find_word(token) >= 0]
+        if not unknown:
+            raise _broken(model_folder, "has no word for what is unknown")
+        with stderr_silenced():
+            self._recogniser = vosk.KaldiRecognizer(model, 16_000, _grammar(phrases, unknown[0]))
+
+    @property
+    def name(self) -> str:
+        return "vosk"
+
+    def recognise(self, cut: NDArray[np.int16]) -> str | None:
+        """The phrase said in this cut (16,000 samples a second, mono), or None."""
+        if self._recogniser is None:
+            raise ListeningError("Listening has ended; start the session again to be heard.")
+        if len(cut) < SHORTEST_SAMPLES:
+            return None
+        try:
+            self._recogniser.AcceptWaveform(cut.astype("<i2", copy=False).tobytes())
+            said = json.loads(self._recogniser.FinalResult())["text"]
+        except Exception as error:  # the library raises plain Exception
+            raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None
+        return said if said in self._phrases else None
+
+    def close(self) -> None:
+        self._recogniser = None
+
+
+def _library() -> Any:
+    try:
+        import vosk
+    except (ImportError, OSError, TypeError) as error:  # TypeError: no build for this system
+        raise ListeningError(
+            f"Vosk cannot be used on this computer: {error}. Leave the model out; PocketSphinx "
+            "listens then."
+        ) from None
+    vosk.SetLogLevel(-1)
+    return vosk
+
+
+def _check_folder(folder: Path) -> None:
+    if not folder.is_dir():
+        raise _broken(folder, "is not there")
+    if not (folder / ACOUSTICS).is_file():
+        raise _broken(folder, f"holds no {ACOUSTICS.as_posix()}")
+    if not (folder / "graph" / "HCLr.fst").is_file():
+        raise ListeningError(
+            f"The Vosk model in {folder} has a fixed graph, so it cannot be told which commands "
+            "to expect. Use a small or an lgraph model; models/README.md names two."
+        )
+
+
+def _broken(folder: Path, what: str) -> ListeningError:
+    return ListeningError(
+        f"The Vosk model folder {folder} {what}. models/README.md says where to get a model and "
+        "where to put it; without one, PocketSphinx listens."
+    )
+
+
+def _grammar(phrases: Sequence[str], unknown: str) -> str:
+    """The grammar as JSON; one that is empty or no list of strings would end the process."""
+    grammar = json.dumps([*phrases, unknown], ensure_ascii=False)
+    checked = json.loads(grammar)
+    if not checked or not all(isinstance(phrase, str) and phrase.strip() for phrase in checked):
+        raise ListeningError("A phrase to listen for is empty.")
+    return grammar
