@@ -135,9 +135,7 @@ def test_no_room_for_its_files(voice, monkeypatch):
 @pytest.mark.parametrize("hanging", [False, True])
 def test_a_killed_parent_leaves_no_worker(hanging):
     """The worker ends with its input, also while its main thread is stuck in a driver."""
-    stuck = (
-        "voice._worker.ask({'text': 'ivory ' * 200_000, 'path': '/dev/null', **voice._settings})"
-    )
+    request = "{'text': 'ivory ' * 200_000, 'path': '/dev/null', **voice._settings}"
     code = f"""
 from caller.devices.system_voice import SystemVoice
 voice = SystemVoice()
