@@ -1,5 +1,6 @@
 """Choosing few colours for a picture: counted, grouped in CIELAB, and given out again."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -26,29 +27,41 @@ def unpacked(numbers: NDArray[np.intp]) -> NDArray[np.uint8]:
     return np.stack((numbers >> 16, numbers >> 8, numbers), axis=-1).astype(np.uint8)
 
 
-def label_colours(
-    samples: NDArray[np.uint8],
-) -> tuple[NDArray[np.uint8], NDArray[np.intp], NDArray[np.intp]]:
-    """The distinct colours (n, 3), how often each occurs (n,), and every sample's number (h, w).
+@dataclass(frozen=True, eq=False)
+class Labelled:
+    """Samples of a picture, shape (h, w), by the number of their colour.
 
-    Samples on the slope from one colour to another, as along softened edges, are not counted.
+    `known` (n, 3) holds the colours. `level` (h, w) is False for samples on the slope from one
+    colour to another, as along softened edges: the picture's maker did not mean them.
     """
-    known, numbers = np.unique(packed(samples), return_inverse=True)
-    numbers = numbers.reshape(samples.shape[:2])
+
+    known: NDArray[np.uint8]
+    numbers: NDArray[np.intp]
+    level: NDArray[np.bool_]
+
+    @property
+    def counts(self) -> NDArray[np.intp]:
+        """How many level samples each colour has."""
+        return np.bincount(self.numbers[self.level], minlength=len(self.known))
+
+
+def labelled(samples: NDArray[np.uint8]) -> Labelled:
+    """Number the colours of samples (h, w, 3); very many are merged with their nearest."""
     level = ~_slopes(samples)
     if level.mean() < _FEW:
         level[:] = True
-    counts = np.bincount(numbers[level], minlength=len(known))
+    known, numbers = np.unique(packed(samples), return_inverse=True)
+    numbers = numbers.reshape(level.shape)
     if len(known) > _MANY:
+        counts = np.bincount(numbers[level], minlength=len(known))
         cube = known & 0xF8F8F8
         order = np.lexsort((known, -counts, cube))
         _, first, members = np.unique(cube[order], return_index=True, return_inverse=True)
         place = np.empty(len(known), dtype=np.intp)
         place[order] = members
         known = known[order][first]  # each cube's commonest colour, as it is
-        counts = np.bincount(place, counts).astype(np.intp)
         numbers = place[numbers]
-    return unpacked(known), counts, numbers
+    return Labelled(unpacked(known), numbers, level)
 
 
 def _slopes(samples: NDArray[np.uint8]) -> NDArray[np.bool_]:
@@ -65,22 +78,19 @@ def _slopes(samples: NDArray[np.uint8]) -> NDArray[np.bool_]:
     return found
 
 
-def chosen_colours(
-    known: NDArray[np.uint8], counts: NDArray[np.intp], wanted: int
-) -> NDArray[np.uint8]:
-    """At most `wanted` colours (n, 3) that stand for `known`, which occur `counts` times.
+def chosen_colours(picture: Labelled, wanted: int) -> NDArray[np.uint8]:
+    """At most `wanted` colours (n, 3) that stand for all those of the picture.
 
     Weighted k-means in CIELAB (Lloyd 1982), begun like k-means++ (Arthur and Vassilvitskii 2007)
-    but without chance: of the colours that weigh most, the one that helps most comes next, and one
-    that would bring the picture next to nothing, such as a few stray pixels, is left out. A
-    group's colour is the one that makes up half of it, so that flat colours stay as they are, and
-    otherwise its mean.
+    but without chance: of those colours that are worst served, and others evenly spread, the one
+    that helps most comes next; one that would bring the picture next to nothing, such as a few
+    stray pixels, is left out. A group's colour is the one that makes up half of it, so that flat
+    colours stay as they are, and otherwise its mean.
     """
-    if len(known) <= wanted:
-        return known
-    known, counts = known[counts > 0], counts[counts > 0]
-    if len(known) <= wanted:
-        return known
+    if len(picture.known) <= wanted:
+        return picture.known
+    counts = picture.counts
+    known, counts = picture.known[counts > 0], counts[counts > 0]
     points, weights = lab(known), counts.astype(np.float64)
     centres = points[_begun(points, weights, wanted)]
     group = np.full(len(points), -1)
@@ -116,7 +126,10 @@ def _begun(
     chosen = [int(weights.argmax())]
     far = _squares(points, points[chosen])[:, 0]
     while len(chosen) < wanted:
-        candidates = np.argsort(-weights * far, kind="stable")[:_CANDIDATES]
+        missing = np.cumsum((weights * far).round(3))
+        shares = missing[-1] * (np.arange(_CANDIDATES) + 0.5) / _CANDIDATES
+        largest = np.argsort(-weights * far, kind="stable")[:_CANDIDATES]
+        candidates = np.union1d(largest, np.searchsorted(missing, shares))
         left = np.minimum(far[:, None], _squares(points, points[candidates]))
         errors = (weights @ left).round(3)
         best = int(errors.argmin())

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from caller.errors import ChartError, PictureError, SettingError, YarnError
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.colour_names import colour_names
-from caller.pattern.palette import chosen_colours, label_colours, packed, unpacked
+from caller.pattern.palette import chosen_colours, labelled, packed, unpacked
 from caller.pattern.stitching import sampled, voted
 from caller.pattern.yarns import Yarn, colour_text
 
@@ -132,9 +132,9 @@ def make_chart(
         raise SettingError(f"A chart has 2 to {MOST_YARNS} colours, not {colours}.")
     _check_size(stitches, rows)
     samples, side = sampled(picture.rgb[::-1], rows, stitches)
-    known, counts, numbers = label_colours(samples)
-    palette = chosen_colours(known, counts, colours)
-    return _numbered(voted(known, numbers, palette, side), palette)
+    known = labelled(samples)
+    palette = chosen_colours(known, colours)
+    return _numbered(voted(known, palette, side), palette)
 
 
 def chart_in_yarns(
@@ -160,11 +160,8 @@ def chart_in_yarns(
             )
     _check_size(stitches, rows)
     samples, side = sampled(picture.rgb[::-1], rows, stitches)
-    known, _, numbers = label_colours(samples)
-    needed, cells = np.unique(
-        voted(known, numbers, np.array([yarn.rgb for yarn in yarns], np.uint8), side),
-        return_inverse=True,
-    )
+    palette = np.array([yarn.rgb for yarn in yarns], dtype=np.uint8)
+    needed, cells = np.unique(voted(labelled(samples), palette, side), return_inverse=True)
     if len(needed) < 2:
         raise ChartError(
             f"Every stitch of the picture looks most like the yarn {yarns[int(needed[0])].name!r}; "

@@ -23,7 +23,7 @@ from skimage.morphology import dilation, footprint_rectangle, opening, skeletoni
 from skimage.transform import resize
 
 from caller.pattern import stitching
-from caller.pattern.palette import label_colours
+from caller.pattern.palette import labelled
 
 ACROSS = 100
 PALETTE = np.uint8([(0, 0, 0), (255, 255, 255)])
@@ -63,8 +63,7 @@ def voting(black: Mask, rows: int, thin: float) -> Mask:
     """The vote of the package, what is thin counting `thin` times."""
     kept, stitching._THIN = stitching._THIN, thin
     samples, side = stitching.sampled(PALETTE[1 - black.astype(int)], rows, ACROSS)
-    known, _, numbers = label_colours(samples)
-    cells = stitching.voted(known, numbers, PALETTE, side)
+    cells = stitching.voted(labelled(samples), PALETTE, side)
     stitching._THIN = kept
     return cells == 0
 
