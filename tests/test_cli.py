@@ -121,12 +121,121 @@ CHART = ("--width", 40, "--gauge", "30x42/10cm")
         ((*CHART, "--needles", 0), "bed of 0 needles"),
         ((*CHART, "--output", "boat.txt"), "ends in .toml"),
         ((*CHART, "--output", "nowhere/boat.toml"), "cannot be written"),
-        (("--gauge", "30x42/10cm"), "--width"),
+        (("--gauge", "30x42/10cm"), "its width or its height"),
+        (("--width", 40), "--gauge"),
+        (("--width", "wide", "--gauge", "30x42/10cm"), "30cm"),
+        (("--width", "nancm", "--gauge", "30x42/10cm"), "width"),
+        (("--width", "70cm", "--gauge", "30x42/10cm"), "at most 200 stitches"),
+        ((*CHART, "--crop", "0,0,65,64"), "does not lie in the picture"),
+        ((*CHART, "--crop", "here"), "LEFT,TOP,WIDTH,HEIGHT"),
+        ((*CHART, "--border", -1), "border"),
+        ((*CHART, "--border", 1, "--background", "mauve"), "no yarn 'mauve'"),
+        ((*CHART, "--background", "#12"), "#1b2a4a"),
+        ((*CHART, "--yarn", "navy"), "navy=#1b2a4a"),
+        ((*CHART, "--yarn", "navy=#1b2a4a"), "2 to 24 yarns"),
+        ((*CHART, "--yarn", "a=#1b2a4a", "--yarn", "b=#1b2a4a"), "same colour"),
+        ((*CHART, "--first-needle", "L101"), "no needle L101"),
+        ((*CHART, "--first-needle", "R70"), "widest that fits"),
+        ((*CHART, "--panels", "--seam", -1), "Seams of -1"),
+        (
+            ("--width", 60, "--gauge", "30x42/10cm", "--needles", 20, "--panels", "--seam", 10),
+            "seam",
+        ),
     ],
 )
 def test_chart_refuses(picture, here, arguments, message):
     assert message in refused("chart", picture, *arguments)
     assert files(here) == ["disc.png"]
+
+
+def chart_of(path: str) -> np.ndarray:
+    """The stitches of a written pattern as colours, row 1 first."""
+    with Image.open(Path(path).with_suffix(".chart.png")) as picture:
+        return np.asarray(picture.convert("RGB"))[::-1]
+
+
+@pytest.fixture
+def lettering(here):
+    """The letter F in dark on light, 40 x 50: it is itself neither mirrored nor turned."""
+    light, dark = (240, 235, 220), (20, 40, 70)
+    rgb = np.full((50, 40, 3), light, dtype=np.uint8)
+    rgb[10:40, 10:16] = dark
+    rgb[10:16, 10:30] = dark
+    rgb[22:28, 10:24] = dark
+    Image.fromarray(rgb).save(here / "letter.png")
+    return here / "letter.png"
+
+
+EQUAL = ("--width", 40, "--gauge", "30x30/10cm", "--colours", 2)
+
+
+def test_lettering_for_the_knit_side_is_mirrored(lettering):
+    """The purl side faces the knitter, so a picture for the knit side is mirrored (seen in the
+    trade's books)."""
+    said = run("chart", lettering, *EQUAL, "--seen-from", "knit", "--output", "knit.toml").stdout
+    assert "mirrored" in said
+    said = run("chart", lettering, *EQUAL, "--output", "purl.toml").stdout
+    assert "--seen-from knit" in said
+    with Image.open(lettering) as picture:
+        upright = np.asarray(picture)[::-1]
+    assert (chart_of("purl.toml") == upright).all()
+    assert (chart_of("knit.toml") == upright[:, ::-1]).all()
+    assert json.loads(run("plan", "knit.toml", "--json").stdout)["seen_from"] == "knit"
+
+
+def test_framing_and_margins(lettering):
+    wishes = ("--crop", "10,10,20,30", "--rotate", 180, "--flip", "--border", 3, "--plain-above", 5)
+    wishes += ("--background", "#f0ebdc", "--width", 20, "--gauge", "30x30/10cm", "--colours", 2)
+    assert run("chart", lettering, *wishes, "--output", "f.toml").exit_code == 0
+    with Image.open(lettering) as picture:
+        cut = np.asarray(picture)[10:40, 10:30]
+    expected = cut[::-1, ::-1][:, ::-1][::-1]  # turned by half, flipped, bottom row first
+    made = chart_of("f.toml")
+    assert made.shape == (35, 26, 3)
+    assert (made[:30, 3:23] == expected).all()
+    assert len(np.unique(made[30:].reshape(-1, 3), axis=0)) == 1
+
+
+def test_own_yarns_keep_their_names(lettering):
+    yarns = ("--yarn", "ink=#000000", "--yarn", "paper=#ffffff", "--yarn", "rust=#a0522d")
+    run("chart", lettering, *EQUAL, *yarns)
+    script = json.loads(run("rows", "letter.toml", "--json").stdout)
+    assert script["yarns"] == [
+        {"name": "ink", "colour": "#000000"},
+        {"name": "paper", "colour": "#ffffff"},
+    ]
+
+
+def test_yarns_that_look_alike_are_named(lettering):
+    said = run("chart", lettering, *EQUAL, "--yarn", "a=#101010", "--yarn", "b=#ffffff").stdout
+    assert "look alike" not in said
+    Path("letter.toml").unlink()
+    Path("letter.chart.png").unlink()
+    # Red and green of one lightness: the pair that protans and deutans mistake.
+    said = run("chart", lettering, *EQUAL, "--yarn", "a=#a05030", "--yarn", "b=#687030").stdout
+    assert "a and b look alike to eyes weak in" in said
+
+
+def test_panels_are_patterns_whose_rows_line_up(lettering):
+    wishes = ("--width", 90, "--gauge", "30x30/10cm", "--colours", 2, "--needles", 60)
+    made = run("chart", lettering, *wishes, "--panels", "--seam", 2)
+    assert made.exit_code == 0, made.output
+    parts = [json.loads(run("rows", f"letter-{n}.toml", "--json").stdout) for n in (1, 2)]
+    assert [part["cast_on"] for part in parts] == [47, 47]
+    assert len({len(part["rows"]) for part in parts}) == 1
+    joined = np.concatenate(
+        [chart_of("letter-1.toml")[:, :-2], chart_of("letter-2.toml")[:, 2:]], axis=1
+    )
+    run("chart", lettering, *wishes[:-2], "--output", "whole.toml")
+    assert (joined == chart_of("whole.toml")).all()
+
+
+def test_a_bed_numbered_from_one_end(lettering):
+    run("chart", lettering, *EQUAL, "--bed", "bulky", "--numbering", "straight")
+    script = json.loads(run("rows", "letter.toml", "--json").stdout)
+    assert (script["first_needle"], script["last_needle"]) == ("36", "75")
+    words = run("say", "letter.toml", "--row", 1, "--text").stdout
+    assert words.endswith("needle seventy-five.\n")
 
 
 def test_chart_refuses_pictures_that_are_none(here):

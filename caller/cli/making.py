@@ -1,23 +1,68 @@
 """Before the first stitch: from a picture to a pattern."""
 
+import re
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from caller.cli.base import FILE, main
-from caller.errors import PatternFileError
+from caller.errors import PatternFileError, PictureError, SettingError
+
+if TYPE_CHECKING:
+    from caller.pattern.pattern import Pattern
+    from caller.pattern.recipe import Recipe
+    from caller.pattern.yarns import Yarn
 
 
 @main.command()
 @click.argument("picture", type=FILE)
-@click.option("--width", type=int, required=True, help="Stitches across.")
 @click.option(
     "--gauge", required=True, help="Stitches x rows / length, like 31x44/10cm or 7.75x11/in."
 )
+@click.option("--width", help="Stitches across, like 92, or a length, like 30cm or 12in.")
+@click.option("--height", help="Rows, or a length; the gauge settles what is not given.")
 @click.option("--colours", type=int, default=4, show_default=True, help="How many yarns.")
-@click.option("--needles", type=int, default=200, show_default=True, help="Needles of the bed.")
-@click.option("--pitch", type=float, default=4.5, show_default=True, help="Needle pitch in mm.")
+@click.option(
+    "--yarn", "yarns", multiple=True, help="One of your own yarns, like 'navy=#1b2a4a'; repeat it."
+)
+@click.option("--crop", help="The part to keep, in pixels: LEFT,TOP,WIDTH,HEIGHT.")
+@click.option("--rotate", type=click.Choice(["90", "180", "270"]), help="Turn it clockwise.")
+@click.option("--flip", is_flag=True, help="Swap left and right.")
+@click.option("--border", type=int, default=0, help="Plain stitches at each side.")
+@click.option("--plain-below", type=int, default=0, help="Plain rows before the picture.")
+@click.option("--plain-above", type=int, default=0, help="Plain rows after the picture.")
+@click.option(
+    "--background",
+    help="For border, plain rows and transparent parts: a colour like #f4efe0, or one of your "
+    "yarns by name.",
+)
+@click.option(
+    "--seen-from",
+    type=click.Choice(["knit", "purl"]),
+    default="purl",
+    show_default=True,
+    help="The side that shows the picture. The purl side faces you, so for the knit side, as for "
+    "lettering, the chart is mirrored.",
+)
+@click.option(
+    "--bed",
+    "bed_kind",
+    type=click.Choice(["fine", "standard", "mid", "bulky"]),
+    default="standard",
+    show_default=True,
+    help="A common bed; --needles and --pitch describe any other.",
+)
+@click.option("--needles", type=int, help="Needles of the bed.")
+@click.option("--pitch", type=float, help="Needle pitch in mm.")
+@click.option(
+    "--numbering",
+    type=click.Choice(["centre", "straight"]),
+    default="centre",
+    show_default=True,
+    help="Needles numbered outward from the centre, or from the left end.",
+)
+@click.option("--first-needle", help="Leftmost needle, like L40; otherwise about the centre.")
 @click.option(
     "--first-direction",
     type=click.Choice(["right", "left"]),
@@ -25,44 +70,124 @@ from caller.errors import PatternFileError
     show_default=True,
     help="Where the carriage goes in row 1.",
 )
+@click.option("--panels", is_flag=True, help="Divide what is too wide into panels to be sewn.")
+@click.option("--seam", type=int, default=1, show_default=True, help="Seam stitches of a panel.")
 @click.option("--title", help="What the pattern is called aloud.")
 @click.option(
     "--output", type=FILE, help="The pattern file to write; otherwise PICTURE's name with .toml."
 )
 @click.option("--replace", is_flag=True, help="Overwrite files that exist.")
-def chart(
-    picture: Path,
-    width: int,
-    gauge: str,
-    colours: int,
-    needles: int,
-    pitch: float,
-    first_direction: Any,
-    title: str | None,
-    output: Path | None,
-    replace: bool,
-) -> None:
+def chart(picture: Path, **wishes: Any) -> None:
     """Make a chart and a pattern file from PICTURE."""
-    from caller.pattern import pattern_file
-    from caller.pattern.bed import Bed
-    from caller.pattern.gauge import parse_gauge
-    from caller.pattern.pattern import Pattern
-    from caller.pattern.picture import make_chart, read_picture
+    from caller.pattern.picture import read_picture
+    from caller.pattern.recipe import likeness_warnings, panel_patterns, pattern_of, whole_chart
 
-    measured, bed = parse_gauge(gauge), Bed(needles, pitch)
-    bed.centred(width)
-    source = read_picture(picture)
-    rows = measured.rows_for(width, source.rgb.shape[0] / source.rgb.shape[1])
-    cells, yarns = make_chart(source, width, rows, colours)
-    made = Pattern(
-        title or pattern_file.title_of(picture), cells, yarns, bed, measured, first_direction
-    )
-    path = output or Path(f"{picture.stem}.toml")
+    path = wishes["output"] or Path(f"{picture.stem}.toml")
     if path.suffix.lower() != ".toml":
         raise PatternFileError(f"A pattern file's name ends in .toml; write --output {path}.toml.")
-    written, chart_path = pattern_file.save(made, path, replace)
-    names = ", ".join(yarn.name for yarn in yarns)
+    recipe, background = _recipe(picture, wishes)
+    if not wishes["panels"] and recipe.width is not None and recipe.width.count is not None:
+        recipe.bed.centred(max(0, recipe.width.count))  # before a large picture is worked on
+    source = read_picture(picture) if background is None else read_picture(picture, background)
+    cells, yarns = whole_chart(source, recipe)
+    if wishes["panels"]:
+        made = panel_patterns(cells, yarns, recipe, wishes["seam"])
+    else:
+        made = (pattern_of(cells, yarns, recipe),)
+    _write(made, path, wishes["replace"])
+    for warning in likeness_warnings(yarns):
+        click.echo(f"Take note: {warning}")
     click.echo(
-        f"{made.chart.stitches} stitches, {made.chart.rows} rows; {len(yarns)} yarns: {names}."
+        "The picture is seen from the knit side, so the chart is mirrored: the purl side faces you."
+        if recipe.seen_from == "knit"
+        else "The chart is as the picture is, seen from the purl side, which faces you; for the "
+        "knit side, as for lettering, add --seen-from knit."
     )
-    click.echo(f"Written: {written} and its chart {chart_path}.")
+
+
+def _recipe(picture: Path, wishes: dict[str, Any]) -> "tuple[Recipe, tuple[int, int, int] | None]":
+    """The wishes as a recipe, and the colour behind transparent parts."""
+    from caller.pattern.bed import COMMON_BEDS, Bed
+    from caller.pattern.framing import Framing
+    from caller.pattern.gauge import parse_gauge
+    from caller.pattern.pattern_file import title_of
+    from caller.pattern.recipe import Margins, Recipe, parse_size
+
+    needles, pitch = COMMON_BEDS[wishes["bed_kind"]]
+    needles = needles if wishes["needles"] is None else wishes["needles"]
+    pitch = pitch if wishes["pitch"] is None else wishes["pitch"]
+    yarns = tuple(map(_own_yarn, wishes["yarns"]))
+    background, behind = _background(wishes["background"], yarns)
+    sizes = {
+        side: None if wishes[side] is None else parse_size(wishes[side])
+        for side in ("width", "height")
+    }
+    recipe = Recipe(
+        title=wishes["title"] or title_of(picture),
+        gauge=parse_gauge(wishes["gauge"]),
+        width=sizes["width"],
+        height=sizes["height"],
+        framing=Framing(_crop(wishes["crop"]), int(wishes["rotate"] or 0) // 90, wishes["flip"]),
+        colours=wishes["colours"],
+        yarns=yarns,
+        background=background,
+        margins=Margins(wishes["border"], wishes["plain_below"], wishes["plain_above"]),
+        seen_from=wishes["seen_from"],
+        bed=Bed(needles, pitch, wishes["numbering"]),
+        first_needle=wishes["first_needle"],
+        first_direction=wishes["first_direction"],
+    )
+    return recipe, behind
+
+
+def _own_yarn(text: str) -> "Yarn":
+    from caller.pattern.yarns import Yarn
+
+    name, equals, colour = text.rpartition("=")
+    if not equals:
+        raise SettingError(f"{text!r} is no yarn; write its name and colour like navy=#1b2a4a.")
+    return Yarn(name, colour.strip())
+
+
+def _background(
+    text: str | None, yarns: "tuple[Yarn, ...]"
+) -> tuple[str | None, tuple[int, int, int] | None]:
+    """The background yarn's name, where it is one, and the colour behind transparent parts."""
+    from caller.pattern.yarns import Yarn
+
+    if text is None:
+        return None, None
+    if text.startswith("#"):
+        return None, Yarn("background", text).rgb
+    for yarn in yarns:
+        if yarn.name.casefold() == text.casefold():
+            return yarn.name, yarn.rgb
+    return text, None
+
+
+def _crop(text: str | None) -> Any:
+    from caller.pattern.framing import Crop
+
+    if text is None:
+        return None
+    if not re.fullmatch(r"\s*\d+(\s*,\s*\d+){3}\s*", text):
+        raise PictureError(f"The crop {text!r} is not LEFT,TOP,WIDTH,HEIGHT in pixels.")
+    return Crop(*(int(number) for number in text.split(",")))
+
+
+def _write(made: "tuple[Pattern, ...]", path: Path, replace: bool) -> None:
+    from caller.pattern import pattern_file
+
+    paths = [path]
+    if len(made) > 1:
+        paths = [path.with_stem(f"{path.stem}-{number}") for number in range(1, len(made) + 1)]
+    for target in paths:
+        pattern_file.refuse_existing(target, replace)
+    for pattern, target in zip(made, paths, strict=True):
+        written, chart_path = pattern_file.save(pattern, target, replace)
+        names = ", ".join(yarn.name for yarn in pattern.yarns)
+        click.echo(
+            f"{pattern.chart.stitches} stitches, {pattern.chart.rows} rows; "
+            f"{len(pattern.yarns)} yarns: {names}."
+        )
+        click.echo(f"Written: {written} and its chart {chart_path}.")

@@ -124,7 +124,11 @@ def _tables(pattern: Pattern) -> list[tuple[str, dict[str, Any]]]:
     tables: list[tuple[str, dict[str, Any]]] = []
     if gauge is not None:
         tables.append(("gauge", vars(gauge).copy()))
-    placed: dict[str, Any] = {"needles": bed.needles, "pitch_mm": bed.pitch_mm, "numbering": bed.numbering}
+    placed: dict[str, Any] = {
+        "needles": bed.needles,
+        "pitch_mm": bed.pitch_mm,
+        "numbering": bed.numbering,
+    }
     if pattern.first_needle is not None:
         placed["first_needle"] = pattern.first_needle
     tables.append(("bed", placed))
@@ -155,11 +159,10 @@ def _lists(pattern: Pattern) -> list[tuple[str, list[dict[str, Any]]]]:
     return lists
 
 
-def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Path]:
-    """Write PATH and its chart picture beside it; the two paths written.
+def refuse_existing(path: Path, replace: bool) -> Path:
+    """Where the chart picture of this pattern file goes.
 
-    Each file is written whole or not at all. Raises PatternFileError when one of them exists and
-    `replace` is not given, or when the folder cannot be written.
+    Raises PatternFileError when either exists and `replace` is not given.
     """
     chart_path = path.with_name(f"{path.stem}.chart.png")
     for existing in (path, chart_path):
@@ -168,6 +171,16 @@ def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Pat
                 f"{existing} exists already; add --replace to overwrite it, or choose another name "
                 "with --output."
             )
+    return chart_path
+
+
+def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Path]:
+    """Write PATH and its chart picture beside it; the two paths written.
+
+    Each file is written whole or not at all. Raises PatternFileError when one of them exists and
+    `replace` is not given, or when the folder cannot be written.
+    """
+    chart_path = refuse_existing(path, replace)
     try:
         write_whole(chart_path, chart_png(pattern))
         write_whole(path, pattern_text(pattern, chart_path.name).encode())
