@@ -9,6 +9,7 @@ import os
 import shutil
 import subprocess
 import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -102,7 +103,7 @@ class VirtualSound:
     @contextmanager
     def recording(self) -> Iterator["Recording"]:
         """Record what the loudspeaker plays."""
-        recording = Recording(self.folder / f"recording-{time.monotonic_ns()}.raw", self.env)
+        recording = Recording(self.env)
         try:
             yield recording
         finally:
@@ -112,27 +113,44 @@ class VirtualSound:
 class Recording:
     """What came out of the loudspeaker, mono int16, 48,000 samples a second."""
 
-    def __init__(self, path: Path, env: dict[str, str]) -> None:
-        self._path = path
-        self._file = path.open("wb")
-        self.started_s = time.monotonic()
+    def __init__(self, env: dict[str, str]) -> None:
         self._process = subprocess.Popen(
             [
                 *("parec", "--device=speaker.monitor", "--format=s16le", f"--rate={RATE}"),
                 *("--channels=1", "--latency-msec=20"),
             ],
             env=env,
-            stdout=self._file,
+            stdout=subprocess.PIPE,
+            bufsize=0,
         )
-        while self._path.stat().st_size == 0:  # the monitor gives silence from the start
+        self._heard = bytearray()
+        self._began_s = float("inf")
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+        while not self._heard:  # the monitor gives silence from the start
             time.sleep(0.005)
+
+    def _read(self) -> None:
+        assert self._process.stdout is not None
+        while chunk := self._process.stdout.read(4096):
+            self._heard += chunk
+            # The chunk that was held up least on its way tells when the first sample sounded.
+            now_s = time.monotonic()
+            self._began_s = min(self._began_s, now_s - len(self._heard) / 2 / RATE)
 
     @property
     def samples(self) -> NDArray[np.int16]:
-        whole = self._path.stat().st_size // 2
-        return np.fromfile(self._path, dtype=np.int16, count=whole)
+        heard = bytes(self._heard)
+        return np.frombuffer(heard[: len(heard) // 2 * 2], dtype=np.int16)
+
+    def time_s(self, sample: int) -> float:
+        """When a sample sounded by the clock `time.monotonic`, to some 20 ms.
+
+        On Linux every process reads the same clock.
+        """
+        return self._began_s + sample / RATE
 
     def stop(self) -> None:
         self._process.terminate()
         self._process.wait()
-        self._file.close()
+        self._reader.join()

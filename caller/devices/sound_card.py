@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import SoundBlock
-from caller.devices.quiet import stderr_silenced
+from caller.devices.quiet import silence_alsa, stderr_silenced
 from caller.devices.resample import StreamResampler, resampled
-from caller.errors import CallerError, SoundError
+from caller.errors import SoundError
 
 EAR_RATE = 16_000
 _LOST = "The loudspeaker was taken away or its driver stopped; start the session again for sound."
@@ -24,6 +24,7 @@ _LOST = "The loudspeaker was taken away or its driver stopped; start the session
 def _sounddevice() -> Any:
     """The library, loaded late; SoundError with the one command when PortAudio is missing."""
     try:
+        silence_alsa()
         with stderr_silenced():
             import sounddevice
     except OSError:
@@ -42,25 +43,32 @@ def _sounddevice() -> Any:
 class SoundCardLoudspeaker:
     """Fulfils `Loudspeaker` with one stream, mono, that stays open and sends silence when idle.
 
-    A stream a clip would lose the end of each clip. `on_lost` is called once, on another thread,
-    with a sentence when the device goes away. Raises SoundError when there is no device.
+    A stream a clip would lose the end of each clip. `device` is a name or number as the system
+    tells them, None for its usual one. `on_lost` is called once, on another thread, with a sentence
+    when the device goes away. Raises SoundError when there is no such device.
     """
 
-    def __init__(self, rate: int = 22_050, on_lost: Callable[[str], None] | None = None) -> None:
+    def __init__(
+        self,
+        rate: int = 22_050,
+        device: str | int | None = None,
+        on_lost: Callable[[str], None] | None = None,
+    ) -> None:
         self._rate = rate
         self._on_lost = on_lost
         self._changed = threading.Condition()
         self._jobs: deque[Iterator[SoundBlock]] = deque()
         self._pieces: deque[NDArray[np.int16]] = deque()
-        self._turn = 0  # goes up with every cut, so that the feeder drops what it was drawing
         self._drawing = False
+        self._feeder: threading.Thread | None = None
         self._last_sound_s = time.monotonic() - 3600.0
-        self._error: CallerError | None = None
+        self._error: Exception | None = None
         self._closing = self._lost = False
         sounddevice = _sounddevice()
         try:
             with stderr_silenced():
                 self._stream = sounddevice.OutputStream(
+                    device=device,
                     samplerate=rate,
                     channels=1,
                     dtype="int16",
@@ -74,22 +82,23 @@ class SoundCardLoudspeaker:
                 "No loudspeaker was found, so the call is on the screen only; plug in a "
                 "loudspeaker or headphones, check them with python -m sounddevice, and start again."
             ) from None
-        self._feeder = threading.Thread(target=self._feed, name="loudspeaker", daemon=True)
-        self._feeder.start()
+        self._start_feeder()
 
     def play(self, blocks: Iterable[SoundBlock]) -> None:
         with self._changed:
-            self._turn += 1
             self._jobs.clear()
             self._pieces.clear()
             self._error = None
-            self._jobs.append(iter(blocks))
-            self._changed.notify_all()
+            if self._drawing:  # perhaps from a slow voice, which must not hold up the new sound
+                self._drawing = False
+                self._start_feeder()
+            self.add(blocks)
 
     def add(self, blocks: Iterable[SoundBlock]) -> None:
         with self._changed:
-            self._jobs.append(iter(blocks))
-            self._changed.notify_all()
+            if self._feeder is not None:
+                self._jobs.append(iter(blocks))
+                self._changed.notify_all()
 
     def quiet_for(self) -> float:
         with self._changed:
@@ -117,11 +126,10 @@ class SoundCardLoudspeaker:
             if self._closing:
                 return
             self._closing = True
-            self._turn += 1
-            self._jobs.clear()
-            self._pieces.clear()
-            self._changed.notify_all()
-        self._feeder.join(5)
+            feeder = self._feeder
+            self._stop_feeding()
+        if feeder is not None:
+            feeder.join(1)
         with stderr_silenced(), contextlib.suppress(Exception):  # the device may be gone already
             self._stream.abort()
             self._stream.close()
@@ -129,35 +137,51 @@ class SoundCardLoudspeaker:
     def _busy(self) -> bool:
         return bool(self._drawing or self._jobs or self._pieces)
 
+    def _start_feeder(self) -> None:
+        """Only the newest feeder may hand on sound; an older one ends when it notices."""
+        self._feeder = threading.Thread(target=self._feed, name="loudspeaker", daemon=True)
+        self._feeder.start()
+
+    def _stop_feeding(self) -> None:
+        self._feeder = None
+        self._drawing = False
+        self._jobs.clear()
+        self._pieces.clear()
+        self._changed.notify_all()
+
     def _feed(self) -> None:
-        """Draw the blocks of one job after the other; on the feeder's own thread."""
+        """Draw the blocks of one job after the other; on a thread of its own."""
+        me = threading.current_thread()
         while True:
             with self._changed:
-                while not self._jobs and not self._closing:
+                while self._feeder is me and not self._jobs:
                     self._changed.wait()
-                if self._closing:
+                if self._feeder is not me:
                     return
-                job, turn = self._jobs.popleft(), self._turn
+                job = self._jobs.popleft()
                 self._drawing = True
-            try:
-                for block in job:
-                    samples = resampled(block.samples, block.rate, self._rate)
-                    with self._changed:
-                        if turn != self._turn or self._lost:
-                            break
-                        if len(samples):
-                            self._pieces.append(samples)
-            except CallerError as error:
-                with self._changed:
-                    if turn == self._turn:
-                        self._error = error
-            finally:
-                close = getattr(job, "close", None)
-                if close is not None:
-                    close()
-                with self._changed:
+            error = self._draw(job, me)
+            with self._changed:
+                if self._feeder is me:
                     self._drawing = False
+                    self._error = self._error or error
                     self._changed.notify_all()
+
+    def _draw(self, job: Iterator[SoundBlock], me: threading.Thread) -> Exception | None:
+        """Queue the sound of one job until it ends or is cut; the error that it raised, if any."""
+        try:
+            for block in job:
+                samples = resampled(block.samples, block.rate, self._rate)
+                with self._changed:
+                    if self._feeder is not me:
+                        break
+                    if len(samples):
+                        self._pieces.append(samples)
+            if (close := getattr(job, "close", None)) is not None:
+                close()
+        except Exception as error:  # whatever it is, it must not end the feeder
+            return error
+        return None
 
     def _fill(self, out: NDArray[np.int16], frames: int, times: Any, _status: Any) -> None:
         """PortAudio asks for the next samples, on its own thread."""
@@ -185,9 +209,7 @@ class SoundCardLoudspeaker:
             return
         with self._changed:
             self._lost = True
-            self._jobs.clear()
-            self._pieces.clear()
-            self._changed.notify_all()
+            self._stop_feeding()
         if self._on_lost is not None:
             self._on_lost(_LOST)
 
@@ -195,10 +217,10 @@ class SoundCardLoudspeaker:
 class SoundCardMicrophone:
     """Fulfils `Microphone`. The device's own rate is used when it does not offer 16,000.
 
-    Raises SoundError when there is no microphone.
+    `device` as for the loudspeaker. Raises SoundError when there is no such microphone.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, device: str | int | None = None) -> None:
         sounddevice = _sounddevice()
         self._blocks: queue.SimpleQueue[NDArray[np.int16] | None] = queue.SimpleQueue()
         self._resampler: StreamResampler | None = None
@@ -206,19 +228,20 @@ class SoundCardMicrophone:
         try:
             with stderr_silenced():
                 try:
-                    self._open(sounddevice, EAR_RATE)
+                    self._open(sounddevice, device, EAR_RATE)
                 except sounddevice.PortAudioError:
-                    own_rate = int(sounddevice.query_devices(kind="input")["default_samplerate"])
+                    own_rate = int(sounddevice.query_devices(device, "input")["default_samplerate"])
                     self._resampler = StreamResampler(own_rate, EAR_RATE)
-                    self._open(sounddevice, own_rate)
+                    self._open(sounddevice, device, own_rate)
         except (sounddevice.PortAudioError, ValueError):
             raise SoundError(
                 "No microphone was found, so spoken commands are off; plug one in, check it with "
                 "python -m sounddevice, and start again. Keys and pedals work."
             ) from None
 
-    def _open(self, sounddevice: Any, rate: int) -> None:
+    def _open(self, sounddevice: Any, device: str | int | None, rate: int) -> None:
         self._stream = sounddevice.InputStream(
+            device=device,
             samplerate=rate,
             channels=1,
             dtype="int16",

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 import textwrap
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -56,9 +57,13 @@ def loud(samples, hertz: float, step_s: float = 0.01) -> np.ndarray:
     return np.abs(whole @ turn) / size
 
 
-def test_speech_arrives_whole(virtual_sound, tmp_path):
-    write_wav(tmp_path / "said.wav", EspeakVoice().render(TEXT))
-    said = read_sound(tmp_path / "said.wav")
+def likeness(heard, sent) -> float:
+    """The correlation of what was sent with what was heard, where they fit best."""
+    at = int(np.argmax(correlate(heard, sent, mode="valid", method="fft")))
+    return float(np.corrcoef(heard[at : at + len(sent)], sent)[0, 1])
+
+
+def whole_speech(virtual_sound, said: Path) -> float:
     with virtual_sound.recording() as recording:
         process = child(
             """
@@ -73,14 +78,21 @@ def test_speech_arrives_whole(virtual_sound, tmp_path):
             loudspeaker.close(); loudspeaker.close()
             """,
             virtual_sound.env,
-            str(tmp_path / "said.wav"),
+            str(said),
         )
         answer(process)
-    heard = recording.samples.astype(float)
-    sent = resample_poly(said.samples.astype(float), 320, 147)  # 22,050 to 48,000 a second
-    at = int(np.argmax(correlate(heard, sent, mode="valid", method="fft")))
-    heard = heard[at : at + len(sent)]
-    assert np.corrcoef(heard, sent)[0, 1] > 0.99
+    # 22,050 to 48,000 a second
+    sent = resample_poly(read_sound(said).samples.astype(float), 320, 147)
+    return likeness(recording.samples.astype(float), sent)
+
+
+def test_speech_arrives_whole(virtual_sound, tmp_path):
+    write_wav(tmp_path / "said.wav", EspeakVoice().render(TEXT))
+    # The virtual server itself drops a few milliseconds now and then on a crowded machine.
+    found = []
+    while not found or (found[-1] < 0.99 and len(found) < 3):
+        found.append(whole_speech(virtual_sound, tmp_path / "said.wav"))
+    assert found[-1] > 0.99, found
 
 
 def test_a_new_command_cuts_the_old_sound(virtual_sound):
@@ -88,20 +100,55 @@ def test_a_new_command_cuts_the_old_sound(virtual_sound):
         process = child(
             """
             loudspeaker = SoundCardLoudspeaker()
-            loudspeaker.play([tone(500, 20)])
-            time.sleep(1.0)
-            loudspeaker.play([tone(1500, 0.5)])
-            assert loudspeaker.wait(10)
+            for _ in range(5):
+                loudspeaker.play([tone(500, 20)])
+                time.sleep(0.5)
+                print(time.monotonic())
+                loudspeaker.play([tone(1500, 0.3)])
+                assert loudspeaker.wait(10)
             loudspeaker.close()
             """,
             virtual_sound.env,
         )
-        answer(process)
-    old, new = loud(recording.samples, 500), loud(recording.samples, 1500)
-    assert 0.6 < np.count_nonzero(old > 1000) * 0.01 < 1.5
-    gap = np.flatnonzero(new > 1000)[0] - np.flatnonzero(old > 1000)[-1]
-    assert -2 <= gap <= 10, "the new sound follows the old one within a tenth of a second"
-    assert np.count_nonzero(new > 1000) * 0.01 == pytest.approx(0.5, abs=0.05)
+        told_s = np.array([float(line) for line in answer(process).splitlines()])
+    old = np.concatenate([[False], loud(recording.samples, 500) > 1000])
+    new = np.concatenate([[False], loud(recording.samples, 1500) > 1000])
+    ends = np.flatnonzero(old[:-1] & ~old[1:])
+    begins = np.flatnonzero(~new[:-1] & new[1:])
+    assert len(ends) == len(begins) == 5
+    began_s = recording.time_s(0)
+    old_s, new_s = began_s + ends * 0.01 - told_s, began_s + begins * 0.01 - told_s
+    assert np.median(old_s) < 0.1, "the old sound ends within a tenth of a second"
+    assert np.median(new_s) < 0.15
+    assert np.count_nonzero(new) == pytest.approx(5 * 30, abs=10)
+
+
+def test_a_slow_voice_holds_up_neither_a_cut_nor_the_new_sound(virtual_sound):
+    with virtual_sound.recording() as recording:
+        process = child(
+            """
+            def slow():
+                try:
+                    yield tone(500, 0.3)
+                    time.sleep(3)
+                    yield tone(500, 5)
+                finally:
+                    print("ended", flush=True)
+            loudspeaker = SoundCardLoudspeaker()
+            loudspeaker.play(slow())
+            time.sleep(1)
+            start = time.monotonic()
+            loudspeaker.play([tone(1500, 0.3)])
+            assert loudspeaker.wait(10)
+            assert time.monotonic() - start < 2
+            time.sleep(3)
+            loudspeaker.close()
+            """,
+            virtual_sound.env,
+        )
+        assert answer(process) == "ended\n", "the iterator that was cut is closed"
+    assert np.count_nonzero(loud(recording.samples, 500) > 1000) == pytest.approx(30, abs=3)
+    assert np.count_nonzero(loud(recording.samples, 1500) > 1000) == pytest.approx(30, abs=3)
 
 
 def test_a_second_sound_waits_for_the_first(virtual_sound):
@@ -122,45 +169,62 @@ def test_a_second_sound_waits_for_the_first(virtual_sound):
         assert np.count_nonzero(loud(recording.samples, hertz) > 1000) == pytest.approx(40, abs=4)
 
 
-def test_quiet_is_when_the_sound_has_left(virtual_sound):
-    """`quiet_for` against the recording: it must not say quiet while the tone still sounds."""
+def test_quiet_begins_when_the_sound_has_left(virtual_sound):
+    """`quiet_for` and `wait` against the recording, by the one clock of the machine."""
     with virtual_sound.recording() as recording:
         process = child(
             """
             loudspeaker = SoundCardLoudspeaker()
-            time.sleep(0.3)
-            loudspeaker.play([tone(500, 0.5)])
-            loudspeaker.wait(10)
-            loudspeaker.play([tone(1500, 0.2)])
-            loudspeaker.wait(10)
+            for _ in range(5):
+                time.sleep(0.3)
+                loudspeaker.play([tone(500, 0.3)])
+                assert loudspeaker.wait(10)
+                print(time.monotonic(), time.monotonic() - loudspeaker.quiet_for())
             loudspeaker.close()
             """,
             virtual_sound.env,
         )
-        answer(process)
-    first, second = loud(recording.samples, 500) > 1000, loud(recording.samples, 1500) > 1000
-    pause = np.flatnonzero(second)[0] - np.flatnonzero(first)[-1]
-    assert 0 < pause < 20  # in 10 ms
-    assert np.count_nonzero(first) == pytest.approx(50, abs=3)
+        told = [[float(word) for word in line.split()] for line in answer(process).splitlines()]
+    sounding = np.concatenate([[False], loud(recording.samples, 500) > 1000])
+    ends = np.flatnonzero(sounding[:-1] & ~sounding[1:])
+    assert len(ends) == len(told) == 5
+    ended_s = [recording.time_s(int(end * RATE * 0.01)) for end in ends]
+    late_s = np.array(told) - np.array(ended_s)[:, None]
+    waited, quiet = np.median(late_s, axis=0)
+    assert -0.03 < quiet < 0.06
+    assert -0.03 < waited < 0.15
 
 
-def test_the_microphone_hears_what_is_played_to_it(virtual_sound, tmp_path):
-    write_wav(tmp_path / "said.wav", EspeakVoice().render(TEXT))
+@pytest.mark.parametrize("own_rate_only", [False, True])
+def test_the_microphone_hears_what_is_played_to_it(virtual_sound, tmp_path, own_rate_only):
+    """Also when its driver, as many do, refuses 16,000 samples a second."""
+    write_wav(tmp_path / "said.wav", EspeakVoice().render("Navy, to left twenty."))
     process = child(
         """
+        import sounddevice
+        class Fussy(sounddevice.InputStream):
+            def __init__(self, samplerate, **settings):
+                if samplerate == 16000:
+                    raise sounddevice.PortAudioError("Invalid sample rate", -9997)
+                super().__init__(samplerate=samplerate, **settings)
+        if sys.argv[2] == "True":
+            sounddevice.InputStream = Fussy
         microphone = SoundCardMicrophone()
         print("ready", flush=True)
         heard, count = [], 0
         for samples in microphone.blocks():
+            assert samples.dtype == np.int16
             heard.append(samples)
             count += len(samples)
-            if count > 16000 * 9:
+            if count > 16000 * 4:
                 break
         microphone.close(); microphone.close()
+        assert list(microphone.blocks()) == []
         write_wav(Path(sys.argv[1]), [SoundBlock(np.concatenate(heard), 16000)])
         """,
         virtual_sound.env,
         str(tmp_path / "heard.wav"),
+        str(own_rate_only),
     )
     assert process.stdout.readline() == "ready\n"
     virtual_sound.speak(tmp_path / "said.wav")
@@ -168,9 +232,25 @@ def test_the_microphone_hears_what_is_played_to_it(virtual_sound, tmp_path):
     said, heard = read_sound(tmp_path / "said.wav"), read_sound(tmp_path / "heard.wav")
     assert heard.rate == 16_000
     sent = resample_poly(said.samples.astype(float), 320, 441)  # 22,050 to 16,000 a second
-    ear = heard.samples.astype(float)
-    at = int(np.argmax(correlate(ear, sent, mode="valid", method="fft")))
-    assert np.corrcoef(ear[at : at + len(sent)], sent)[0, 1] > 0.98
+    assert likeness(heard.samples.astype(float), sent) > 0.98
+
+
+def test_a_device_can_be_named(virtual_sound):
+    process = child(
+        """
+        for kind in (SoundCardLoudspeaker, SoundCardMicrophone):
+            kind(device="default").close()
+            for device in ("nowhere", 99):
+                try:
+                    kind(device=device)
+                except SoundError as error:
+                    print(error)
+        """,
+        virtual_sound.env,
+    )
+    said = answer(process)
+    assert said.count("No loudspeaker was found") == 2
+    assert said.count("No microphone was found") == 2
 
 
 def test_a_sound_card_that_goes_away():
