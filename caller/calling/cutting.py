@@ -74,6 +74,7 @@ class WordCutter:
         self._longest = _blocks(self.settings.longest_s)
         self._before: deque[NDArray[np.int16]] = deque(maxlen=_blocks(self.settings.pre_roll_s))
         self._position = 0
+        self._held: list[NDArray[np.int16]] | None = None
         self._quiet()
 
     def feed(self, block: NDArray[np.int16], probability: float) -> Cut | None:
@@ -106,7 +107,7 @@ class WordCutter:
     def _quiet(self) -> None:
         self._talking = False
         self._blocks = self._talk = self._word_at = 0
-        self._held: list[NDArray[np.int16]] | None = None
+        self._held = None
 
     def _begin(self) -> None:
         self._talking = True

@@ -20,7 +20,7 @@ PHONES = (
     "V W Y Z ZH"
 )
 
-WORD_PENALTY = 1e-2
+WORD_PENALTY = 3e-2
 """What each further word or loose sound costs: higher hears less, and less that was not said."""
 
 FLOOR_DB = 20.0
@@ -66,7 +66,8 @@ class SphinxRecogniser:
         sound = cut.astype(np.float64)
         level = np.sqrt(np.mean(sound**2)) / 10 ** (FLOOR_DB / 20)
         mixed = sound + level * np.resize(self._floor, len(sound))
-        return np.clip(np.rint(mixed), -32768, 32767).astype("<i2")
+        floored: NDArray[np.int16] = np.clip(np.rint(mixed), -32768, 32767).astype(np.int16)
+        return floored
 
 
 def _decoder(phrases: Sequence[str]) -> Any:

