@@ -158,6 +158,39 @@ def harbour_evening() -> Scene:
     )
 
 
+def quay_sign() -> Scene:
+    """The word PIER on a board: lettering, for a piece that is seen from its knit side."""
+    top, bottom, thick = 5.0, 23.0, 3.0
+    middle = (top + bottom - thick) / 2
+
+    def letter(left: float, *strokes: str) -> list[Area]:
+        """Strokes of a letter 10 wide: its posts, bars, stem and leg."""
+        right = left + 10
+        parts = {
+            "left post": box(left, top, left + thick, bottom),
+            "upper right": box(right - thick, top, right, middle + thick),
+            "leg": corners(
+                (left + 3, middle + thick),
+                (left + 7, middle + thick),
+                (right + 1, bottom),
+                (right - 3, bottom),
+            ),
+            "top bar": box(left, top, right, top + thick),
+            "middle bar": box(left, middle, right, middle + thick),
+            "bottom bar": box(left, bottom - thick, right, bottom),
+            "stem": box(left + 3, top, left + 7, bottom),
+        }
+        return [parts[stroke] for stroke in strokes]
+
+    word = [
+        *letter(6, "left post", "upper right", "top bar", "middle bar"),
+        *letter(19, "stem"),
+        *letter(31, "left post", "top bar", "middle bar", "bottom bar"),
+        *letter(44, "left post", "upper right", "top bar", "middle bar", "leg"),
+    ]
+    return Scene(60, 28, ("#f4e9cf", "#1d3557"), tuple((1, stroke) for stroke in word))
+
+
 def cells(scene: Scene, across: int, down: int) -> NDArray[np.uint8]:
     """The scene as colour numbers, sampled at the middles of `across` x `down` parts."""
     x = (np.arange(across) + 0.5)[None, :] * scene.width / across
@@ -194,6 +227,7 @@ def drawn() -> dict[str, Image.Image]:
         "sailing-boat.png": chart(sailing_boat()),
         "harbour-evening.png": chart(harbour_evening()),
         "sailing-boat-picture.png": picture(sailing_boat(), 800),
+        "quay-sign-picture.png": picture(quay_sign(), 480),
     }
 
 

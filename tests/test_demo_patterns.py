@@ -102,3 +102,22 @@ def test_the_picture_becomes_the_sailing_boat_again():
     made = np.array([yarn.rgb for yarn in yarns])[chart.cells]
     drawn_by_stitches = np.array([yarn.rgb for yarn in boat.yarns])[boat.chart.cells]
     assert (made != drawn_by_stitches).any(axis=-1).mean() < 0.005
+
+
+def test_the_lettering_reads_from_the_knit_side(drawn, tmp_path):
+    """The purl side faces the knitter (seen in the trade's books), so the bed shows it mirrored."""
+    from click.testing import CliRunner
+
+    from caller.cli import main
+
+    sign = str(DEMOS / "quay-sign-picture.png")
+    wishes = ["--width", "60", "--gauge", "30x42/10cm", "--colours", "2", "--seen-from", "knit"]
+    out = tmp_path / "sign.toml"
+    made = CliRunner().invoke(main, ["chart", sign, *wishes, "--output", str(out)])
+    assert made.exit_code == 0, made.output
+    on_the_bed = load(out).chart.cells
+    with Image.open(DEMOS / "quay-sign-picture.png") as picture:
+        small = picture.convert("L").resize((60, on_the_bed.shape[0]), Image.Resampling.BOX)
+    as_drawn = (np.asarray(small)[::-1] < 128).astype(np.uint8)
+    assert (on_the_bed[:, ::-1] == as_drawn).mean() > 0.99
+    assert (on_the_bed == as_drawn).mean() < 0.9
