@@ -96,7 +96,7 @@ def test_speech_is_as_loud_as_asked_for(rate_wpm, target, peak):
     sound = np.concatenate([b.samples for b in voice.render(text)])
     made = levelled(SoundBlock(sound, voice.rate), target, peak)
     loudness, highest = measured(made)
-    assert loudness == pytest.approx(target, abs=0.1)
+    assert loudness == pytest.approx(target, abs=0.12)
     assert highest <= peak + 0.02
     assert len(made.samples) == len(sound)
     assert made.rate == voice.rate
@@ -118,7 +118,7 @@ def test_a_lone_click_is_not_blown_up():
     sound = sine(-50, 3, rate)
     sound[rate] = 0.9
     loudness, highest = measured(levelled(block(sound)))
-    assert loudness < -20  # limiting it by 9 dB does not make -16
+    assert loudness < -20  # limiting it by 12 dB does not make -16
     assert highest <= -0.98
 
 
