@@ -6,6 +6,7 @@ checked before it reaches the library, and a model is only ever given as a folde
 
 import json
 import os
+import struct
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -70,8 +71,12 @@ class VoskRecogniser:
         unknown = [token for token in UNKNOWN_TOKENS if model.vosk_model_find_word(token) >= 0]
         if not unknown:
             raise _broken(model_folder, "has no word for what is unknown")
+        grammar = _grammar(phrases, unknown[0])
         with stderr_silenced():
-            self._recogniser = vosk.KaldiRecognizer(model, 16_000, _grammar(phrases, unknown[0]))
+            try:
+                self._recogniser = vosk.KaldiRecognizer(model, 16_000, grammar)
+            except Exception:  # "Failed to create a recognizer": a part of the model is missing
+                raise _broken(model_folder, "cannot be loaded") from None
 
     @property
     def name(self) -> str:
@@ -111,11 +116,33 @@ def _check_folder(folder: Path) -> None:
         raise _broken(folder, "is not there")
     if not (folder / ACOUSTICS).is_file():
         raise _broken(folder, f"holds no {ACOUSTICS.as_posix()}")
-    if not (folder / "graph" / "HCLr.fst").is_file():
+    graph = folder / "graph" / "HCLr.fst"
+    if not graph.is_file():
         raise ListeningError(
             f"The Vosk model in {folder} has a fixed graph, so it cannot be told which commands "
             "to expect. Use a small or an lgraph model; models/README.md names two."
         )
+    if _cut_short(graph):
+        raise _broken(folder, "was not unpacked whole")
+
+
+def _cut_short(graph: Path) -> bool:
+    """Whether a graph is no graph or shorter than its header says; the library would end the
+    process.
+
+    OpenFst's header (FstHeader::Read in its source): a magic number, then type and kind of arc,
+    each with its length before it, int32 version and flags, uint64 properties, int64 first state,
+    number of states and of arcs. A state takes 20 bytes and an arc 16 (as in the model tried).
+    """
+    with graph.open("rb") as file:
+        head = file.read(400)
+    if len(head) < 400 or not head.startswith(b"\xd6\xfd\xb2\x7e"):
+        return True
+    _, found, rest = head.partition(b"const\x08\0\0\0standard")
+    if not found:
+        return False  # laid out in a way not met yet: let the library try
+    *_, states, arcs = struct.unpack_from("<iiQqqq", rest)
+    return graph.stat().st_size < int(states) * 20 + int(arcs) * 16
 
 
 def _broken(folder: Path, what: str) -> ListeningError:

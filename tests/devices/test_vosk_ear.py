@@ -3,6 +3,8 @@
 None of these needs a model; tests/contracts/test_recognisers.py runs one.
 """
 
+import struct
+
 import platformdirs
 import pytest
 
@@ -12,11 +14,16 @@ from caller.errors import ListeningError
 PHRASES = ("next row", "go back")
 
 
+# A graph of 1,000 states and 2,000 arcs, in OpenFst's file format.
+SIZES = struct.pack("<iiQqqq", 2, 0, 0, 0, 1000, 2000)
+GRAPH = b"\xd6\xfd\xb2\x7e\x05\0\0\0const\x08\0\0\0standard" + SIZES + bytes(60_000)
+
+
 def model_at(folder, *files):
     for name in files or ("am/final.mdl", "graph/HCLr.fst", "graph/Gr.fst"):
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(b"")
+        path.write_bytes(GRAPH if name.endswith("HCLr.fst") else b"")
     return folder
 
 
@@ -92,12 +99,21 @@ def test_an_empty_folder_is_named(tmp_path):
 @pytest.mark.parametrize("content", [b"", b"no model", bytes(range(256)) * 40])
 def test_a_broken_model_is_said_without_noise(tmp_path, capfd, content):
     folder = model_at(tmp_path / "broken")
-    for file in folder.rglob("*.*"):
-        file.write_bytes(content)
+    (folder / "am" / "final.mdl").write_bytes(content)
     said = refusal(folder)
     assert str(folder) in said
     assert "cannot be loaded" in said
     assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("kept", [0, 10, 50, 70, 1000, 51_000])
+def test_a_graph_that_was_cut_short_is_said(tmp_path, kept):
+    """The library itself would end the process."""
+    folder = model_at(tmp_path / "short")
+    (folder / "graph" / "HCLr.fst").write_bytes(GRAPH[:kept])
+    said = refusal(folder)
+    assert str(folder) in said
+    assert "not unpacked whole" in said
 
 
 def test_a_model_with_a_fixed_graph_is_refused(tmp_path):
