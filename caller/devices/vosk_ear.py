@@ -139,7 +139,7 @@ def _cut_short(graph: Path) -> bool:
     if len(head) < 400 or not head.startswith(b"\xd6\xfd\xb2\x7e"):
         return True
     _, found, rest = head.partition(b"const\x08\0\0\0standard")
-    if not found:
+    if not found or len(rest) < 40:
         return False  # laid out in a way not met yet: let the library try
     *_, states, arcs = struct.unpack_from("<iiQqqq", rest)
     return graph.stat().st_size < int(states) * 20 + int(arcs) * 16
