@@ -1,0 +1,324 @@
+"""The row script to read: read back by other decoders, and by an accessibility checker."""
+
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+from browser import Browser, why_not
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from caller.errors import PatternFileError
+from caller.pattern.bed import Bed
+from caller.pattern.chart import Chart
+from caller.pattern.pattern import Pattern, Reminder
+from caller.pattern.pattern_file import load
+from caller.pattern.yarns import Yarn
+from caller.sheets.reading import COLUMNS, as_html, as_large_print, write_reading
+from caller.sheets.row_script import as_json
+
+DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
+
+
+def chart_of(rows: int, stitches: int, yarns: int, number: int = 1) -> Chart:
+    random = np.random.default_rng(number)
+    cells = random.integers(0, yarns, (rows, stitches), dtype=np.uint8)
+    return Chart(np.repeat(cells, 3, axis=1)[:, :stitches])
+
+
+class PageReader(HTMLParser):
+    """Rebuilds the row script from a page's headings, captions and table cells."""
+
+    VOID = ("meta", "link", "br", "img")
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.open: list[tuple[str, dict]] = []
+        self.tags: list[tuple[str, dict]] = []
+        self.headings: list[tuple[str, str, str | None]] = []
+        self.facts: list[str] = []
+        self.paragraphs: list[str] = []
+        self.tables: list[dict] = []
+        self.text = ""
+        self.feed(page)
+        self.close()
+        assert not self.open, f"not closed: {self.open}"
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag in self.VOID:
+            return
+        self.open.append((tag, dict(attrs)))
+        if tag == "table":
+            self.tables.append({"under": self.headings[-1][1], "rows": []})
+        elif tag == "tr":
+            self.tables[-1]["rows"].append([])
+        if tag not in ("i", "b", "em", "strong"):
+            self.text = ""
+
+    def handle_endtag(self, tag):
+        opened, attributes = self.open.pop()
+        assert opened == tag
+        if tag in ("h1", "h2", "h3"):
+            self.headings.append((tag, self.text, attributes.get("id")))
+        elif tag == "caption":
+            self.tables[-1]["caption"] = self.text
+        elif tag in ("th", "td"):
+            self.tables[-1]["rows"][-1].append((tag, attributes.get("scope"), self.text))
+        elif tag == "li":
+            self.facts.append(self.text)
+        elif tag == "p":
+            self.paragraphs.append(self.text)
+
+    def handle_data(self, data):
+        self.text += data
+
+    def script(self) -> dict:
+        """In the shape of the JSON row script."""
+        yarns, *rows = self.tables
+        size = re.fullmatch(r"(\d+) stitches, from (\w+) to (\w+)\.", self.facts[0])
+        return {
+            "cast_on": int(size[1]),
+            "first_needle": size[2],
+            "last_needle": size[3],
+            "yarns": [{"name": n[2], "colour": c[2]} for n, c in yarns["rows"][1:]],
+            "rows": [self._row(table) for table in rows],
+        }
+
+    @staticmethod
+    def _row(table: dict) -> dict:
+        number, direction = re.fullmatch(r"Row (\d+), to the (right|left)", table["under"]).groups()
+        heads = [text for _, _, text in table["rows"][0]]
+        assert heads == ["Yarn", "From", "To", "Stitches", "Supply"]
+        runs = []
+        for row in table["rows"][1:]:
+            yarn, first, last, stitches, supply = (text for _, _, text in row)
+            runs.append(run_of(yarn, first, last, stitches, supply))
+        return {"row": int(number), "direction": direction, "runs": runs}
+
+
+def run_of(yarn: str, first: str, last: str, stitches: str, supply: str) -> dict:
+    number, *done = supply.split("; ")
+    carried = [int(word.removeprefix("carry ")) for word in done if word.startswith("carry ")]
+    assert set(done) <= {"join", "cut", *(f"carry {c}" for c in carried)}
+    return {
+        "yarn": yarn,
+        "from": first,
+        "to": last,
+        "stitches": int(stitches),
+        "supply": int(number),
+        "start": "join" if "join" in done else "continue",
+        "carry": carried[0] if carried else 0,
+        "end": "cut" if "cut" in done else "keep",
+    }
+
+
+def large_print_rows(text: str) -> list[dict]:
+    """The rows of the large print, in the shape of the JSON row script."""
+    unfolded = re.sub(r"\n  +", " ", text)
+    rows = []
+    for block in unfolded.split("\n\n")[2:]:
+        heading, *lines = block.strip("\n").split("\n")
+        number, direction = re.fullmatch(r"Row (\d+) of \d+, to the (\w+)", heading).groups()
+        runs = [
+            run_of(*re.fullmatch(r"(.+): (\w+) to (\w+), (\d+), supply (.+)", line).groups())
+            for line in lines
+            if not line.startswith("Remember: ")
+        ]
+        rows.append({"row": int(number), "direction": direction, "runs": runs})
+    return rows
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_the_demo_patterns_read_back(path):
+    pattern = load(path)
+    expected = as_json(pattern)
+    assert PageReader(as_html(pattern)).script() == expected
+    assert large_print_rows(as_large_print(pattern)) == expected["rows"]
+
+
+LETTERS = st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp", "Zs"))
+NAMES = st.lists(st.text(LETTERS, min_size=1, max_size=9), min_size=1, max_size=4).map(" ".join)
+
+
+@settings(deadline=None)
+@given(st.data())
+def test_any_pattern_reads_back(data):
+    yarns = data.draw(st.integers(2, 5))
+    usable = NAMES.filter(lambda name: any(c.isalnum() for c in name))
+    names = st.lists(usable, min_size=yarns, max_size=yarns, unique_by=str.casefold)
+    chart = chart_of(data.draw(st.integers(1, 6)), data.draw(st.integers(1, 30)), yarns)
+    says = data.draw(st.lists(st.text(max_size=60), max_size=2))
+    pattern = Pattern(
+        data.draw(st.text(max_size=50)),
+        chart,
+        tuple(Yarn(name, f"#{n}{n}{n}a0f") for n, name in enumerate(data.draw(names))),
+        Bed(200, 4.5, data.draw(st.sampled_from(["centre", "straight"]))),
+        first_direction=data.draw(st.sampled_from(["right", "left"])),
+        reminders=tuple(Reminder(1, say) for say in says),
+    )
+    expected = as_json(pattern)
+    page = PageReader(as_html(pattern))
+    assert page.script() == expected
+    told = [text for text in page.paragraphs if text.startswith("Remember: ")]
+    assert len(told) == len(says)
+    large = as_large_print(pattern)
+    assert large_print_rows(large) == expected["rows"]
+    assert max(len(line) for line in large.split("\n")) <= COLUMNS
+
+
+def test_large_print():
+    chart = Chart(np.array([[0, 0, 1, 1, 1, 1], [0, 0, 0, 1, 1, 1]], dtype=np.uint8))
+    yarns = (Yarn("navy", "#1d3557"), Yarn("a pale and rather woolly green", "#bcd8b0"))
+    reminder = Reminder(2, "move the weights up")
+    assert as_large_print(Pattern("Flag", chart, yarns, reminders=(reminder,))) == (
+        "Flag\n"
+        "\n"
+        "6 stitches, from L3 to R3.\n"
+        "2 rows, from the bottom up.\n"
+        "2 supplies, at most 2 at once.\n"
+        "Yarn 1: navy\n"
+        "Yarn 2: a pale and rather woolly green\n"
+        "In a row, each run: yarn: first needle\n"
+        "  to last needle, stitches, supply.\n"
+        "\n"
+        "Row 1 of 2, to the right\n"
+        "navy: L3 to L2, 2, supply 1; join\n"
+        "a pale and rather woolly green: L1 to\n"
+        "  R3, 4, supply 2; join\n"
+        "\n"
+        "Row 2 of 2, to the left\n"
+        "Remember: move the weights up.\n"
+        "a pale and rather woolly green: R3 to\n"
+        "  R1, 3, supply 2; cut\n"
+        "navy: L1 to L3, 3, supply 1; carry 1;\n"
+        "  cut\n"
+    )
+
+
+HOSTILE = "</title></style><script>alert(1)</script>\"'&amp;"
+
+
+def hostile(rows: int = 30) -> Pattern:
+    """Names that would be markup, a straight bed, many yarns and reminders."""
+    yarns = [Yarn(f"<i>{n}\"'&lt;", f"#{n * 9:02x}{255 - n * 9:02x}80") for n in range(24)]
+    reminders = (Reminder(1, HOSTILE), Reminder(rows, "<b>cast off"))
+    return Pattern(
+        HOSTILE, chart_of(rows, 60, 24), tuple(yarns), Bed(200, 4.5, "straight"), None, "left",
+        reminders,
+    )  # fmt: skip
+
+
+def test_names_are_no_markup():
+    page = PageReader(as_html(hostile()))
+    assert page.script() == as_json(hostile())
+    used = {tag for tag, _ in page.tags}
+    assert not used & {"script", "img", "b", "link", "iframe"}
+    assert page.headings[0][1] == f"{HOSTILE}, row by row"
+    assert f"Remember: {HOSTILE}." in page.paragraphs
+
+
+def test_how_the_page_is_built():
+    pattern = load(DEMOS[-1])
+    text = as_html(pattern)
+    page = PageReader(text)
+    tags = [tag for tag, _ in page.tags]
+    assert [tags.count(tag) for tag in ("html", "title", "h1", "main", "nav", "header")] == [1] * 6
+    assert ("html", {"lang": "en"}) in page.tags
+    rows = [heading for heading in page.headings if heading[1].startswith("Row ")]
+    assert len(rows) == pattern.script.rows
+    assert all(level == "h2" for level, _, _ in rows)
+    ids = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
+    assert len(ids) == len(set(ids))
+    links = [attributes["href"] for tag, attributes in page.tags if tag == "a"]
+    assert links[0] == "#rows"
+    assert {link.removeprefix("#") for link in links} <= set(ids)
+    for table in page.tables:
+        head, *body = table["rows"]
+        assert all((tag, scope) == ("th", "col") for tag, scope, _ in head)
+        for first, *rest in body:
+            assert first[:2] == ("th", "row")
+            assert all(tag == "td" for tag, _, _ in rest)
+            assert first[2], "a colour without a name"
+        assert table["caption"]
+    # One file, that fetches nothing and runs nothing.
+    assert not re.search(r"https?:|url\(|@import|<script|src=", text)
+
+
+def test_long_work_stays_one_page():
+    pattern = Pattern("Long", chart_of(2000, 40, 2), (Yarn("a", "#000000"), Yarn("b", "#ffffff")))
+    text = as_html(pattern)
+    assert len(text) < 4_000_000
+    page = PageReader(text)
+    assert page.script() == as_json(pattern)
+    jumps = [fact for fact in page.facts if fact.startswith("Row ")]
+    assert jumps[:3] == ["Row 1", "Row 50", "Row 100"]
+    assert jumps[-1] == "Row 2000"
+
+
+def test_files(tmp_path):
+    pattern = load(DEMOS[0])
+    for name, text in [("rows.html", as_html(pattern)), ("rows.txt", as_large_print(pattern))]:
+        write_reading(pattern, tmp_path / name)
+        assert (tmp_path / name).read_text(encoding="utf-8") == text
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_file_that_cannot_be_written(tmp_path):
+    (tmp_path / "rows.html").mkdir()
+    with pytest.raises(PatternFileError, match=r"rows\.html cannot be written: .+\."):
+        write_reading(load(DEMOS[0]), tmp_path / "rows.html")
+    with pytest.raises(PatternFileError, match="cannot be written"):
+        write_reading(load(DEMOS[0]), tmp_path / "nowhere" / "rows.txt")
+    assert [path.name for path in tmp_path.iterdir()] == ["rows.html"]
+
+
+@pytest.fixture(scope="module")
+def browser():
+    reason = why_not()
+    if reason:
+        pytest.skip(reason)
+    with Browser() as opened:
+        yield opened
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("made", [lambda: load(DEMOS[-1]), hostile], ids=["demo", "hostile"])
+def test_the_accessibility_checker_finds_nothing(browser, made, dark, tmp_path):
+    # WCAG 2.2 A and AA as far as axe-core, a checker that is not ours, can tell.
+    page = tmp_path / "rows.html"
+    write_reading(made(), page)
+    browser.open(page, dark)
+    found = browser.checked()
+    assert found["violations"] == []
+    assert found["incomplete"] == []
+    rules = {entry.split(":")[0] for entry in found["passes"]}
+    assert {"color-contrast", "target-size", "html-has-lang", "bypass", "region"} <= rules
+    background = browser.ask("return getComputedStyle(document.body).backgroundColor")
+    assert background == ("rgb(0, 0, 0)" if dark else "rgb(255, 255, 255)")
+
+
+def test_the_accessibility_checker_would_find_something(browser, tmp_path):
+    page = tmp_path / "rows.html"
+    text = as_html(load(DEMOS[0])).replace(' lang="en"', "").replace("--ink:#000", "--ink:#aaa")
+    page.write_text(text, encoding="utf-8")
+    browser.open(page)
+    broken = {entry.split(":")[0] for entry in browser.checked()["violations"]}
+    assert {"html-has-lang", "color-contrast"} <= broken
+
+
+def test_the_page_as_it_is_seen(browser, tmp_path):
+    page = tmp_path / "rows.html"
+    write_reading(load(DEMOS[-1]), page)
+    browser.open(page, width=320)
+    size = "return parseFloat(getComputedStyle(document.querySelector('{}')).fontSize)"
+    for element in ("body", "td", "th", "a", "caption"):
+        assert browser.ask(size.format(element)) >= 24  # CSS pixels: 18 points
+    # Text is never wider than the narrowest screen (1.4.10); tables may be.
+    wide = "return [...document.querySelectorAll('h1,h2,p,li,a')].filter("
+    assert browser.ask(f"{wide}e => e.getBoundingClientRect().right > innerWidth).length") == 0
+    # The first stop of the Tab key leads past everything to the rows.
+    assert browser.ask("document.querySelector('a').click(); return location.hash") == "#rows"
+    assert browser.ask("return document.activeElement.tagName") == "MAIN"
