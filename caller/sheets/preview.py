@@ -1,0 +1,94 @@
+"""The piece as it will look, from both sides, and the pictures that are kept of it."""
+
+import io
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from caller.errors import PictureError
+from caller.files import write_whole
+from caller.pattern.pattern import Pattern
+from caller.pattern.supplies import SupplyPlan
+from caller.sheets.fabric import Grid, Pixels, Side, grid_for, knitted
+from caller.sheets.legend import Entry
+from caller.sheets.marks import centre_mark, yarn_entries
+from caller.sheets.page import Page, page_for
+from caller.sheets.painting import painted
+from caller.sheets.supply_picture import supply_picture
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+_SEEN_FROM = {
+    "purl": "The purl side: as it hangs on the bed, facing you.",
+    "knit": "The knit side: mirrored. L, R, left and right are yours at the bed.",
+}
+
+
+def piece_picture(pattern: Pattern, side: Side) -> "Image":
+    """The piece as it will look from this side, with scales and a legend.
+
+    The purl side lies as charted; on the knit side left and right are exchanged. Stitches have the
+    proportions of the gauge, within a pixel.
+    """
+    return painted(piece_page(pattern, side), piece_pixels(pattern, side))
+
+
+def piece_pixels(pattern: Pattern, side: Side) -> Pixels:
+    """The piece alone, (height, width, 3); the middle of a stitch has just its yarn's colour."""
+    return knitted(pattern.chart.cells, yarn_colours(pattern), piece_grid(pattern, side))
+
+
+def piece_page(pattern: Pattern, side: Side) -> Page:
+    """The page on which the piece lies."""
+    entries = [*yarn_entries(pattern), Entry(centre_mark, "Centre of the bed")]
+    return page_for(pattern, piece_grid(pattern, side), [_SEEN_FROM[side]], entries)
+
+
+def piece_grid(pattern: Pattern, side: Side) -> Grid:
+    return grid_for(pattern.chart.rows, pattern.chart.stitches, pattern.gauge, side)
+
+
+def yarn_colours(pattern: Pattern) -> Pixels:
+    """The yarns' colours, (yarns, 3)."""
+    return np.array([yarn.rgb for yarn in pattern.yarns], dtype=np.uint8)
+
+
+def write_pictures(
+    pattern: Pattern, plan: SupplyPlan, stem: Path, replace: bool = False
+) -> list[Path]:
+    """Write STEM.purl-side.png, STEM.knit-side.png and STEM.supplies.png; the paths written.
+
+    Each file is written whole or not at all. Raises PictureError when one of them exists and
+    `replace` is not given, or when one cannot be written.
+    """
+    drawn: dict[str, Callable[[], Image]] = {
+        "purl-side": partial(piece_picture, pattern, "purl"),
+        "knit-side": partial(piece_picture, pattern, "knit"),
+        "supplies": partial(supply_picture, pattern, plan),
+    }
+    if not stem.name:
+        raise PictureError(f"{stem} names no file; give the pictures a name, like {stem}/boat.")
+    paths = [stem.with_name(f"{stem.name}.{what}.png") for what in drawn]
+    for existing in paths:
+        if existing.exists() and not replace:
+            raise PictureError(
+                f"{existing} exists already; add --replace to overwrite it, or choose another name "
+                "with --output."
+            )
+    contents = [_png(draw()) for draw in drawn.values()]
+    for path, content in zip(paths, contents, strict=True):
+        try:
+            write_whole(path, content)
+        except OSError as error:
+            raise PictureError(f"{path} cannot be written: {error.strerror}.") from None
+    return paths
+
+
+def _png(picture: "Image") -> bytes:
+    encoded = io.BytesIO()
+    picture.save(encoded, "PNG")
+    return encoded.getvalue()
