@@ -38,6 +38,17 @@ def _load_espeak() -> None:
     ctypes.CDLL(espeakng_loader.get_library_path(), mode=ctypes.RTLD_GLOBAL)
 
 
+def _settle() -> None:
+    """Wait until the library's own thread has done what pyttsx3's espeak driver gave it.
+
+    A setting still under way counts as speech there, and `runAndWait` begins with stopping speech:
+    on a busy machine the text itself was then cancelled. Other drivers have no such thread.
+    """
+    driver = sys.modules.get("pyttsx3.drivers._espeak")
+    if driver is not None:
+        driver.Synchronize()
+
+
 def _answer(engine: Any, request: dict[str, Any]) -> dict[str, Any]:
     if "text" not in request:
         return {"voices": [[voice.id, voice.name] for voice in engine.getProperty("voices")]}
@@ -45,8 +56,10 @@ def _answer(engine: Any, request: dict[str, Any]) -> dict[str, Any]:
         engine.setProperty("voice", request["voice"])
     engine.setProperty("rate", request["rate_wpm"])
     engine.setProperty("volume", request["volume"] / 100)
+    _settle()
     engine.save_to_file(request["text"], request["path"])
     engine.runAndWait()
+    _settle()
     return {"path": request["path"]}
 
 
