@@ -105,7 +105,7 @@ def bordered(pixels: Pixels, seen: NDArray[Any], colours: Pixels, grid: Grid) ->
     """
     if grid.cell >= _BORDER_FROM:
         bright = luminance(colours)[seen]
-        thick = min(max(1, round(grid.cell / 8)), _THICKEST_BORDER)
+        thick = min(max(1, round(grid.cell / 6)), _THICKEST_BORDER)
         _upright(pixels, seen, bright, grid.lines, thick)
         _upright(pixels.transpose(1, 0, 2), seen.T, bright.T, grid.columns, thick)
     return pixels

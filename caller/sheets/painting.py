@@ -12,7 +12,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image
     from PIL.ImageDraw import ImageDraw
 
-_FULL_STOP = 0.92  # ems from the top of a line to where its letters stand
+_BASELINE = 0.92  # ems from the top of a line to where its letters stand
+_GAP = 0.22  # ems at least between the labels of needles
 
 
 def painted(page: Page, piece: Pixels) -> "Image":
@@ -51,7 +52,7 @@ def _draw_needles(draw: "ImageDraw", page: Page) -> None:
     left, top, _, bottom = page.box
     centre = grid.x(bed.left_half - first)
     widest = max(font.getlength(bed.label(at)) for at in (first, script.last_needle))
-    step = scales.step_for(grid.width / grid.stitches, widest + 0.3 * em)
+    step = scales.step_for(grid.width / grid.stitches, widest + _GAP * em)
     labels, spans = scales.needle_labels(bed, first, grid.stitches, step), []
     for label in labels:
         half, x = font.getlength(label.text) / 2, grid.x(label.place + 0.5)
@@ -59,7 +60,7 @@ def _draw_needles(draw: "ImageDraw", page: Page) -> None:
             away = max(abs(x - centre), half + em * 0.3)
             x = centre + away if x > centre else centre - away
         spans.append((x - half, x + half))
-    for index in scales.without_overlap(spans, 0.25 * em):
+    for index in scales.without_overlap(spans, _GAP * em):
         x = left + sum(spans[index]) / 2
         draw.text((x, top - em), labels[index].text, INK, font, anchor="ms")
         draw.text((x, bottom + em + page.digit), labels[index].text, INK, font, anchor="ms")
@@ -115,7 +116,7 @@ def _draw_carriage(draw: "ImageDraw", page: Page) -> None:
     """The way of the carriage in rows 1 and 2, row 1 below, as they are knitted."""
     em, font = page.em, lettering(page.em)
     middle = (page.box[0] + page.box[2]) / 2
-    baseline = page.carriage_top + em * _FULL_STOP
+    baseline = page.carriage_top + em * _BASELINE
     for row in range(min(2, page.grid.rows), 0, -1):
         way = page.pattern.script.direction(row)
         text = f"Row {row}: {way}"
