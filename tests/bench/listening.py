@@ -121,7 +121,11 @@ def own_calls() -> Iterator[sounds.Sound]:
 def packaged_speech(folder: Path) -> Iterator[sounds.Sound]:
     import av
 
-    subprocess.run(["apt-get", "download", "-qq", PACKAGE], cwd=folder, check=True)
+    subprocess.run(
+        ["apt-get", "download", "-qq", "-o", "APT::Sandbox::User=root", PACKAGE],
+        cwd=folder,
+        check=True,
+    )
     [package] = folder.glob("*.deb")
     subprocess.run(["dpkg-deb", "-x", package.name, "."], cwd=folder, check=True)
     for path in sorted(folder.rglob("*.g722")):
