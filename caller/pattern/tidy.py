@@ -27,6 +27,7 @@ from caller.pattern.workload import single_stitches
 Progress = Callable[[float], None]
 
 _MOST_ERRORS = 100_000_000  # as many stitches times yarns as fit into the memory of most computers
+_LARGEST_ERROR = 1e9
 _TRIES = 20
 
 
@@ -136,7 +137,7 @@ def tidy(
     before = after = plan(start)
     cells, price = start, 0.0
     if len(yarns) > 1:
-        costing = Costing(start, yarns, errors)
+        costing = Costing(start, yarns, errors.astype(np.float32, copy=False))
         goes_right = (np.arange(chart.rows) % 2 == 0) == (script.first_direction == "right")
         most = np.full(chart.rows, settings.at_once or chart.stitches)
         draft = Draft(start, costing.total, goes_right, max_carry, settings.shortest_run, most)
@@ -168,7 +169,7 @@ def _found(
     told = _ever_further(progress)
     fewest = draft.cells.shape[1]
     for _ in range(_TRIES):
-        keep_bounds(draft, settings.specks, costing.small_price)
+        keep_bounds(draft, settings.specks, costing.typical)
         least_price = costing.price(settings.price)
         found, price = fewest_changes(
             draft, costing, least_price, settings.in_all, settings.specks, supplies, told
@@ -213,12 +214,14 @@ def _check(chart: Chart, errors: NDArray[np.float32], settings: TidySettings) ->
             f"The colour errors have the shape {errors.shape} and do not fit a chart of "
             f"{chart.rows} rows, {chart.stitches} stitches and {yarns} yarns."
         )
-    if not np.isfinite(errors).all():
-        raise ChartError("A colour error of the chart is not a number; work them out again.")
     if errors.size > _MOST_ERRORS:
         raise ChartError(
             f"A chart of {chart.rows} rows, {chart.stitches} stitches and {yarns} yarns is too "
             "large to tidy; crop the picture or use fewer colours."
+        )
+    if not (np.abs(errors) < _LARGEST_ERROR).all():  # written so that NaN fails too
+        raise ChartError(
+            "A colour error of the chart is not a number or far too large; work them out again."
         )
     if settings.shortest_run > chart.stitches:
         raise SettingError(

@@ -207,6 +207,20 @@ def test_nothing_asked_changes_nothing(chart: Chart, reach: int, rest: int) -> N
     assert (result.report.price, result.report.lost_yarns) == (0.0, ())
 
 
+@given(charts(), st.integers(1, 4), st.integers(1, 6))
+@settings(deadline=None)
+def test_rows_within_bounds_stay_as_they_are(chart: Chart, shortest: int, at_once: int) -> None:
+    shortest = min(shortest, chart.stitches)
+    result = outcome(script(chart), TidySettings(shortest, at_once=at_once), REACH)
+    if isinstance(result, str):
+        assert "single colour" in result
+        return
+    for before, after in zip(chart.cells, result.chart.cells, strict=True):
+        row = Chart(before[None])
+        whole = shortest_run(row) >= shortest and len(run_table(row).row) <= at_once
+        assert np.array_equal(before, after) or not whole
+
+
 def test_a_chart_that_keeps_to_everything_stays_as_it_is() -> None:
     chart = chart_of(Image.fromarray(skimage.data.coffee()), 40, 4)
     once = tidied(chart, TidySettings(shortest_run=2, specks=4, at_once=9)).chart
