@@ -2,7 +2,8 @@
 
 import caller.cli.calling
 import caller.cli.making
-import caller.cli.planning  # noqa: F401 (their commands join the group)
+import caller.cli.planning
+import caller.cli.taking_along  # noqa: F401 (their commands join the group)
 from caller.cli.base import main
 
 __all__ = ["main"]

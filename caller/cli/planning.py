@@ -2,14 +2,16 @@
 
 import json
 import re
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import click
 
-from caller.cli.base import AS_JSON, PATTERN, main
+from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.errors import PatternFileError, SettingError
+from caller.files import write_whole
 
 
 @main.command()
@@ -128,3 +130,76 @@ def _number(text: str) -> float:
         return float(text)
     except ValueError:
         raise SettingError(f"{text!r} is not a number.") from None
+
+
+@main.command()
+@PATTERN
+@click.option("--output", type=FILE, help="Name for the pictures; otherwise PATTERN's, here.")
+@click.option("--replace", is_flag=True, help="Overwrite pictures that exist.")
+def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
+    """Draw the piece from both sides, and which supply knits where."""
+    from caller.pattern.pattern_file import load
+    from caller.sheets.preview import write_pictures
+
+    pattern = load(pattern_path)
+    for path in write_pictures(
+        pattern, pattern.supply_plan, output or Path(pattern_path.stem), replace
+    ):
+        click.echo(f"Written: {path}")
+
+
+@main.command()
+@PATTERN
+@click.option("--shortest-run", type=int, default=1, show_default=True, help="Stitches.")
+@click.option("--specks", type=int, default=0, help="Blocks of so many stitches or fewer go.")
+@click.option("--at-once", type=int, help="The most supplies hanging in a row.")
+@click.option("--in-all", type=int, help="The most supplies in the whole work.")
+@click.option("--output", type=FILE, help="The pattern file to write; otherwise NAME-tidy.toml.")
+@click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
+@AS_JSON
+def tidy(
+    pattern_path: Path,
+    shortest_run: int,
+    specks: int,
+    at_once: int | None,
+    in_all: int | None,
+    output: Path | None,
+    overwrite: bool,
+    as_json: bool,
+) -> None:
+    """Change as few stitches as it takes to need fewer supplies."""
+    from caller.pattern import pattern_file
+    from caller.pattern.recipe import with_chart
+    from caller.pattern.tidy import TidySettings, yarn_errors
+    from caller.pattern.tidy import tidy as tidied
+    from caller.sheets.tidy_report import as_json as report_json
+    from caller.sheets.tidy_report import as_lines, changes_png
+
+    settings = TidySettings(shortest_run, specks, at_once, in_all)
+    if settings == TidySettings():
+        raise SettingError(
+            "Say what should become simpler: --shortest-run 3, --specks 4, --at-once 10 or "
+            "--in-all 40."
+        )
+    pattern = pattern_file.load(pattern_path)
+    path = output or Path(f"{pattern_path.stem}-tidy.toml")
+    pattern_file.refuse_existing(path, overwrite)
+    errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
+    with click.progressbar(length=1000, label="Tidying", file=sys.stderr) as bar:
+        result = tidied(
+            pattern.script,
+            errors,
+            settings,
+            pattern.max_carry,
+            pattern.supply_rules.max_rest_rows,
+            lambda done: bar.update(round(done * 1000) - bar.pos),
+        )
+    changes = path.with_name(f"{path.stem}.changes.png")
+    written, chart_path = pattern_file.save(with_chart(pattern, result.chart), path, overwrite)
+    write_whole(changes, changes_png(pattern, result.report))
+    if as_json:
+        click.echo(json.dumps(report_json(pattern, result.report)))
+        return
+    for line in as_lines(pattern, result.report):
+        click.echo(line)
+    click.echo(f"Written: {written} and its chart {chart_path}; what changed: {changes}.")

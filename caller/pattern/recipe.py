@@ -140,12 +140,23 @@ def panel_patterns(
     parts = panels(chart, recipe.bed, seam_stitches)
     found = []
     for number, panel in enumerate(parts, start=1):
-        needed, cells = np.unique(panel.chart.cells, return_inverse=True)
-        cut = Chart(cells.reshape(panel.chart.cells.shape).astype(np.uint8))
-        used = tuple(yarns[int(index)] for index in needed)
+        cut, used = only_used(panel.chart, yarns)
         title = f"{recipe.title}, panel {number} of {len(parts)}"
         found.append(pattern_of(cut, used, replace(recipe, title=title)))
     return tuple(found)
+
+
+def only_used(chart: Chart, yarns: tuple[Yarn, ...]) -> tuple[Chart, tuple[Yarn, ...]]:
+    """The chart with just the yarns that it uses, numbered anew in their order."""
+    needed, cells = np.unique(chart.cells, return_inverse=True)
+    numbered = Chart(cells.reshape(chart.cells.shape).astype(np.uint8))
+    return numbered, tuple(yarns[int(index)] for index in needed)
+
+
+def with_chart(pattern: Pattern, chart: Chart) -> Pattern:
+    """The pattern with another chart of its yarns; those that it no longer uses are left out."""
+    numbered, used = only_used(chart, pattern.yarns)
+    return replace(pattern, chart=numbered, yarns=used)
 
 
 _EYES = {

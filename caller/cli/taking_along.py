@@ -1,0 +1,61 @@
+"""The call to take along: tracks for any player, and the script to read."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from caller.cli.base import FILE, PATTERN, RATE, VOICE, main
+from caller.settings import VoiceSettings
+
+
+@main.command()
+@PATTERN
+@click.option("-o", "--output", "folder", type=FILE, required=True, help="The folder to write in.")
+@click.option("--rows", "row_range", help="Rows to write, like 12-40; otherwise all.")
+@click.option(
+    "--format",
+    "ending",
+    type=click.Choice(["ogg", "flac", "mp3", "wav"]),
+    default="ogg",
+    show_default=True,
+)
+@VOICE
+@RATE
+def tracks(
+    pattern_path: Path,
+    folder: Path,
+    row_range: str | None,
+    ending: str,
+    voice_kind: Any,
+    rate_wpm: int,
+) -> None:
+    """Write a sound file for every row and a playlist, for a phone or any other player.
+
+    The whole script to read is written beside them: a page for screen readers and large print.
+    """
+    from caller import wiring
+    from caller.pattern.pattern_file import load
+    from caller.sheets.plain_text import stem
+    from caller.sheets.reading import write_reading
+    from caller.sheets.tracks import parse_rows, write_tracks
+
+    pattern = load(pattern_path)
+    settings = VoiceSettings(voice_kind, rate_wpm)
+    rows = None if row_range is None else parse_rows(row_range, pattern.script.rows)
+    voice = wiring.open_voice(settings)
+    count = pattern.script.rows if rows is None else rows[1] - rows[0] + 1
+    try:
+        with click.progressbar(length=count, label="Speaking", file=sys.stderr) as bar:
+            made = write_tracks(
+                pattern, folder, voice, settings, rows, ending, lambda _track: bar.update(1)
+            )
+    finally:
+        voice.close()
+    for path in made.outdated:
+        click.echo(f"Take note: {path} is of another version, and not in the playlist.")
+    for name in (f"{stem(pattern.title)}.html", f"{stem(pattern.title)}.txt"):
+        write_reading(pattern, folder / name)
+    new = sum(track.new for track in made.tracks)
+    click.echo(f"{new} tracks written, {len(made.tracks)} in the playlist {made.playlist}.")
