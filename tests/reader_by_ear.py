@@ -22,19 +22,22 @@ _VALUES = {word: value for value, word in enumerate(_ONES + _TEENS, start=1)} | 
 }
 
 
-def write_down(samples: NDArray[np.int16], yarns: Sequence[str]) -> str:
-    """What was heard in one row call, as words; "" when nothing fits."""
+def write_down(samples: NDArray[np.int16], yarns: Sequence[str], most: int = 199) -> str:
+    """What was heard in one row call, as words; "" when nothing fits.
+
+    `most` is the highest needle that the listener expects, as one who knows the work would.
+    """
     from pocketsphinx import Decoder
 
     decoder = Decoder(lm=None, loglevel="FATAL", bestpath=False)
     decoder.add_jsgf_string(
         "call",
         "#JSGF V1.0; grammar call;"
-        "public <call> = row <number> to the <side> (<yarn> to <side> <number>)+;"
+        "public <call> = row <number> to the <side> (<yarn> to <side> <needle>)+;"
         f"<yarn> = {' | '.join(yarns)}; <side> = left | right;"
         f"<one> = {' | '.join(_ONES)}; <teen> = {' | '.join(_TEENS)};"
         f"<ten> = {' | '.join(_TENS)}; <small> = <one> | <teen> | <ten> [<one>];"
-        "<number> = <small> | <one> hundred [and <small>];",
+        "<number> = <small> | <one> hundred [and <small>];" + _needles(most),
     )
     decoder.activate_search("call")
     decoder.start_utt()
@@ -42,6 +45,14 @@ def write_down(samples: NDArray[np.int16], yarns: Sequence[str]) -> str:
     decoder.end_utt()
     found = decoder.hyp()
     return found.hypstr if found else ""
+
+
+def _needles(most: int) -> str:
+    """The grammar's rule for needles: up to `most`, counted in tens."""
+    if most >= 100:
+        return "<needle> = <number>;"
+    tens = " | ".join(word for word in _TENS if _VALUES[word] <= most)
+    return f"<needle> = <one> | <teen> | ({tens}) [<one>];"
 
 
 def value(words: str) -> int:
