@@ -24,6 +24,8 @@ ONE_HOME = {
     "soundfile": {"devices/sound_files.py"},
     "filelock": {"devices/journal.py"},
     "soxr": {"devices/resample.py"},
+    "pyloudnorm": {"sheets/loudness.py"},
+    "mutagen": {"sheets/track_tags.py"},
 }
 
 
