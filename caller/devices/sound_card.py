@@ -254,7 +254,7 @@ class SoundCardMicrophone:
         self._stream.start()
 
     def blocks(self) -> Iterator[NDArray[np.int16]]:
-        while (samples := self._blocks.get()) is not None:
+        while not self._closing and (samples := self._blocks.get()) is not None:
             yield samples if self._resampler is None else self._resampler.feed(samples)
         if not self._closing:
             raise SoundError(

@@ -111,16 +111,16 @@ def test_a_new_command_cuts_the_old_sound(virtual_sound):
             virtual_sound.env,
         )
         told_s = np.array([float(line) for line in answer(process).splitlines()])
-    old = np.concatenate([[False], loud(recording.samples, 500) > 1000])
-    new = np.concatenate([[False], loud(recording.samples, 1500) > 1000])
-    ends = np.flatnonzero(old[:-1] & ~old[1:])
-    begins = np.flatnonzero(~new[:-1] & new[1:])
-    assert len(ends) == len(begins) == 5
-    began_s = recording.time_s(0)
-    old_s, new_s = began_s + ends * 0.01 - told_s, began_s + begins * 0.01 - told_s
+    # A crowded machine drops a few milliseconds anywhere: hence the last old and the first new
+    # sound of each time, and the median.
+    old_s = recording.time_s(0) + np.flatnonzero(loud(recording.samples, 500) > 1000) * 0.01
+    new_s = recording.time_s(0) + np.flatnonzero(loud(recording.samples, 1500) > 1000) * 0.01
+    sounding = len(new_s) * 0.01
+    old_s = np.array([old_s[old_s < told + 0.3].max() - told for told in told_s]) + 0.01
+    new_s = np.array([new_s[new_s > told - 0.1].min() - told for told in told_s])
     assert np.median(old_s) < 0.1, "the old sound ends within a tenth of a second"
     assert np.median(new_s) < 0.15
-    assert np.count_nonzero(new) == pytest.approx(5 * 30, abs=10)
+    assert sounding == pytest.approx(5 * 0.3, abs=0.1)
 
 
 def test_a_slow_voice_holds_up_neither_a_cut_nor_the_new_sound(virtual_sound):
@@ -185,11 +185,11 @@ def test_quiet_begins_when_the_sound_has_left(virtual_sound):
             virtual_sound.env,
         )
         told = [[float(word) for word in line.split()] for line in answer(process).splitlines()]
-    sounding = np.concatenate([[False], loud(recording.samples, 500) > 1000])
-    ends = np.flatnonzero(sounding[:-1] & ~sounding[1:])
-    assert len(ends) == len(told) == 5
-    ended_s = [recording.time_s(int(end * RATE * 0.01)) for end in ends]
-    late_s = np.array(told) - np.array(ended_s)[:, None]
+    told = np.array(told)
+    loud_s = recording.time_s(0) + np.flatnonzero(loud(recording.samples, 500) > 1000) * 0.01
+    ended_s = np.array([loud_s[loud_s < waited + 0.25].max() for waited in told[:, 0]]) + 0.01
+    assert (np.diff(ended_s) > 0.5).all(), "five tones apart"
+    late_s = told - ended_s[:, None]
     waited, quiet = np.median(late_s, axis=0)
     assert -0.03 < quiet < 0.06
     assert -0.03 < waited < 0.15
