@@ -8,6 +8,8 @@ from caller.pattern.measures import within
 from caller.pattern.yarn_counts import YarnCount
 
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
+_NEEDLE_WORDS = frozenset(("left", "right", "needle"))
+"""A call says these before a needle's number; a name with one could be heard as a needle."""
 LONGEST_NAME = 40
 """Characters. A longer name takes more than three seconds to say, in every run of every row."""
 
@@ -17,8 +19,8 @@ class Yarn:
     """A yarn: its spoken name and its colour as "#rrggbb" (sRGB).
 
     Its count and the grams in a ball may be known too; they give its weight and the balls to buy.
-    Raises YarnError when the name has nothing to say or is too long, the colour is not written so,
-    or a ball weighs nothing.
+    Raises YarnError when the name has nothing to say, is too long or would be heard as a needle,
+    when the colour is not written so, or when a ball weighs nothing.
     """
 
     name: str
@@ -36,6 +38,12 @@ class Yarn:
             raise YarnError(
                 f"The yarn name {name[:20]!r}... has {len(name)} characters; a name called "
                 f"in every row may have at most {LONGEST_NAME}."
+            )
+        told_apart = _NEEDLE_WORDS.intersection(re.findall(r"\w+", name.casefold()))
+        if told_apart:
+            raise YarnError(
+                f"The yarn name {name!r} has the word {min(told_apart)!r} in it, which would be "
+                "heard as a needle; choose another name."
             )
         colour = self.colour.lower()
         if not _COLOUR.fullmatch(colour):
