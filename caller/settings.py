@@ -2,13 +2,20 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 from caller.errors import SettingError
 
 SLOWEST_WPM, FASTEST_WPM = 80, 350
 
+MOST_RUNS_AT_ONCE = 200
+LONGEST_PAUSE_S = 10.0
+MOST_ROWS_TO_CHECK = 1000
+
 VoiceKind = Literal["espeak", "system"]
+Wording = Literal["short", "full", "changes"]
+NumberStyle = Literal["words", "digits", "checked"]
+SignalChoice = Literal["off", "commands", "all"]
 
 
 @dataclass(frozen=True)
@@ -37,3 +44,62 @@ class EarSettings:
 
     listen: bool = True
     model_folder: Path | None = None
+
+
+@dataclass(frozen=True)
+class CallSettings:
+    """How the rows are called.
+
+    `wording`: "short" says each yarn and the last needle of its run, "full" both needles, the
+    stitches and the supplies too, "changes" only what differs from the row before. `runs_at_once`
+    is how many runs a command brings; 0 brings the whole row. `pause_s` is the silence after each
+    run. `numbers`: "words"; "digits" for one digit after the other; "checked" for words, with the
+    digits after those that are easily misheard, 13 and 30 to 19 and 90. `events` adds to the short
+    and the changes wording where supplies join, are carried and are cut. `crossings` counts the
+    joints at which neighbouring yarns cross. Every `check_every_rows` rows the side of the
+    carriage and the hanging supplies are told; 0 is never. `signals`: "commands" has a tone for
+    what was heard, not understood, or went wrong; "all" also one for where the carriage goes in
+    each new row, and one at the end of a row that is called in pieces.
+
+    SettingError for anything else, and for changes in pieces: they are told of whole rows.
+    """
+
+    wording: Wording = "short"
+    runs_at_once: int = 0
+    pause_s: float = 0.15
+    numbers: NumberStyle = "words"
+    events: bool = False
+    crossings: bool = False
+    check_every_rows: int = 0
+    signals: SignalChoice = "commands"
+
+    def __post_init__(self) -> None:
+        _one_of("wording", self.wording, Wording)
+        _one_of("way to say numbers", self.numbers, NumberStyle)
+        _one_of("choice of signals", self.signals, SignalChoice)
+        _within("A pace", self.runs_at_once, MOST_RUNS_AT_ONCE, "runs at once")
+        _within("A check", self.check_every_rows, MOST_ROWS_TO_CHECK, "rows apart")
+        if isinstance(self.pause_s, bool) or not 0 <= self.pause_s <= LONGEST_PAUSE_S:
+            raise SettingError(
+                f"A pause of {self.pause_s} seconds cannot be used; give a number from 0 to "
+                f"{LONGEST_PAUSE_S:g}."
+            )
+        if self.wording == "changes" and self.runs_at_once:
+            raise SettingError(
+                "The changes wording tells what differs in a whole row, so it cannot come run by "
+                "run; choose the short or the full wording, or whole rows."
+            )
+
+
+def _one_of(what: str, value: str, choices: object) -> None:
+    if value not in get_args(choices):
+        raise SettingError(
+            f"The {what} {value!r} is not known; it is one of {', '.join(get_args(choices))}."
+        )
+
+
+def _within(what: str, value: int, most: int, unit: str) -> None:
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
+        raise SettingError(
+            f"{what} of {value} {unit} cannot be used; give a whole number from 0 to {most}."
+        )
