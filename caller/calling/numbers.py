@@ -1,0 +1,52 @@
+"""Numbers and needles as they are said aloud."""
+
+from caller.pattern.bed import Bed
+from caller.settings import NumberStyle
+
+_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_MISHEARD = frozenset((*range(13, 20), *range(30, 100, 10)))
+"""13 is heard as 30 and 30 as 13, and so on to 19 and 90 (Pennsylvania Patient Safety Advisory,
+June 2006)."""
+
+
+def number_words(number: int, style: NumberStyle = "words") -> str:
+    """131 as "one hundred and thirty-one", or "one three one" digit by digit.
+
+    In the style "checked" the digits follow the words of a number that ends like 13 or 30:
+    "thirteen, one three".
+    """
+    if style == "digits":
+        return digit_words(number)
+    from num2words import num2words  # loads every language's tables
+
+    words = str(num2words(number)).replace(",", "")  # a comma is a pause, and pauses part numbers
+    if style == "checked" and {number % 100, number // 1000 % 100} & _MISHEARD:
+        return f"{words}, {digit_words(number)}"
+    return words
+
+
+def digit_words(number: int) -> str:
+    """Every digit separately, but whole hundreds and thousands as such.
+
+    So 131 is "one three one", 200 "two hundred" and 1200 "one thousand two hundred", as ICAO
+    Annex 10, volume II, 5.2.1.4.1 has it for radio (second-hand).
+    """
+    thousands, hundreds = divmod(number // 100, 10)
+    if number == 0 or number % 100:
+        return _each(number)
+    words = [f"{_each(thousands)} thousand"] if thousands else []
+    words += [f"{_DIGITS[hundreds]} hundred"] if hundreds else []
+    return " ".join(words)
+
+
+def _each(number: int) -> str:
+    return " ".join(_DIGITS[int(digit)] for digit in str(number))
+
+
+def needle_words(bed: Bed, position: int, style: NumberStyle = "words") -> str:
+    """The needle L20 as "left twenty", and 20 on a straight bed as "needle twenty".
+
+    The word before the number keeps "to twenty" from being heard as "two twenty".
+    """
+    side, number = bed.side_and_number(position)
+    return f"{side or 'needle'} {number_words(number, style)}"
