@@ -87,11 +87,10 @@ class SystemVoice:
     """
 
     def __init__(self, rate_wpm: int = 160, volume: int = 100, name: str | None = None) -> None:
-        VoiceSettings(rate_wpm=rate_wpm)
         if not 1 <= volume <= 100:
             raise SettingError(f"A volume of {volume} cannot be used; choose one from 1 to 100.")
-        self._shortest_word_s = _SHORTEST_WORD_S * 160 / rate_wpm
-        self._settings = {"rate_wpm": rate_wpm, "volume": volume, "voice": None}
+        self.set_rate(rate_wpm)
+        self._settings = {"volume": volume, "voice": None}
         self._lock = threading.Lock()
         self._worker: _Worker | None = None
         self._closed = False
@@ -111,6 +110,10 @@ class SystemVoice:
     def rate(self) -> int:
         return _RATE
 
+    def set_rate(self, wpm: int) -> None:
+        """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
+        self.rate_wpm = VoiceSettings(rate_wpm=wpm).rate_wpm
+
     def render(self, text: str) -> Iterator[SoundBlock]:
         for piece in pieces(text):
             try:
@@ -125,19 +128,14 @@ class SystemVoice:
 
     def _rendered(self, text: str, folder: Path) -> SoundBlock:
         fresh = (folder / f"{attempt}.wav" for attempt in range(_TRIES))  # one may come late
+        wpm = self.rate_wpm  # may be changed meanwhile
 
         def work(worker: _Worker) -> SoundBlock:
             path = next(fresh)
-            worker.ask({"text": text, "path": str(path), **self._settings})
-            return self._whole(read_sound(path), text)
+            worker.ask({"text": text, "path": str(path), "rate_wpm": wpm, **self._settings})
+            return _whole(read_sound(path), text, wpm)
 
         return self._twice(work)
-
-    def _whole(self, sound: SoundBlock, text: str) -> SoundBlock:
-        words = sum(any(c.isalnum() and c.isascii() for c in word) for word in text.split())
-        if sound.seconds < words * self._shortest_word_s or not sound.samples.any():
-            raise _WorkerFailedError("it gave too little sound")
-        return sound
 
     def _twice(self, work: Callable[[_Worker], _Result]) -> _Result:
         """Do the work, and when it fails once more with a fresh worker."""
@@ -172,3 +170,11 @@ def system_voices() -> tuple[str, ...]:
     voice = SystemVoice()
     voice.close()
     return voice.names
+
+
+def _whole(sound: SoundBlock, text: str, wpm: int) -> SoundBlock:
+    """The sound, when it is long enough for the text."""
+    words = sum(any(c.isalnum() and c.isascii() for c in word) for word in text.split())
+    if sound.seconds < words * _SHORTEST_WORD_S * 160 / wpm or not sound.samples.any():
+        raise _WorkerFailedError("it gave too little sound")
+    return sound

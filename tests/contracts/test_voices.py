@@ -108,7 +108,7 @@ def test_closed_twice(voice):
     voice.close()
 
 
-@pytest.mark.parametrize("kind", [EspeakVoice, SystemVoice])
+@pytest.mark.parametrize("kind", VOICES.values())
 def test_slower_is_longer(kind):
     def seconds(rate_wpm: int) -> float:
         made = kind(rate_wpm=rate_wpm)
@@ -120,7 +120,30 @@ def test_slower_is_longer(kind):
     assert seconds(90) > 1.3 * seconds(180) > 1.3 * 1.2 * seconds(300)
 
 
-@pytest.mark.parametrize("kind", [EspeakVoice, SystemVoice])
+def test_the_rate_is_changed_on_the_way(voice):
+    def seconds() -> float:
+        return sum(block.seconds for block in voice.render(TEXT))
+
+    assert voice.rate_wpm == 160
+    usual = seconds()
+    voice.set_rate(350)
+    assert voice.rate_wpm == 350
+    assert seconds() < 0.7 * usual
+    voice.set_rate(80)
+    assert seconds() > 1.4 * usual
+    voice.set_rate(160)
+    assert seconds() == pytest.approx(usual, rel=0.05)
+
+
+@pytest.mark.parametrize("rate", [79, 351, 0, -1])
+def test_a_rate_out_of_range_changes_nothing(voice, rate):
+    with pytest.raises(SettingError, match="80 to 350"):
+        voice.set_rate(rate)
+    assert voice.rate_wpm == 160
+    assert sum(block.seconds for block in voice.render("Navy.")) > 0.1
+
+
+@pytest.mark.parametrize("kind", VOICES.values())
 @pytest.mark.parametrize("rate", [79, 351, 0, -1])
 def test_rates_out_of_range(kind, rate):
     with pytest.raises(SettingError, match="80 to 350"):
