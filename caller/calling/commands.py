@@ -8,14 +8,20 @@ from enum import Enum
 
 
 class Command(Enum):
-    """What the knitter can ask for."""
+    """What the knitter can ask for; the value is its name as a typed line."""
 
     NEXT = "next"
     REPEAT = "repeat"
     BACK = "back"
     WHERE = "where"
-    HELP = "help"
     LEAVE = "leave"
+    SLOWER = "slower"
+    FASTER = "faster"
+    REMAINING = "remaining"
+    NEEDLE = "needle"
+    SUPPLIES = "supplies"
+    CHANGES = "changes"
+    HELP = "help"
 
 
 @dataclass(frozen=True)
@@ -24,13 +30,15 @@ class Way:
 
     `phrases` are spoken words, lower case; `keys` are printable characters or the key names
     "space", "enter", "left", "right", "up", "down", "pageup", "pagedown", "backspace",
-    "control-c" and "control-d"; a pedal sends one of these. `does` is the help text.
+    "control-c" and "control-d"; a pedal sends one of these. `does` is the help text; `main` ones
+    are told first.
     """
 
     command: Command
     phrases: tuple[str, ...]
     keys: tuple[str, ...]
     does: str
+    main: bool = False
 
 
 # Two-word phrases only: they are heard more surely than single words, and none of them is set off
@@ -41,23 +49,32 @@ WAYS: tuple[Way, ...] = (
         Command.NEXT,
         ("next row",),
         ("space", "enter", "pagedown", "right"),
-        "call the row that follows",
+        "call what follows",
+        main=True,
     ),
-    Way(Command.REPEAT, ("repeat that",), ("r", "up"), "say this row again"),
+    Way(Command.REPEAT, ("repeat that",), ("r", "up"), "hear it again", main=True),
     Way(
         Command.BACK,
         ("go back", "previous row"),
         ("b", "left", "pageup", "backspace"),
-        "call the row before",
+        "call what came before",
+        main=True,
     ),
-    Way(Command.WHERE, ("where am i",), ("w",), "say the row and the way of the carriage"),
-    Way(Command.HELP, (), ("?",), "say what can be pressed and said"),
+    Way(Command.WHERE, ("where am i",), ("w",), "hear where you are", main=True),
     Way(
         Command.LEAVE,
         (),
         ("q", "control-c", "control-d"),
         "keep the place and stop for today",
+        main=True,
     ),
+    Way(Command.SLOWER, ("go slower",), ("-",), "hear it slower"),
+    Way(Command.FASTER, ("go faster",), ("+", "="), "hear it faster"),
+    Way(Command.REMAINING, (), ("t",), "hear the rows and the time to go"),
+    Way(Command.NEEDLE, (), ("n",), "ask which yarn is on a needle"),
+    Way(Command.SUPPLIES, (), ("s",), "hear which supplies hang"),
+    Way(Command.CHANGES, (), ("c",), "hear what changes after this row"),
+    Way(Command.HELP, (), ("?", "h"), "hear what can be pressed and said"),
 )
 
 PHRASES: tuple[str, ...] = tuple(phrase for way in WAYS for phrase in way.phrases)

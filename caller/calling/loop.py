@@ -1,121 +1,145 @@
 """The session at work: one queue of events, one thread that owns the place.
 
 1. Keyboard, typed lines and ears put events into the queue; nothing else reaches the place.
-2. For each command the speech is cut and the acknowledgement sounds.
+2. For each event the speech is cut and a signal tells whether it was understood.
 3. `session.step` answers; the new place is on the disk before anything is shown or said.
 4. The screen shows the answer and the loudspeaker says it, on a thread of its own.
 """
 
-import queue
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from caller.calling import signals, wording
-from caller.calling.commands import Command
+from caller.calling import session, wording
+from caller.calling.events import Event, Events, Pressed, Trouble, Typed, Unknown
 from caller.calling.listening import Listener
+from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, Microphone, SoundBlock, Voice, silence
-from caller.calling.session import Answer, Place, begin, step
-from caller.calling.wording import Utterance
+from caller.calling.session import Answer, Order, State
+from caller.calling.signals import Signal, sound
+from caller.calling.utterance import Utterance, kept_apart, sentence, shown
 from caller.errors import CallerError
 from caller.pattern.pattern import Pattern
+from caller.settings import CallSettings
+
+__all__ = ["Desk", "Event", "Events", "Pressed", "Trouble", "Typed", "Unknown", "listen", "run"]
 
 GOODBYE_S = 10.0
 """The longest the last words may take before the session ends all the same."""
 
 
 @dataclass(frozen=True)
-class Unknown:
-    """Something was typed or pressed that is no command."""
-
-    what: str
-
-
-@dataclass(frozen=True)
-class Trouble:
-    """A device failed; the sentence says what and what to do."""
-
-    sentence: str
-
-
-Event = Command | Unknown | Trouble
-Events = queue.SimpleQueue[Event]
-
-
-@dataclass(frozen=True)
 class Desk:
-    """All that a session works with. `show` puts a line on the screen."""
+    """All that a session works with. `show` puts a line on the screen; `clock` gives seconds."""
 
     voice: Voice
     loudspeaker: Loudspeaker
     journal: Journal
     show: Callable[[str], None]
     events: Events
+    clock: Callable[[], float] = time.monotonic
 
 
 def spoken(voice: Voice, utterance: Utterance) -> Iterator[SoundBlock]:
-    """The sound of an utterance, clause by clause."""
-    for clause in utterance:
+    """The sound of an utterance, clause by clause, with no command phrase in it."""
+    for clause in kept_apart(utterance):
         yield from voice.render(clause.said)
         if clause.pause_s:
             yield silence(clause.pause_s, voice.rate)
 
 
-def _speech(desk: Desk, utterance: Utterance) -> Iterator[SoundBlock]:
-    """The same within a session, where a failing voice becomes an event."""
-    try:
-        yield from spoken(desk.voice, utterance)
-    except CallerError as error:
-        desk.events.put(Trouble(str(error)))
+def run(
+    pattern: Pattern,
+    desk: Desk,
+    kept: Place | int | None,
+    settings: CallSettings | None = None,
+) -> Place:
+    """Call the pattern from the kept place, or row, until the knitter leaves; where it ended.
 
-
-def run(pattern: Pattern, desk: Desk, kept: int | None) -> Place:
-    """Call the pattern from the kept row until the knitter leaves; the place it ended at.
-
-    Raises PlaceError when the place cannot be kept at the very start; later the knitter is told
-    and the session goes on at the place that is kept.
+    The voice begins at the rate that it has. Raises PlaceError when the place cannot be kept at
+    the very start; later the knitter is told and the session goes on at the place that is kept.
     """
-    opened = begin(pattern, kept)
-    desk.journal.write(opened.place.row)
-    _tell(desk, opened)
-    place, leave = opened.place, False
+    place = Place(kept) if isinstance(kept, int) else kept
+    sitting = _Sitting(pattern, settings or CallSettings(), desk)
+    opened = session.begin(pattern, sitting.settings, place, desk.voice.rate_wpm, desk.clock())
+    desk.journal.write(opened.state.place)
+    sitting.tell(opened)
+    state, leave = opened.state, False
     while not leave:
         event = desk.events.get()
-        if isinstance(event, Command):
-            desk.loudspeaker.play([signals.heard(desk.voice.rate)])
-            place, leave = _obey(pattern, desk, place, event)
-        elif isinstance(event, Unknown):
-            desk.loudspeaker.play([signals.not_understood(desk.voice.rate)])
-            _tell(desk, Answer(place, wording.not_understood()))
+        if isinstance(event, Trouble):
+            sitting.trouble(event, state)
+            continue
+        order = session.understood(pattern.bed, state, event)
+        if order is None:
+            sitting.signal(Signal.NOT_UNDERSTOOD)
+            sitting.tell(Answer(state, wording.not_understood(), state.rate_wpm))
+            continue
+        sitting.signal(Signal.HEARD)
+        state, leave = sitting.obey(state, order)
+    return state.place
+
+
+@dataclass(frozen=True)
+class _Sitting:
+    """One session: what is called, how, and at which desk."""
+
+    pattern: Pattern
+    settings: CallSettings
+    desk: Desk
+
+    def obey(self, state: State, order: Order) -> tuple[State, bool]:
+        """The state after an order, and whether the session ends."""
+        desk = self.desk
+        answer = session.step(self.pattern, self.settings, state, order, desk.clock())
+        if answer.state.place != state.place:
+            try:
+                desk.journal.write(answer.state.place)
+            except CallerError as error:
+                self.tell(Answer(state, sentence(str(error)), state.rate_wpm))
+                return state, False
+        self.tell(answer)
+        if answer.leave:
+            self._last_words()
+        return answer.state, answer.leave
+
+    def signal(self, signal: Signal) -> None:
+        """Cut the speech; the signal sounds in its place where signals are wanted."""
+        self.desk.loudspeaker.play(self._sounds((signal,)))
+
+    def tell(self, answer: Answer) -> None:
+        self.desk.show(shown(answer.say))
+        self.desk.loudspeaker.add(self._speech(answer))
+
+    def trouble(self, event: Trouble, state: State) -> None:
+        """Show, sound and say what went wrong."""
+        self.signal(Signal.TROUBLE)
+        if event.aloud:
+            self.tell(Answer(state, sentence(event.sentence), state.rate_wpm))
         else:
-            desk.show(event.sentence)
-            desk.loudspeaker.play([signals.trouble(desk.voice.rate)])
-    return place
+            self.desk.show(event.sentence)
 
-
-def _obey(pattern: Pattern, desk: Desk, place: Place, command: Command) -> tuple[Place, bool]:
-    answer = step(pattern, place, command)
-    if answer.place != place:
+    def _speech(self, answer: Answer) -> Iterator[SoundBlock]:
+        """The sound of an answer; a voice that fails becomes an event. Drawn on another thread."""
+        voice = self.desk.voice
+        yield from self._sounds(answer.before)
         try:
-            desk.journal.write(answer.place.row)
+            voice.set_rate(answer.rate_wpm)
+            yield from spoken(voice, answer.say)
         except CallerError as error:
-            _tell(desk, Answer(place, wording.sentence(str(error))))
-            return place, False
-    _tell(desk, answer)
-    if answer.leave:
-        _last_words(desk)
-    return answer.place, answer.leave
+            self.desk.events.put(Trouble(str(error), aloud=False))
+        yield from self._sounds(answer.after)
 
+    def _sounds(self, signals: tuple[Signal, ...]) -> list[SoundBlock]:
+        if self.settings.signals == "off":
+            return []
+        return [sound(signal, self.desk.voice.rate) for signal in signals]
 
-def _tell(desk: Desk, answer: Answer) -> None:
-    desk.show(wording.shown(answer.say))
-    desk.loudspeaker.add(_speech(desk, answer.say))
-
-
-def _last_words(desk: Desk) -> None:
-    try:
-        desk.loudspeaker.wait(GOODBYE_S)
-    except CallerError as error:
-        desk.show(str(error))
+    def _last_words(self) -> None:
+        try:
+            self.desk.loudspeaker.wait(GOODBYE_S)
+        except CallerError as error:
+            self.desk.show(str(error))
 
 
 def listen(

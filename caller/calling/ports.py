@@ -10,6 +10,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.place import Place
+
 
 @dataclass(frozen=True, eq=False)
 class SoundBlock:
@@ -33,6 +35,13 @@ class Voice(Protocol):
     @property
     def rate(self) -> int:
         """Samples a second of the blocks it yields."""
+
+    @property
+    def rate_wpm(self) -> int:
+        """How fast it speaks, in words a minute."""
+
+    def set_rate(self, wpm: int) -> None:
+        """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
 
     def render(self, text: str) -> Iterator[SoundBlock]:
         """Yield the text's sound from its beginning, the first block as early as possible.
@@ -110,14 +119,14 @@ class Recogniser(Protocol):
 class Journal(Protocol):
     """Keeps the place through slips and power cuts."""
 
-    def read(self) -> int | None:
-        """The row that was being called last, rows + 1 when finished, None at the very start.
+    def read(self) -> Place | None:
+        """The place that was being called last, None at the very start.
 
         Raises PlaceError when there is a record that cannot be read.
         """
 
-    def write(self, row: int) -> None:
-        """Keep this row; it is on the disk when this returns. PlaceError when it cannot be kept."""
+    def write(self, place: Place) -> None:
+        """Keep this place; it is on the disk when this returns. PlaceError when it cannot be."""
 
     def close(self) -> None:
         """Let go of the record; harmless when done twice."""

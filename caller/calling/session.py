@@ -1,71 +1,234 @@
-"""The session as a pure function: the place, and what each command does to it."""
+"""The session as a pure function: where it stands, and what each order leads to."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from caller.calling import wording
-from caller.calling.commands import Command
-from caller.calling.wording import Utterance
+from caller.calling import questions, wording
+from caller.calling.commands import Command, from_key, from_line
+from caller.calling.events import Pressed, Typed, Unknown
+from caller.calling.place import Place as Place
+from caller.calling.place import after, before, settled
+from caller.calling.row_call import How, call
+from caller.calling.signals import Signal
+from caller.calling.utterance import Utterance, sentence
+from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
+from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
+
+RATE_STEP_WPM = 20
+SLOWED = 0.75
+"""The part of the rate at which a row is said that had to be asked for twice."""
+_TIMED_ROWS = 9  # the pace is the median of so many: a tea break does not count
 
 
 @dataclass(frozen=True)
-class Place:
-    """The row being called: 1 to the number of rows, or one more when the picture is finished."""
+class Spelled:
+    """A key pressed while a needle is being spelled: l, r, a digit, "enter" or "backspace"."""
 
-    row: int
+    key: str
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A whole question for a needle, as typed: "l20"."""
+
+    needle: str
+
+
+Order = Command | Spelled | Asked
+
+
+@dataclass(frozen=True)
+class State:
+    """Where a session stands.
+
+    `rate_wpm` is the rate of the voice. `last` is the order before and `times` how often it came
+    in a row. `spelling` holds the keys pressed for a needle, None when none is asked for. `how` is
+    how the place was called, so that it is repeated in the same words.
+    `entered_s` is the time at which this row was first called, and `row_times_s` how long the last
+    rows took, in seconds.
+    """
+
+    place: Place
+    rate_wpm: int
+    last: Order | None = None
+    times: int = 0
+    spelling: str | None = None
+    how: How = "on"
+    entered_s: float = 0.0
+    row_times_s: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
 class Answer:
-    """What a command leads to: the new place, what is said, and whether the session ends.
+    """What an order leads to: the new state, what is said and at which rate, the signals around
+    it, and whether the session ends.
 
     The loop keeps the place on the disk before it says a word.
     """
 
-    place: Place
+    state: State
     say: Utterance
+    rate_wpm: int
+    before: tuple[Signal, ...] = ()
+    after: tuple[Signal, ...] = ()
     leave: bool = False
 
 
-def begin(pattern: Pattern, kept: int | None) -> Answer:
-    """Open a session at the kept row, or at row 1 when none is kept."""
-    rows = pattern.script.rows
+def begin(
+    pattern: Pattern,
+    settings: CallSettings,
+    kept: Place | None,
+    rate_wpm: int,
+    now_s: float = 0.0,
+) -> Answer:
+    """Open a session at the kept place, or at row 1 when none is kept."""
+    rows, style = pattern.script.rows, settings.numbers
+    place = Place(1) if kept is None else settled(pattern, settings, kept)
+    state = State(place, rate_wpm, entered_s=now_s)
     if kept is None:
-        return Answer(Place(1), wording.opening(pattern) + _call(pattern, 1))
-    if kept > rows:
-        return Answer(Place(rows + 1), wording.finished(rows))
-    return Answer(Place(kept), wording.carrying_on(kept, rows) + _call(pattern, kept))
+        opening = wording.opening(pattern, style)
+    elif place.row > rows:
+        return Answer(state, wording.finished(rows, style), rate_wpm)
+    else:
+        opening = wording.carrying_on(place.row, rows, style)
+    called = _called(pattern, settings, state, "afresh")
+    return replace(called, say=opening + called.say)
 
 
-def step(pattern: Pattern, place: Place, command: Command) -> Answer:
-    """The answer to a command at a place. Total: every command has an answer at every place."""
-    rows, row = pattern.script.rows, place.row
-    match command:
-        case Command.NEXT:
-            return _at(pattern, row + 1)
-        case Command.REPEAT:
-            return _at(pattern, row)
-        case Command.BACK if row == 1:
-            return Answer(place, wording.first_row() + _call(pattern, 1))
-        case Command.BACK:
-            return _at(pattern, row - 1)
-        case Command.WHERE if row > rows:
-            return Answer(place, wording.finished(rows))
-        case Command.WHERE:
-            return Answer(place, wording.whereabouts(pattern.script.row(row), rows))
+def understood(bed: Bed, state: State, event: Command | Pressed | Typed | Unknown) -> Order | None:
+    """The order that an event gives, None when it is none."""
+    if isinstance(event, Pressed):
+        key = event.key.casefold()
+        if state.spelling is not None and key in _spelling_keys(bed):
+            return Spelled(key)
+        return from_key(key)
+    if isinstance(event, Typed):
+        word, _, needle = event.line.strip().partition(" ")
+        if needle.strip() and from_line(word) is Command.NEEDLE:
+            return Asked(needle.strip())
+        return from_line(event.line)
+    return event if isinstance(event, Command) else None
+
+
+def _spelling_keys(bed: Bed) -> tuple[str, ...]:
+    sides = ("l", "r") if bed.numbering == "centre" else ()
+    return (*sides, *"0123456789", "enter", "backspace")
+
+
+def step(
+    pattern: Pattern, settings: CallSettings, state: State, order: Order, now_s: float = 0.0
+) -> Answer:
+    """The answer to an order at `now_s` seconds of any clock. Total: every order has one."""
+    times = state.times + 1 if order == state.last else 1
+    spelling = state.spelling if isinstance(order, Spelled) else None
+    now = replace(state, last=order, times=times, spelling=spelling)
+    match order:
+        case Spelled():
+            return _spell(pattern, settings, now, order.key)
+        case Asked():
+            return _asked(pattern, settings, now, order.needle)
+        case Command.NEXT | Command.REPEAT | Command.BACK:
+            return _move(pattern, settings, now, order, now_s)
+        case Command.SLOWER | Command.FASTER:
+            return _change_rate(settings, now, order is Command.FASTER)
+        case _:
+            return _ask(pattern, settings, now, order)
+
+
+def _move(
+    pattern: Pattern, settings: CallSettings, state: State, order: Command, now_s: float
+) -> Answer:
+    place = state.place
+    if order is Command.REPEAT:
+        if state.times == 1:
+            return _called(pattern, settings, state, state.how)
+        slowed = max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
+        answer = _called(pattern, settings, state, "whole")
+        return replace(answer, state=state, rate_wpm=slowed)
+    if order is Command.BACK:
+        there = before(pattern, settings, place)
+        if there is None:
+            answer = _called(pattern, settings, state, "afresh")
+            return replace(answer, say=wording.first_row() + answer.say)
+        how: How = "on" if there.row == place.row else "afresh"
+        return _called(pattern, settings, replace(state, place=there, entered_s=now_s), how)
+    there = after(pattern, settings, place)
+    if there.row > place.row:
+        timed = (*state.row_times_s, now_s - state.entered_s)[-_TIMED_ROWS:]
+        state = replace(state, entered_s=now_s, row_times_s=timed)
+    return _called(pattern, settings, replace(state, place=there), "on")
+
+
+def _called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> Answer:
+    """The call at the state's place, or that the picture is finished."""
+    place, rows = state.place, pattern.script.rows
+    state = replace(state, how=how)
+    if place.row > rows:
+        return Answer(state, wording.finished(rows, settings.numbers), state.rate_wpm)
+    first: tuple[Signal, ...] = ()
+    last: tuple[Signal, ...] = ()
+    if settings.signals == "all":
+        if place.run == 0:
+            to_right = pattern.script.direction(place.row) == "right"
+            first = (Signal.CARRIAGE_RIGHT if to_right else Signal.CARRIAGE_LEFT,)
+        if settings.runs_at_once and after(pattern, settings, place).row > place.row:
+            last = (Signal.ROW_FINISHED,)
+    return Answer(state, call(pattern, settings, place, how), state.rate_wpm, first, last)
+
+
+def _change_rate(settings: CallSettings, state: State, faster: bool) -> Answer:
+    wanted = state.rate_wpm + (RATE_STEP_WPM if faster else -RATE_STEP_WPM)
+    wpm = min(max(wanted, SLOWEST_WPM), FASTEST_WPM)
+    return Answer(
+        replace(state, rate_wpm=wpm), wording.rate(wpm, faster, settings.numbers), rate_wpm=wpm
+    )
+
+
+def _spell(pattern: Pattern, settings: CallSettings, state: State, key: str) -> Answer:
+    """One more key of a needle: said back, and with Enter answered."""
+    keys = state.spelling or ""
+    if key == "enter":
+        return _asked(pattern, settings, replace(state, spelling=None), _label(keys))
+    if key == "backspace":
+        say = sentence("Taken back." if keys else "Nothing to take back.")
+        return Answer(replace(state, spelling=keys[:-1]), say, state.rate_wpm)
+    return Answer(replace(state, spelling=keys + key), questions.spelled(key), state.rate_wpm)
+
+
+def _label(keys: str) -> str:
+    """The side and the digits may come in either order: "20l" is "l20"."""
+    sides = "".join(key for key in keys if key in "lr")
+    return sides + "".join(key for key in keys if key not in "lr")
+
+
+def _asked(pattern: Pattern, settings: CallSettings, state: State, needle: str) -> Answer:
+    if state.place.row > pattern.script.rows:
+        say = wording.finished(pattern.script.rows, settings.numbers)
+    else:
+        say = questions.needle(pattern, settings, state.place, needle)
+    return Answer(state, say, state.rate_wpm)
+
+
+def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command) -> Answer:
+    """Everything that is told without moving."""
+    place, rows, style = state.place, pattern.script.rows, settings.numbers
+    leave = False
+    match order:
         case Command.HELP:
-            return Answer(place, wording.help_text())
+            say = wording.help_text() if state.times % 2 else wording.more_help()
         case Command.LEAVE:
-            return Answer(place, wording.leaving(row, rows), leave=True)
-
-
-def _at(pattern: Pattern, row: int) -> Answer:
-    """Call this row, or say that the picture is finished when it lies past the last."""
-    rows = pattern.script.rows
-    if row > rows:
-        return Answer(Place(rows + 1), wording.finished(rows))
-    return Answer(Place(row), _call(pattern, row))
-
-
-def _call(pattern: Pattern, row: int) -> Utterance:
-    return wording.row_call(pattern, pattern.script.row(row))
+            say, leave = wording.leaving(place.row, rows, style), True
+        case _ if place.row > rows:
+            say = wording.finished(rows, style)
+        case Command.WHERE:
+            say = questions.where(pattern, settings, place)
+        case Command.REMAINING:
+            say = questions.remaining(pattern, settings, place, state.row_times_s)
+        case Command.SUPPLIES:
+            say = questions.supplies(pattern, settings, place)
+        case Command.CHANGES:
+            say = questions.changes(pattern, settings, place)
+        case _:
+            state = replace(state, spelling="")
+            say = wording.which_needle(pattern.bed)
+    return Answer(state, say, state.rate_wpm, leave=leave)

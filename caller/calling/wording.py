@@ -1,162 +1,82 @@
-"""What is said: every sentence of a session, as data.
+"""The plain sentences of a session; those of the rows come from row_words and row_call."""
 
-An utterance is a tuple of clauses; a clause is one thing said in one breath. Nothing here may
-contain a phrase of the command table, because the caller must not set itself off.
-"""
+from collections.abc import Iterable, Iterator, Sequence
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
-from caller.calling.commands import WAYS
+from caller.calling.commands import WAYS, Way
+from caller.calling.numbers import needle_words as needle_words
+from caller.calling.row_call import row_call as row_call
+from caller.calling.row_words import way as way
+from caller.calling.utterance import RUN_PAUSE_S, Clause, Needle, clause, sentence
+from caller.calling.utterance import Utterance as Utterance
+from caller.calling.utterance import said as said
+from caller.calling.utterance import shown as shown
 from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
-from caller.pattern.rows import Direction, Row
-
-RUN_PAUSE_S = 0.15
-"""Silence after each yarn, so that two needle numbers never run together."""
+from caller.settings import FASTEST_WPM, SLOWEST_WPM, NumberStyle
 
 
-@dataclass(frozen=True)
-class Clause:
-    """One breath: what is said, what the screen shows, and the silence after it in seconds."""
-
-    said: str
-    shown: str
-    pause_s: float = 0.0
-
-
-Utterance = tuple[Clause, ...]
-
-
-def shown(utterance: Utterance) -> str:
-    """The utterance as one line for the screen."""
-    return " ".join(clause.shown for clause in utterance if clause.shown)
-
-
-def said(utterance: Utterance) -> str:
-    """Every word of the utterance, in order."""
-    return " ".join(clause.said for clause in utterance if clause.said)
-
-
-def sentence(text: str, pause_s: float = 0.0) -> Utterance:
-    """An utterance of one plain sentence, said as it is shown."""
-    return (Clause(text, text, pause_s),)
-
-
-def number_words(number: int) -> str:
-    """131 as "one hundred and thirty-one"."""
-    from num2words import num2words  # loads every language's tables
-
-    return str(num2words(number))
-
-
-def needle_words(bed: Bed, position: int) -> str:
-    """The needle L20 as "left twenty", and 20 on a straight bed as "needle twenty".
-
-    The word before the number keeps "to twenty" from being heard as "two twenty".
-    """
-    side, number = bed.side_and_number(position)
-    return f"{side or 'needle'} {number_words(number)}"
-
-
-def way(direction: Direction) -> str:
-    return f"to the {direction}"
-
-
-def row_call(pattern: Pattern, row: Row) -> Utterance:
-    """A row: its number, the carriage's direction, then each yarn and the last needle of its run.
-
-    The runs come in knitting order. With the needle that the row before ended on, the last needles
-    alone settle every run: each begins beside the end of the one before it.
-    """
-    bed = pattern.bed
-    clauses = [
-        Clause(
-            f"Row {number_words(row.number)}, {way(row.direction)}.",
-            f"Row {row.number}, {way(row.direction)}:",
-            RUN_PAUSE_S,
-        )
-    ]
-    last = len(row.runs) - 1
-    for index, run in enumerate(row.runs):
-        name = pattern.yarns[run.yarn].name
-        clauses.append(
-            Clause(
-                f"{name}, to {needle_words(bed, run.last)}.",
-                f"{name} to {bed.label(run.last)}" + ("." if index == last else ";"),
-                RUN_PAUSE_S,
-            )
-        )
-    clauses.extend(
-        Clause(f"Remember: {reminder}.", f"Remember: {reminder}.", RUN_PAUSE_S)
-        for reminder in pattern.reminders_at(row.number)
-    )
-    return tuple(clauses)
-
-
-def opening(pattern: Pattern) -> Utterance:
+def opening(pattern: Pattern, style: NumberStyle = "words") -> Utterance:
     """Said when a pattern is started: its size and where it lies."""
     script, bed = pattern.script, pattern.bed
-    width, rows = pattern.chart.stitches, script.rows
-    first, last = script.first_needle, script.last_needle
     return (
         Clause(f"{pattern.title}.", f"{pattern.title}.", RUN_PAUSE_S),
-        Clause(
-            f"{number_words(width)} stitches, {needle_words(bed, first)} "
-            f"to {needle_words(bed, last)}.",
-            f"{width} stitches, {bed.label(first)} to {bed.label(last)};",
+        clause(
+            "{width} stitches, {first} to {last}.",
+            style,
             RUN_PAUSE_S,
+            "{width} stitches, {first} to {last};",
+            width=pattern.chart.stitches,
+            first=Needle(bed, script.first_needle),
+            last=Needle(bed, script.last_needle),
         ),
-        Clause(f"{number_words(rows)} rows.", f"{rows} rows.", 2 * RUN_PAUSE_S),
+        clause("{rows} rows.", style, 2 * RUN_PAUSE_S, rows=script.rows),
     )
 
 
-def carrying_on(row: int, rows: int) -> Utterance:
+def carrying_on(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
     """Said when an earlier session is resumed."""
-    return (
-        Clause(
-            f"Carrying on at row {number_words(row)} of {number_words(rows)}.",
-            f"Carrying on at row {row} of {rows}.",
-            2 * RUN_PAUSE_S,
-        ),
-    )
-
-
-def whereabouts(row: Row, rows: int) -> Utterance:
-    """The answer to the question for the place."""
-    return (
-        Clause(
-            f"This is row {number_words(row.number)} of {number_words(rows)}, "
-            f"{way(row.direction)}.",
-            f"This is row {row.number} of {rows}, {way(row.direction)}.",
-        ),
-    )
+    text = "Carrying on at row {row} of {rows}."
+    return (clause(text, style, 2 * RUN_PAUSE_S, row=row, rows=rows),)
 
 
 def first_row() -> Utterance:
     return sentence("This is the first row; there is none before it.", 2 * RUN_PAUSE_S)
 
 
-def finished(rows: int) -> Utterance:
+def finished(rows: int, style: NumberStyle = "words") -> Utterance:
     """Said after the last row."""
-    return (
-        Clause(
-            f"The picture is finished. All {number_words(rows)} rows are knitted.",
-            f"The picture is finished. All {rows} rows are knitted.",
-        ),
-    )
+    return (clause("The picture is finished. All {rows} rows are knitted.", style, rows=rows),)
 
 
-def leaving(row: int, rows: int) -> Utterance:
+def leaving(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
     """Said when the knitter stops for today."""
     if row > rows:
-        return finished(rows) + sentence("Goodbye.")
+        return finished(rows, style) + sentence("Goodbye.")
     return (
-        Clause(
-            f"Stopping at row {number_words(row)}. Your place is kept.",
-            f"Stopping at row {row} of {rows}. Your place is kept.",
+        clause(
+            "Stopping at row {row}. Your place is kept.",
+            style,
+            0.0,
+            "Stopping at row {row} of {rows}. Your place is kept.",
+            row=row,
+            rows=rows,
         ),
     )
+
+
+def rate(wpm: int, faster: bool, style: NumberStyle = "words") -> Utterance:
+    """Said at a new rate, or at the end of the range."""
+    if wpm == (FASTEST_WPM if faster else SLOWEST_WPM):
+        text = f"This is the {'fastest' if faster else 'slowest'}, {{wpm}} words a minute."
+    else:
+        text = f"{'Faster' if faster else 'Slower'}, {{wpm}} words a minute."
+    return (clause(text, style, wpm=wpm),)
+
+
+def which_needle(bed: Bed) -> Utterance:
+    """Said when the number of a needle is to be pressed."""
+    sides = "L or R, then " if bed.numbering == "centre" else ""
+    return sentence(f"Which needle? Press {sides}its number, then Enter.")
 
 
 def not_understood() -> Utterance:
@@ -164,30 +84,34 @@ def not_understood() -> Utterance:
 
 
 def help_text() -> Utterance:
-    """What can be pressed and said.
+    """The main commands, and where the others are told."""
+    more = "For the others, press the question mark again."
+    return (*_told(entry for entry in WAYS if entry.main), Clause(more, more))
 
-    Spoken phrases are named word by word with a pause between, so that no command phrase sounds
-    from the loudspeaker.
-    """
-    clauses: list[Clause] = []
-    for entry in WAYS:
-        keys = " or ".join(_KEY_WORDS.get(key, key) for key in _told(entry.keys))
-        text = f"To {entry.does}, press {keys}"
-        if not entry.phrases:
-            clauses.append(Clause(f"{text}.", f"{text}.", RUN_PAUSE_S))
-            continue
-        clauses.append(Clause(f"{text}, or say the words:", f"{text}, or say", 0.0))
-        for number, phrase in enumerate(entry.phrases):
-            words = phrase.split()
-            ending = "." if number == len(entry.phrases) - 1 else " or"
-            for index, word in enumerate(words):
-                shown_word = f'"{phrase}"{ending}' if index == len(words) - 1 else ""
-                clauses.append(Clause(f"{word}.", shown_word, 0.45))
-    return tuple(clauses)
+
+def more_help() -> Utterance:
+    """The other commands."""
+    return tuple(_told(entry for entry in WAYS if not entry.main))
+
+
+def _told(entries: Iterable[Way]) -> Iterator[Clause]:
+    for entry in entries:
+        text = f"To {entry.does}, press {' or '.join(_keys(entry.keys))}"
+        if entry.phrases:
+            text += ", or say " + " or ".join(f'"{phrase}"' for phrase in entry.phrases)
+        yield Clause(f"{text}.", f"{text}.", RUN_PAUSE_S)
+
+
+def _keys(keys: Sequence[str]) -> list[str]:
+    """The keys worth telling: the first two; the others are for pedals and other keyboards."""
+    told = keys[:1] if keys[0] in ("q", "?", "+") else keys[:2]
+    return [_KEY_WORDS.get(key, key) for key in told]
 
 
 _KEY_WORDS = {
     "?": "the question mark",
+    "+": "plus",
+    "-": "minus",
     "pagedown": "page down",
     "pageup": "page up",
     "left": "the left arrow",
@@ -195,8 +119,3 @@ _KEY_WORDS = {
     "up": "the up arrow",
     "space": "the space bar",
 }
-
-
-def _told(keys: Sequence[str]) -> Sequence[str]:
-    """The keys worth telling: the first two; the others are for pedals."""
-    return keys[:1] if keys[0] in ("q", "?") else keys[:2]

@@ -11,6 +11,7 @@ import zlib
 from datetime import datetime
 from pathlib import Path
 
+from caller.calling.place import Place
 from caller.errors import PlaceError
 from caller.pattern.pattern import Pattern
 
@@ -50,7 +51,7 @@ class FileJournal:
                 "Choose another file with --place."
             ) from None
 
-    def read(self) -> int | None:
+    def read(self) -> Place | None:
         try:
             lines = self._path.read_bytes().splitlines()
         except FileNotFoundError:
@@ -70,17 +71,18 @@ class FileJournal:
             "Say where you are with --row, and it will be kept again from there."
         )
 
-    def _checked(self, row: int, rows: int, chart: str) -> int:
+    def _checked(self, place: Place, rows: int, chart: str) -> Place:
         if (rows, chart) != (self._rows, self._chart):
             raise PlaceError(
-                f"The chart has changed since row {row} of {rows} was called (kept in "
+                f"The chart has changed since row {place.row} of {rows} was called (kept in "
                 f"{self._path}). Say where you are in the new chart with --row."
             )
-        return row
+        return place
 
-    def write(self, row: int) -> None:
+    def write(self, place: Place) -> None:
         entry = {
-            "row": row,
+            "row": place.row,
+            "run": place.run,
             "rows": self._rows,
             "chart": self._chart,
             "at": datetime.now().astimezone().isoformat(timespec="seconds"),
@@ -98,8 +100,8 @@ class FileJournal:
                 _sync_folder(self._path.parent)
         except OSError as error:
             raise PlaceError(
-                f"Row {row} could not be kept in {self._path}: {error.strerror}. "
-                "The row before it is still kept."
+                f"Row {place.row} could not be kept in {self._path}: {error.strerror}. "
+                "The place before it is still kept."
             ) from None
 
     def _ends_whole(self) -> bool:
@@ -111,15 +113,16 @@ class FileJournal:
         self._lock.release()
 
 
-def _entry(line: bytes) -> tuple[int, int, str] | None:
-    """Row, rows and chart of one line; None for a line that was torn or is not ours."""
+def _entry(line: bytes) -> tuple[Place, int, str] | None:
+    """Place, rows and chart of one line; None for a line that was torn or is not ours."""
     try:
         entry = json.loads(line)
         row, rows, chart = entry["row"], entry["rows"], entry["chart"]
+        run = entry.get("run", 0)  # older lines know whole rows only
     except (ValueError, KeyError, TypeError):
         return None
-    whole = isinstance(row, int) and isinstance(rows, int) and isinstance(chart, str)
-    return (row, rows, chart) if whole and 1 <= row <= rows + 1 else None
+    whole = all(type(number) is int for number in (row, run, rows)) and isinstance(chart, str)
+    return (Place(row, run), rows, chart) if whole and 1 <= row <= rows + 1 and run >= 0 else None
 
 
 def _sync_folder(folder: Path) -> None:

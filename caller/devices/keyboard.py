@@ -6,9 +6,8 @@ import threading
 from collections.abc import Callable
 from typing import TextIO
 
-from caller.calling import commands
 from caller.calling.commands import Command
-from caller.calling.loop import Events, Unknown
+from caller.calling.events import Events, Pressed, Typed
 
 _NAMES = {
     " ": "space",
@@ -22,7 +21,7 @@ _NAMES = {
 
 
 class Keyboard:
-    """Reads single keys from the terminal on a thread of its own and puts commands in the queue.
+    """Reads single keys from the terminal on a thread of its own and puts them in the queue.
 
     The terminal is in raw mode from `start` to `close`: keys act at once and are not echoed.
     """
@@ -67,9 +66,7 @@ class Keyboard:
     def _press(self, key: str) -> None:
         if key.startswith("<"):
             return  # the terminal's own replies
-        name = _NAMES.get(key, key)
-        command = commands.from_key(name)
-        self._events.put(command if command is not None else Unknown(name))
+        self._events.put(Pressed(_NAMES.get(key, key)))
 
 
 class TypedLines:
@@ -88,8 +85,7 @@ class TypedLines:
 
     def _run(self) -> None:
         for line in self._source:
-            command = commands.from_line(line)
-            self._events.put(command if command is not None else Unknown(line.strip()))
+            self._events.put(Typed(line))
         self._events.put(Command.LEAVE)
 
 

@@ -5,17 +5,20 @@ import threading
 import numpy as np
 import pytest
 
-from caller.calling import loop, signals
+from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.events import Pressed, Trouble, Typed, Unknown
 from caller.calling.listening import HeardPhrase
-from caller.calling.loop import Desk, Trouble, Unknown
-from caller.calling.session import Place
+from caller.calling.loop import Desk
+from caller.calling.place import Place
+from caller.calling.signals import Signal, sound
 from caller.devices.journal import FileJournal
 from caller.devices.stand_ins import SilentLoudspeaker, SilentVoice
 from caller.errors import PlaceError, SoundError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn
+from caller.settings import CallSettings
 
 GRID = np.array([[0, 0, 1, 1], [0, 1, 1, 1], [0, 0, 0, 1]], dtype=np.uint8)
 PATTERN = Pattern("Three rows", Chart(GRID), (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0")))
@@ -24,14 +27,23 @@ PATTERN = Pattern("Three rows", Chart(GRID), (Yarn("navy", "#1b2a4a"), Yarn("ivo
 class Sitting:
     """A session at the silent desk, with everything it did in order."""
 
-    def __init__(self, tmp_path, voice=None, loudspeaker=None):
+    def __init__(self, tmp_path, voice=None, loudspeaker=None, **chosen):
+        self.settings = CallSettings(**chosen)
         self.voice = voice or SilentVoice()
         self.loudspeaker = loudspeaker or SilentLoudspeaker(keep=True)
         self.journal = FileJournal(tmp_path / "rows.place", PATTERN)
         self.shown: list[str] = []
-        self.kept_when_shown: list[int | None] = []
+        self.kept_when_shown: list[Place | None] = []
+        self.now_s = 0.0
         self.events = loop.Events()
-        self.desk = Desk(self.voice, self.loudspeaker, self.journal, self._show, self.events)
+        self.desk = Desk(
+            self.voice, self.loudspeaker, self.journal, self._show, self.events, self._clock
+        )
+
+    def _clock(self) -> float:
+        """Every look at it is a minute later."""
+        self.now_s += 60
+        return self.now_s
 
     def _show(self, line: str) -> None:
         self.shown.append(line)
@@ -42,9 +54,16 @@ class Sitting:
             self.events.put(event)
         self.events.put(Command.LEAVE)
         try:
-            return loop.run(PATTERN, self.desk, kept)
+            return loop.run(PATTERN, self.desk, kept, self.settings)
         finally:
             self.journal.close()
+
+    def sounded(self, signal: Signal) -> int:
+        """How often this signal came out of the loudspeaker."""
+        wanted = sound(signal, self.voice.rate).samples.tobytes()
+        return sum(
+            block.samples.tobytes() == wanted for call in self.loudspeaker.played for block in call
+        )
 
 
 @pytest.fixture
@@ -67,18 +86,91 @@ def test_rows_are_called_in_order(sitting):
 def test_the_place_is_kept_before_it_is_shown_or_said(sitting):
     sitting.run(Command.NEXT, Command.NEXT, Command.NEXT, Command.BACK)
     rows = [1, 2, 3, 4, 3, 3]  # opening, three moves on, one back, the goodbye
-    assert sitting.kept_when_shown == rows
+    assert sitting.kept_when_shown == list(map(Place, rows))
+
+
+def test_the_piece_is_kept_too(tmp_path):
+    sitting = Sitting(tmp_path, runs_at_once=1)
+    assert sitting.run(Command.NEXT, Command.NEXT, Command.NEXT) == Place(2, 1)
+    assert sitting.kept_when_shown == [
+        *(Place(1, 0), Place(1, 1), Place(2, 0), Place(2, 1)),
+        Place(2, 1),
+    ]
+    again = Sitting(tmp_path, runs_at_once=1)
+    assert again.run(kept=again.journal.read()) == Place(2, 1)
+    assert "Carrying on at row 2 of 3. Row 2, to the left: navy to L2." in again.shown[0]
+
+
+def test_it_can_begin_at_a_row(sitting):
+    assert sitting.run(kept=3) == Place(3)
 
 
 def test_each_command_is_acknowledged_first(sitting):
     sitting.run(Command.NEXT, Unknown("x"), Command.REPEAT)
     first = [call[0].samples.tolist() for call in sitting.loudspeaker.played]
-    heard = signals.heard(sitting.voice.rate).samples.tolist()
-    low = signals.not_understood(sitting.voice.rate).samples.tolist()
+    heard = sound(Signal.HEARD, sitting.voice.rate).samples.tolist()
+    low = sound(Signal.NOT_UNDERSTOOD, sitting.voice.rate).samples.tolist()
     assert first[1] == heard  # the opening was 0
     assert first[3] == low
     assert first[5] == heard
     assert len(heard) / sitting.voice.rate < 0.1
+
+
+def test_signals_can_be_turned_off(tmp_path):
+    sitting = Sitting(tmp_path, signals="off")
+    sitting.run(Command.NEXT, Unknown("x"), Trouble("The microphone was taken away."))
+    assert not any(sitting.sounded(signal) for signal in Signal)
+    assert "The microphone was taken away." in sitting.voice.said, "it is said all the same"
+
+
+def test_the_carriage_is_sounded_where_wanted(tmp_path):
+    sitting = Sitting(tmp_path, signals="all", runs_at_once=1)
+    sitting.run(*[Command.NEXT] * 4)
+    assert sitting.sounded(Signal.CARRIAGE_RIGHT) == 2  # rows 1 and 3
+    assert sitting.sounded(Signal.CARRIAGE_LEFT) == 1
+    assert sitting.sounded(Signal.ROW_FINISHED) == 2
+
+
+def test_keys_and_lines(sitting):
+    place = sitting.run(Pressed("space"), Typed("next\n"), Pressed("x"), Typed("go back"))
+    assert place == Place(2)
+    assert sum("not understood" in line for line in sitting.shown) == 1
+
+
+def test_a_needle_by_keys_and_by_line(sitting):
+    sitting.run(*map(Pressed, ["n", "l", "2", "enter"]), Typed("needle r1"))
+    assert sitting.shown[-3:-1] == ["In row 1, L2 is navy.", "In row 1, R1 is ivory."]
+
+
+def test_the_rate_is_changed_and_said_at_the_new_rate(tmp_path):
+    sitting = Sitting(tmp_path, voice=SilentVoice(rate_wpm=200))
+    sitting.run(Command.FASTER, Command.FASTER, Command.SLOWER, Command.NEXT)
+    assert sitting.voice.rate_wpm == 220
+    assert "Faster, two hundred and twenty words a minute." in sitting.voice.said
+
+    def seconds(call) -> float:
+        return sum(block.seconds for block in call)
+
+    # Between them in `played` lie the signals: opening, heard, 220, heard, 240, heard, 220.
+    spoken = sitting.loudspeaker.played[2:7:2]
+    assert seconds(spoken[0]) > seconds(spoken[1])
+    assert seconds(spoken[0]) == pytest.approx(seconds(spoken[2]), abs=0.01)
+
+
+def test_a_row_asked_for_twice_is_said_slower_and_the_next_one_not(sitting):
+    sitting.run(Command.REPEAT, Command.REPEAT, Command.REPEAT, Command.WHERE)
+    first, second, third = (
+        sum(block.seconds for block in sitting.loudspeaker.played[at]) for at in (2, 4, 6)
+    )
+    assert second > 1.2 * first
+    assert third == pytest.approx(second)
+    assert sitting.voice.rate_wpm == 160
+
+
+def test_the_clock_is_handed_to_the_session(sitting):
+    moves = [Command.NEXT] * 3
+    sitting.run(*moves, Command.BACK, Command.REMAINING)
+    assert sitting.shown[-2] == "This is the last row, 1 to go. About 1 minute."
 
 
 def test_what_is_not_understood_is_said(sitting):
@@ -88,11 +180,13 @@ def test_what_is_not_understood_is_said(sitting):
 
 
 def test_a_place_that_cannot_be_kept_is_not_taken(sitting, monkeypatch):
-    def full(row: int) -> None:
+    def full(place: Place) -> None:
         raise PlaceError("Row 2 could not be kept: the disk is full.")
 
     write = sitting.journal.write
-    monkeypatch.setattr(sitting.journal, "write", lambda row: write(row) if row == 1 else full(row))
+    monkeypatch.setattr(
+        sitting.journal, "write", lambda place: write(place) if place == Place(1) else full(place)
+    )
     assert sitting.run(Command.NEXT, Command.WHERE) == Place(1)
     assert "the disk is full" in sitting.shown[1]
     assert "This is row 1" in sitting.shown[2]
@@ -102,29 +196,27 @@ def test_a_failing_voice_is_told_and_survived(tmp_path):
     sitting = Sitting(tmp_path, voice=SilentVoice(fails_on="Row two"))
     assert sitting.run(Command.NEXT, Command.NEXT) == Place(3)
     # Trouble is put into the queue behind the commands that were there already.
-    assert sitting.events.get_nowait() == Trouble("The voice has failed.")
+    assert sitting.events.get_nowait() == Trouble("The voice has failed.", aloud=False)
 
 
-def test_trouble_is_shown_and_sounded(sitting):
+def test_trouble_is_shown_sounded_and_said(sitting):
     sitting.run(Trouble("The microphone was taken away."))
     assert "The microphone was taken away." in sitting.shown
-    trouble = signals.trouble(sitting.voice.rate).samples.tolist()
-    assert any(call[0].samples.tolist() == trouble for call in sitting.loudspeaker.played)
+    assert "The microphone was taken away." in sitting.voice.said
+    assert sitting.sounded(Signal.TROUBLE) == 1
+
+
+def test_a_voice_that_failed_is_not_asked_to_say_so(sitting):
+    sitting.run(Trouble("The voice has failed.", aloud=False))
+    assert "The voice has failed." in sitting.shown
+    assert "The voice has failed." not in sitting.voice.said
+    assert sitting.sounded(Signal.TROUBLE) == 1
 
 
 def test_a_loudspeaker_gone_at_the_end_does_not_matter(tmp_path):
     sitting = Sitting(tmp_path, loudspeaker=SilentLoudspeaker(fail_wait=True))
     assert sitting.run(Command.NEXT) == Place(2)
     assert "The loudspeaker was taken away." in sitting.shown
-
-
-def test_signals_differ_and_start_and_end_softly():
-    made = [signals.heard(22050), signals.not_understood(22050), signals.trouble(22050)]
-    assert len({block.samples.tobytes() for block in made}) == 3
-    for block in made:
-        assert abs(int(block.samples[0])) < 100
-        assert abs(int(block.samples[-1])) < 1500
-        assert np.abs(block.samples).max() > 5000
 
 
 class ScriptedMicrophone:

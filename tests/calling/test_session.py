@@ -1,152 +1,356 @@
-"""The session as a pure function, and the words it says."""
+"""The session as a pure function: where it stands after each order, and that it answers by ear."""
 
-import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
-from hypothesis.extra.numpy import arrays
+from row_decoder import Heard, Work, understood
+from test_utterance import sets_nothing_off
 
 from caller.calling import wording
 from caller.calling.commands import PHRASES, WAYS, Command, from_key, from_line, from_phrase
-from caller.calling.session import Place, begin, step
+from caller.calling.events import Pressed, Typed, Unknown
+from caller.calling.session import Answer, Asked, Place, Spelled, State, begin, step
+from caller.calling.session import understood as order_of
+from caller.calling.signals import Signal
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.yarns import Yarn
+from caller.settings import CallSettings
 
 YARNS = (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0"), Yarn("rust", "#a0522d"))
 GRID = np.array([[0, 0, 1, 1], [0, 1, 1, 1], [2, 2, 1, 0]], dtype=np.uint8)
 PATTERN = Pattern("Three rows", Chart(GRID), YARNS, reminders=(Reminder(2, "move the weights up"),))
+USUAL = CallSettings()
+ONE_RUN = CallSettings(runs_at_once=1)
 
-moves = st.lists(st.sampled_from(list(Command)), max_size=30)
+orders = st.sampled_from(list(Command)) | st.builds(
+    Spelled, st.sampled_from(["l", "r", "1", "2", "enter", "backspace"])
+)
 
 
-def test_a_row_call():
-    call = wording.row_call(PATTERN, PATTERN.script.row(2))
-    assert wording.said(call) == (
-        "Row two, to the left. ivory, to left one. navy, to left two. "
-        "Remember: move the weights up."
-    )
-    assert wording.shown(call) == (
-        "Row 2, to the left: ivory to L1; navy to L2. Remember: move the weights up."
-    )
+def at(row: int, run: int = 0, rate_wpm: int = 160) -> State:
+    return State(Place(row, run), rate_wpm)
+
+
+def after(*given_orders, pattern=PATTERN, settings=USUAL, state=None) -> Answer:
+    """The last answer to these orders, one after the other."""
+    answer = None
+    state = state or begin(pattern, settings, None, 160).state
+    for order in given_orders:
+        answer = step(pattern, settings, state, order)
+        state = answer.state
+    assert answer is not None
+    return answer
 
 
 def test_it_opens_with_the_pattern_and_its_first_row():
-    opened = begin(PATTERN, None)
-    assert opened.place == Place(1)
+    opened = begin(PATTERN, USUAL, None, 160)
+    assert opened.state.place == Place(1)
     assert wording.shown(opened.say) == (
         "Three rows. 4 stitches, L2 to R2; 3 rows. Row 1, to the right: navy to L1; ivory to R2."
     )
 
 
 def test_it_carries_on_and_says_so():
-    opened = begin(PATTERN, 2)
-    assert opened.place == Place(2)
+    opened = begin(PATTERN, USUAL, Place(2), 160)
+    assert opened.state.place == Place(2)
     assert wording.shown(opened.say).startswith("Carrying on at row 2 of 3. Row 2, to the left:")
 
 
+def test_it_carries_on_at_the_piece():
+    opened = begin(PATTERN, ONE_RUN, Place(3, 2), 160)
+    assert opened.state.place == Place(3, 2)
+    assert wording.shown(opened.say) == (
+        "Carrying on at row 3 of 3. Row 3, to the right: navy to R2. End of row."
+    )
+
+
+@pytest.mark.parametrize(
+    ("kept", "runs_at_once", "place"),
+    [
+        (Place(3, 2), 0, Place(3)),  # by whole rows now
+        (Place(3, 1), 2, Place(3)),
+        (Place(3, 9), 1, Place(3, 2)),  # of a chart with longer rows
+        (Place(9, 2), 1, Place(4)),
+    ],
+)
+def test_a_kept_place_fits_another_pace(kept, runs_at_once, place):
+    settings = CallSettings(runs_at_once=runs_at_once)
+    assert begin(PATTERN, settings, kept, 160).state.place == place
+
+
 def test_back_from_row_one_is_said():
-    answer = step(PATTERN, Place(1), Command.BACK)
-    assert answer.place == Place(1)
+    answer = after(Command.BACK)
+    assert answer.state.place == Place(1)
     assert wording.shown(answer.say).startswith("This is the first row")
 
 
 def test_the_end_says_how_many_rows():
-    answer = step(PATTERN, Place(3), Command.NEXT)
-    assert answer.place == Place(4)
+    answer = after(Command.NEXT, state=at(3))
+    assert answer.state.place == Place(4)
     assert wording.said(answer.say) == "The picture is finished. All three rows are knitted."
-    again = step(PATTERN, answer.place, Command.NEXT)
-    assert again == answer
-    assert step(PATTERN, answer.place, Command.BACK).place == Place(3)
+    again = after(Command.NEXT, state=answer.state)
+    assert (again.state.place, again.say) == (answer.state.place, answer.say)
+    assert after(Command.BACK, state=answer.state).state.place == Place(3)
 
 
-@given(moves)
-def test_the_place_never_leaves_the_work(commands):
-    place = begin(PATTERN, None).place
-    for command in commands:
-        before = place
-        answer = step(PATTERN, place, command)
-        place = answer.place
-        assert 1 <= place.row <= PATTERN.script.rows + 1
-        assert abs(place.row - before.row) <= 1
-        assert wording.said(answer.say), "every command is answered by ear"
-        assert answer.leave == (command is Command.LEAVE)
-        if command in (Command.REPEAT, Command.WHERE, Command.HELP, Command.LEAVE):
-            assert place == before
+@settings(deadline=None)
+@given(st.lists(orders, max_size=30), st.integers(0, 3))
+def test_the_place_never_leaves_the_work(given_orders, runs_at_once):
+    settings = CallSettings(runs_at_once=runs_at_once)
+    state = begin(PATTERN, settings, None, 160).state
+    for order in given_orders:
+        before = state.place
+        answer = step(PATTERN, settings, state, order)
+        state = answer.state
+        assert 1 <= state.place.row <= PATTERN.script.rows + 1
+        assert abs(state.place.row - before.row) <= 1
+        assert wording.said(answer.say), "every order is answered by ear"
+        assert sets_nothing_off(answer.say)
+        assert 80 <= answer.rate_wpm <= 350
+        assert answer.leave == (order is Command.LEAVE)
+        if order not in (Command.NEXT, Command.BACK):
+            assert state.place == before
 
 
-@given(st.integers(1, 2))
-def test_back_undoes_next(row):
-    there = step(PATTERN, Place(row), Command.NEXT).place
-    assert step(PATTERN, there, Command.BACK).place == Place(row)
+@settings(deadline=None)
+@given(st.integers(1, 3), st.integers(0, 2), st.integers(0, 3))
+def test_back_undoes_next(row, run, runs_at_once):
+    settings = CallSettings(runs_at_once=runs_at_once)
+    begun = begin(PATTERN, settings, Place(row, run), 160).state
+    there = step(PATTERN, settings, begun, Command.NEXT).state
+    assert step(PATTERN, settings, there, Command.BACK).state.place == begun.place
 
 
-def words(text: str) -> str:
-    return " ".join(re.findall(r"[a-z']+", text.casefold()))
+def test_run_by_run():
+    answers = []
+    state = at(2)
+    for _ in range(3):
+        answer = step(PATTERN, ONE_RUN, state, Command.NEXT)
+        state = answer.state
+        answers.append(wording.shown(answer.say))
+    assert answers == [
+        "navy to L2. End of row. Remember: move the weights up.",
+        "Row 3, to the right: rust to L1.",
+        "ivory to R1.",
+    ]
 
 
-def everything_said(pattern: Pattern) -> list[str]:
-    rows = range(1, pattern.script.rows + 2)
-    says = [begin(pattern, kept).say for kept in (None, *rows)]
-    says += [step(pattern, Place(row), command).say for row in rows for command in Command]
-    says.append(wording.not_understood())
-    # A pause of 0.29 s or more ends a word for the ears, so clauses apart by that are apart.
-    spoken = []
-    for say in says:
-        breath = ""
-        for clause in say:
-            breath += " " + clause.said
-            if clause.pause_s >= 0.4:
-                spoken.append(breath)
-                breath = ""
-        spoken.append(breath)
-    return spoken
+def test_back_to_another_row_says_which():
+    answer = after(Command.BACK, state=at(3), settings=ONE_RUN)
+    assert answer.state.place == Place(2, 1)
+    assert wording.shown(answer.say).startswith("Row 2, to the left: navy to L2.")
 
 
-def test_no_command_phrase_is_ever_said():
-    for text in everything_said(PATTERN):
-        for phrase in PHRASES:
-            assert phrase not in words(text), text
+def test_repeated_once_the_same_words_twice_the_whole_row_slower():
+    opened = begin(PATTERN, ONE_RUN, Place(3, 1), 160)
+    on = step(PATTERN, ONE_RUN, opened.state, Command.NEXT)
+    once = step(PATTERN, ONE_RUN, on.state, Command.REPEAT)
+    assert (once.say, once.rate_wpm, once.state.place) == (on.say, 160, Place(3, 2))
+    twice = step(PATTERN, ONE_RUN, once.state, Command.REPEAT)
+    assert wording.shown(twice.say) == "Row 3, to the right: rust to L1; ivory to R1; navy to R2."
+    assert twice.rate_wpm == 120
+    assert twice.state.rate_wpm == 160
+    assert twice.state.place == Place(3, 2)
+    thrice = step(PATTERN, ONE_RUN, twice.state, Command.REPEAT)
+    assert thrice.say == twice.say
+    # Anything in between, and a repeat is the first one again.
+    asked = step(PATTERN, ONE_RUN, once.state, Command.WHERE)
+    assert step(PATTERN, ONE_RUN, asked.state, Command.REPEAT).say == on.say
 
 
-@given(
-    arrays(np.uint8, st.tuples(st.integers(1, 6), st.integers(1, 9)), elements=st.integers(0, 2)),
-    st.sampled_from(["right", "left"]),
+def test_what_was_called_afresh_is_repeated_so():
+    settings = CallSettings(wording="changes")
+    opened = begin(PATTERN, settings, Place(2), 160)
+    again = step(PATTERN, settings, opened.state, Command.REPEAT)
+    assert opened.say[-len(again.say) :] == again.say
+    assert "ivory to L1; navy to L2" in wording.shown(again.say)
+
+
+def test_the_changes_wording_twice_repeated_is_the_whole_row():
+    settings = CallSettings(wording="changes")
+    answer = after(Command.NEXT, Command.REPEAT, settings=settings)
+    assert "ivory takes L1" in wording.shown(answer.say)
+    answer = after(Command.NEXT, Command.REPEAT, Command.REPEAT, settings=settings)
+    assert "ivory to L1; navy to L2" in wording.shown(answer.say)
+
+
+@pytest.mark.parametrize(
+    ("order", "rate_wpm", "new", "said"),
+    [
+        (Command.FASTER, 160, 180, "Faster, one hundred and eighty words a minute."),
+        (Command.SLOWER, 160, 140, "Slower, one hundred and forty words a minute."),
+        (Command.FASTER, 340, 350, "This is the fastest, three hundred and fifty words a minute."),
+        (Command.FASTER, 350, 350, "This is the fastest, three hundred and fifty words a minute."),
+        (Command.SLOWER, 85, 80, "This is the slowest, eighty words a minute."),
+    ],
 )
-def test_the_words_rebuild_the_row(grid, direction):
-    """A decoder of our own reads the said words and lays the yarns; needles by counting words."""
-    pattern = Pattern("Any", Chart(grid), YARNS, Bed(20), None, direction)
-    counted = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
-    for number in range(1, grid.shape[0] + 1):
-        text = wording.said(wording.row_call(pattern, pattern.script.row(number)))
-        head, *runs = text.removesuffix(".").split(". ")
-        going = 1 if head.endswith("to the right") else -1
-        assert head.split(",")[0] == f"Row {counted[number - 1]}"
-        at = pattern.script.first_needle if going == 1 else pattern.script.last_needle
-        laid = {}
-        for run in runs:
-            name, side, count = re.fullmatch(r"(\w+), to (left|right) (\w+)", run).groups()
-            needle = counted.index(count) + 1
-            end = 10 - needle if side == "left" else 9 + needle
-            while (end - at) * going >= 0:
-                laid[at] = name
-                at += going
-        expected = [YARNS[cell].name for cell in grid[number - 1]]
-        assert [laid[needle] for needle in sorted(laid)] == expected
+def test_the_rate(order, rate_wpm, new, said):
+    answer = after(order, state=at(1, rate_wpm=rate_wpm))
+    assert answer.state.rate_wpm == answer.rate_wpm == new
+    assert wording.said(answer.say) == said
+    assert answer.state.place == Place(1)
+
+
+def test_the_slowest_row_is_not_slowed_below_the_range():
+    answer = after(Command.REPEAT, Command.REPEAT, state=at(1, rate_wpm=90))
+    assert answer.rate_wpm == 80
+
+
+# A needle, spelled key by key.
+
+
+def keys(*pressed: str, pattern=PATTERN, state=None) -> list[Answer]:
+    answers = []
+    state = state or at(2)
+    for key in pressed:
+        order = order_of(pattern.bed, state, Pressed(key))
+        assert order is not None, key
+        answers.append(step(pattern, USUAL, state, order))
+        state = answers[-1].state
+    return answers
+
+
+def test_a_needle_is_spelled_and_each_key_said_back():
+    told = [wording.said(answer.say) for answer in keys("n", "l", "1", "0", "backspace", "enter")]
+    assert told == [
+        "Which needle? Press L or R, then its number, then Enter.",
+        "Left.",
+        "one.",
+        "zero.",
+        "Taken back.",
+        "In row two, left one is ivory.",
+    ]
+
+
+def test_after_the_needle_the_keys_are_commands_again():
+    answers = keys("n", "2", "R", "enter", "r", "enter")
+    assert wording.said(answers[3].say) == "In row two, right two is ivory."
+    assert wording.shown(answers[4].say).startswith("Row 2, to the left")
+    assert answers[5].state.place == Place(3)
+
+
+def test_a_pedal_ends_the_spelling():
+    answers = keys("n", "l", "pagedown")
+    assert answers[-1].state.spelling is None
+    assert answers[-1].state.place == Place(3)
+    assert keys("n", "1", "left")[-1].state.place == Place(1)
+
+
+def test_beginning_a_needle_again():
+    answers = keys("n", "l", "2", "n", "r", "1", "enter")
+    assert wording.said(answers[-1].say) == "In row two, right one is ivory."
+
+
+@pytest.mark.parametrize(
+    ("pressed", "said"),
+    [
+        (("enter",), "'' is not a needle; needles are written like L50 or R1."),
+        (("l", "enter"), "'l' is not a needle"),
+        (("l", "r", "1", "enter"), "'lr1' is not a needle"),
+        (("l", "0", "enter"), "'l0' is not a needle"),
+        (("7", "enter"), "'7' is not a needle"),
+        (("r", "1", "0", "1", "enter"), "no needle r101"),
+        (("r", "3", "enter"), "There is no stitch on right three; the work lies left two to right"),
+        (("backspace",), "Nothing to take back."),
+    ],
+)
+def test_needles_that_are_not_there(pressed, said):
+    assert said in wording.said(keys("n", *pressed)[-1].say)
+
+
+def test_a_needle_of_a_straight_bed():
+    pattern = replace(PATTERN, bed=Bed(20, numbering="straight"))
+    answers = keys("n", "9", "enter", pattern=pattern)
+    assert wording.said(answers[0].say) == "Which needle? Press its number, then Enter."
+    assert wording.said(answers[-1].say) == "In row two, needle nine is navy."
+    asking = keys("n", pattern=pattern)[-1].state
+    assert order_of(pattern.bed, asking, Pressed("l")) is None, "there is no left on this bed"
+
+
+def test_a_needle_after_the_end():
+    for answer in (keys("n", state=at(4))[0], after(Asked("l1"), state=at(4))):
+        assert "finished" in wording.said(answer.say)
+        assert answer.state.spelling is None
+
+
+# Signals.
+
+
+def test_the_carriage_is_heard_at_each_row():
+    settings = CallSettings(signals="all", runs_at_once=1)
+    opened = begin(PATTERN, settings, None, 160)
+    assert opened.before == (Signal.CARRIAGE_RIGHT,)
+    inside = step(PATTERN, settings, opened.state, Command.NEXT)
+    assert (inside.before, inside.after) == ((), (Signal.ROW_FINISHED,))
+    second = step(PATTERN, settings, inside.state, Command.NEXT)
+    assert (second.before, second.after) == ((Signal.CARRIAGE_LEFT,), ())
+
+
+@pytest.mark.parametrize("signals", ["off", "commands"])
+def test_those_signals_are_optional(signals):
+    settings = CallSettings(signals=signals, runs_at_once=1)
+    answer = after(Command.NEXT, settings=settings)
+    assert (answer.before, answer.after) == ((), ())
+
+
+# The words.
+
+
+@pytest.mark.parametrize("settings", [USUAL, CallSettings(wording="full", crossings=True)])
+def test_no_command_phrase_is_ever_said(settings):
+    """Whatever the yarns, the title and the reminders are called."""
+    names = ("next", "row", "go", "back gold", "where am I", "Repeat")
+    yarns = tuple(Yarn(name, f"#{index:06x}") for index, name in enumerate(names))
+    grid = np.array([[0, 1, 2, 3], [4, 0, 1, 5], [5, 5, 0, 1]], dtype=np.uint8)
+    reminders = (Reminder(2, "go back and repeat that"), Reminder(3, "next"))
+    pattern = Pattern("Previous row", Chart(grid), yarns, reminders=reminders)
+    for kept in (None, *map(Place, range(1, 5))):
+        opened = begin(pattern, settings, kept, 160)
+        assert sets_nothing_off(opened.say)
+        for order in [*Command, Asked("l1")]:
+            answer = step(pattern, settings, opened.state, order)
+            assert sets_nothing_off(answer.say)
+    for say in (wording.not_understood(), wording.help_text(), wording.more_help()):
+        assert sets_nothing_off(say)
+
+
+def test_the_session_of_changes_can_be_followed():
+    """From row to row with Next alone, read by the decoder that knows only the words."""
+    settings = CallSettings(wording="changes", numbers="checked")
+    answer = begin(PATTERN, settings, None, 160)
+    work = Work([yarn.name for yarn in YARNS], 98, 101, 100)
+    heard = None
+    for row, way in [(1, "right"), (2, "left"), (3, "right")]:
+        clauses = [clause.said for clause in answer.say]
+        heard = understood(clauses[3:] if row == 1 else clauses, work, heard)
+        assert heard == Heard(row, way, tuple(YARNS[cell].name for cell in GRID[row - 1]))
+        answer = step(PATTERN, settings, answer.state, Command.NEXT)
+
+
+# The table of commands.
 
 
 def test_the_table_is_consistent():
     phrases = [phrase for way in WAYS for phrase in way.phrases]
-    keys = [key for way in WAYS for key in way.keys]
+    keys_ = [key for way in WAYS for key in way.keys]
     assert len(phrases) == len(set(phrases))
-    assert len(keys) == len(set(keys))
-    assert {way.command for way in WAYS} == set(Command)
+    assert len(keys_) == len(set(keys_))
+    assert [way.command for way in WAYS] == list(Command)
+    assert sum(way.main for way in WAYS) == 5
     for one in phrases:
         assert one == " ".join(one.casefold().split())
+        assert len(one.split()) > 1, "single words are heard badly"
         assert not any(other != one and other.startswith(one) for other in phrases)
+
+
+def test_typed_names_are_not_also_keys_of_another_command():
+    for way in WAYS:
+        assert from_key(way.command.value) in (None, way.command)
 
 
 @pytest.mark.parametrize(
@@ -155,14 +359,17 @@ def test_the_table_is_consistent():
     [(key, Command.NEXT) for key in ("space", "enter", "pagedown", "right")]
     + [(key, Command.REPEAT) for key in ("r", "R", "up")]
     + [(key, Command.BACK) for key in ("b", "left", "pageup", "backspace")]
+    + [(key, Command.FASTER) for key in ("+", "=")]
+    + [("-", Command.SLOWER), ("n", Command.NEEDLE), ("s", Command.SUPPLIES)]
     + [("q", Command.LEAVE), ("?", Command.HELP), ("x", None), ("f13", None)],
 )
 def test_keys(key, command):
     assert from_key(key) is command
+    assert order_of(PATTERN.bed, at(1), Pressed(key)) is command
 
 
 @pytest.mark.parametrize(
-    ("line", "command"),
+    ("line", "order"),
     [
         ("next", Command.NEXT),
         ("  Next ROW ", Command.NEXT),
@@ -172,24 +379,43 @@ def test_keys(key, command):
         ("where", Command.WHERE),
         ("?", Command.HELP),
         ("q", Command.LEAVE),
+        ("slower", Command.SLOWER),
+        ("needle", Command.NEEDLE),
+        ("Needle L20", Asked("L20")),
+        ("n  r3 ", Asked("r3")),
         ("nextrow", None),
         ("next row please", None),
         ("7", None),
+        ("l20", None),
     ],
 )
-def test_typed_lines(line, command):
-    assert from_line(line) is command
+def test_typed_lines(line, order):
+    assert order_of(PATTERN.bed, at(1), Typed(line + "\n")) == order
+    if not isinstance(order, Asked):
+        assert from_line(line) is order
+
+
+def test_what_other_devices_send():
+    assert order_of(PATTERN.bed, at(1), Command.NEXT) is Command.NEXT
+    assert order_of(PATTERN.bed, at(1), Unknown("f13")) is None
 
 
 def test_only_whole_phrases_are_spoken_commands():
     assert from_phrase("next row") is Command.NEXT
     assert from_phrase("next") is None
     assert from_phrase("") is None
+    assert set(map(from_phrase, PHRASES)) <= set(Command)
 
 
-def test_the_help_tells_of_every_command():
-    text = wording.shown(wording.help_text())
+def test_the_help_tells_of_every_command_in_two_parts():
+    first = wording.shown(after(Command.HELP).say)
+    second = wording.shown(after(Command.HELP, Command.HELP).say)
+    assert wording.shown(after(Command.HELP, Command.HELP, Command.HELP).say) == first
+    assert wording.shown(after(Command.HELP, Command.WHERE, Command.HELP).say) == first
     for way in WAYS:
-        assert way.does in text
+        assert (way.does in first) is way.main
+        assert (way.does in second) is not way.main
         for phrase in way.phrases:
-            assert f'"{phrase}"' in text
+            assert f'"{phrase}"' in first + second
+    # At 160 words a minute, the rate at which people read aloud: under half a minute.
+    assert len(first.split()) < 80

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from caller.calling.place import Place
 from caller.devices.journal import FileJournal, place_file
 from caller.errors import PlaceError
 from caller.pattern.chart import Chart
@@ -41,8 +42,8 @@ def kept(path, rows=60):
 
 def keep(path, *places, rows=60):
     journal = FileJournal(path, pattern_of(rows))
-    for row in places:
-        journal.write(row)
+    for place in places:
+        journal.write(Place(place) if isinstance(place, int) else place)
     journal.close()
 
 
@@ -52,12 +53,25 @@ def test_at_the_very_start_there_is_no_place(path):
 
 def test_the_last_place_counts(path):
     keep(path, 1, 2, 3, 2)
-    assert kept(path) == 2
+    assert kept(path) == Place(2)
 
 
 def test_the_finished_piece_is_a_place(path):
     keep(path, 61)
-    assert kept(path) == 61
+    assert kept(path) == Place(61)
+
+
+def test_the_piece_is_kept(path):
+    keep(path, Place(7, 0), Place(7, 4))
+    assert kept(path) == Place(7, 4)
+
+
+def test_lines_of_whole_rows_are_still_read(path):
+    keep(path, 5)
+    line = json.loads(path.read_text())
+    del line["run"]
+    path.write_text(json.dumps(line) + "\n")
+    assert kept(path) == Place(5)
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
@@ -69,9 +83,9 @@ def test_a_line_torn_by_a_power_cut_is_passed_over(path, torn):
     lines = whole.splitlines(keepends=True)
     cut = min(torn, len(lines[1]))
     path.write_bytes(lines[0] + lines[1][:cut])
-    assert kept(path) == (11 if cut >= len(lines[1]) - 1 else 10)
+    assert kept(path) == Place(11 if cut >= len(lines[1]) - 1 else 10)
     keep(path, 12)
-    assert kept(path) == 12
+    assert kept(path) == Place(12)
 
 
 def test_each_move_is_a_line_of_json(path):
@@ -81,7 +95,12 @@ def test_each_move_is_a_line_of_json(path):
     assert all(entry["rows"] == 60 for entry in entries)
 
 
-@pytest.mark.parametrize("content", [b"hello", b"\xff\xfe\x00", b'{"row": 0}', b"[1]\n", b"null\n"])
+MINUS_RUN = b'{"row": 3, "run": -1, "rows": 60, "chart": "00000000"}\n'
+
+
+@pytest.mark.parametrize(
+    "content", [b"hello", b"\xff\xfe\x00", b'{"row": 0}', b"[1]\n", b"null\n", MINUS_RUN]
+)
 def test_a_file_that_is_no_place(path, content):
     path.write_bytes(content)
     with pytest.raises(PlaceError, match="--row"):
@@ -123,7 +142,7 @@ def test_a_full_disk_is_said(path):
     path.rename(path.with_suffix(".kept"))
     path.symlink_to("/dev/full")
     with pytest.raises(PlaceError, match="Row 4 could not be kept"):
-        journal.write(4)
+        journal.write(Place(4))
     journal.close()
 
 

@@ -1,0 +1,42 @@
+"""What reaches a session: commands, keys, typed lines, and what goes wrong."""
+
+import queue
+from dataclasses import dataclass
+
+from caller.calling.commands import Command
+
+
+@dataclass(frozen=True)
+class Pressed:
+    """A key, named as in `commands.Way.keys`, or the character that it types."""
+
+    key: str
+
+
+@dataclass(frozen=True)
+class Typed:
+    """A line from an input that is no terminal."""
+
+    line: str
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """Something came in that is no command."""
+
+    what: str
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """A device failed; the sentence says what and what to do.
+
+    `aloud` is False where the voice itself has failed and saying it would fail again.
+    """
+
+    sentence: str
+    aloud: bool = True
+
+
+Event = Command | Pressed | Typed | Unknown | Trouble
+Events = queue.SimpleQueue[Event]
