@@ -1,0 +1,49 @@
+"""Every row of every demo pattern in every wording, as a session calls it."""
+
+from pathlib import Path
+
+import pytest
+from row_decoder import Heard, Work, understood
+from test_utterance import sets_nothing_off
+
+from caller.calling.commands import Command
+from caller.calling.session import begin, step
+from caller.pattern.pattern_file import load
+from caller.settings import CallSettings
+
+DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
+CALLS = {
+    "as usual": CallSettings(),
+    "short": CallSettings(events=True, crossings=True, numbers="checked"),
+    "run by run": CallSettings(runs_at_once=1, events=True, check_every_rows=10),
+    "full": CallSettings(wording="full", numbers="digits"),
+    "full, three runs": CallSettings(wording="full", runs_at_once=3, numbers="checked"),
+    "changes": CallSettings(wording="changes", check_every_rows=7),
+    "changes and events": CallSettings(wording="changes", events=True, numbers="digits"),
+}
+
+
+@pytest.mark.parametrize("settings", CALLS.values(), ids=CALLS)
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_a_whole_session_by_next_alone(path, settings):
+    """The decoder that knows only the words rebuilds the chart; nothing sets the caller off."""
+    pattern = load(path)
+    names = [yarn.name for yarn in pattern.yarns]
+    half = pattern.chart.stitches // 2
+    work = Work(names, 100 - half, 100 + half - 1, 100)
+    answer, rows = begin(pattern, settings, None, 160), []
+    clauses = [clause.said for clause in answer.say[3:]]  # after the opening
+    while answer.state.place.row <= pattern.script.rows:
+        assert sets_nothing_off(answer.say)
+        row = answer.state.place.row
+        answer = step(pattern, settings, answer.state, Command.NEXT)
+        if answer.state.place.row != row:
+            rows.append(understood(clauses, work, rows[-1] if rows else None))
+            clauses = []
+        clauses += [clause.said for clause in answer.say]
+    ways = ("right", "left")  # row 1 of every demo goes to the right
+    assert rows == [
+        Heard(row + 1, ways[row % 2], tuple(names[cell] for cell in cells))
+        for row, cells in enumerate(pattern.chart.cells)
+    ]
+    assert "The picture is finished" in clauses[0]
