@@ -78,6 +78,36 @@ def test_repeat_help_and_where(picture):
     sitting.expect(pexpect.EOF)
 
 
+def test_questions_and_the_rate(picture):
+    sitting = sit_down(picture, "--row", "3")
+    sitting.expect("Row 3, to the right")
+    for key, echo in [
+        ("n", "Which needle"),
+        ("r", "Right."),
+        ("2", "two."),
+        ("\r", "In row 3, R2 is"),
+    ]:
+        sitting.send(key)
+        sitting.expect(echo)
+    sitting.send("t")
+    sitting.expect("With this row, 7 rows to go.")
+    sitting.send("s")
+    sitting.expect("supplies hang.")
+    sitting.send("c")
+    sitting.expect("Row 4, to the left: ")
+    sitting.send("+")
+    sitting.expect("Faster, 180 words a minute.")
+    sitting.send("-")
+    sitting.expect("Slower, 160 words a minute.")
+    sitting.send("?")
+    sitting.expect("For the others, press the question mark again.")
+    sitting.send("?")
+    sitting.expect("To hear it slower, press minus")
+    sitting.send("q")
+    sitting.expect("Stopping at row 3")
+    sitting.expect(pexpect.EOF)
+
+
 def test_the_end(picture):
     sitting = sit_down(picture, "--row", "9")
     sitting.expect("Row 9, to the right")
