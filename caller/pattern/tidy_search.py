@@ -25,6 +25,7 @@ _ROUNDS = 4
 _SETTLING = 50
 _WORTHWHILE = 1000  # a round that lowers the energy by less than a thousandth is the last
 _GROWTH = 1.6
+_SLOW = 0.03  # of the way, in one step
 _HALVINGS = 5
 
 
@@ -131,7 +132,7 @@ def fewest_changes(
         return low, low_price
     best: tuple[Draft, int] | None = None
     price = max(int(low_price * _GROWTH), costing.typical // _FIRST_PRICE, 1)
-    rising, halvings = True, 0
+    rising, halvings, part = True, 0, 0.0
     while halvings < _HALVINGS:
         draft = priced(low, price)
         count, in_colour = supplies(draft), draft.cells.min() < draft.cells.max()
@@ -140,7 +141,8 @@ def fewest_changes(
         if in_colour and count > wanted:
             low, low_price = draft, price
             if rising:
-                told(0.5 * log(first / count) / log(first / wanted))
+                before, part = part, log(first / count) / log(first / wanted)
+                told(part / 2)
             if price == HIGHEST_PRICE:
                 break
         else:
@@ -148,7 +150,8 @@ def fewest_changes(
             if in_colour and (best is None or draft.row_cost.sum() < best[0].row_cost.sum()):
                 best = draft, price
         if rising:
-            price = min(int(price * _GROWTH) + 1, HIGHEST_PRICE)
+            growth = _GROWTH if part - before > _SLOW else _GROWTH**2
+            price = min(int(price * growth) + 1, HIGHEST_PRICE)
         else:
             halvings += 1
             told(0.5 + 0.5 * halvings / _HALVINGS)
