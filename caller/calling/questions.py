@@ -113,20 +113,18 @@ def supplies(pattern: Pattern, settings: CallSettings, place: Place) -> Utteranc
     if not found:
         return sentence("No supply hangs yet.")
     text = "{count} supply hangs." if len(found) == 1 else "{count} supplies hang."
-    return (
-        capital(clause(text, style, 2 * RUN_PAUSE_S, count=len(found))),
-        *(
-            clause(
-                "{yarn}, {needle}.",
-                style,
-                settings.pause_s,
-                "{yarn} {needle};",
-                yarn=pattern.yarns[supply.yarn].name,
-                needle=Needle(pattern.bed, supply.needle),
-            )
-            for supply in found
-        ),
+    each = tuple(
+        clause(
+            "{yarn}, {needle}.",
+            style,
+            settings.pause_s,
+            "{yarn} {needle}",
+            yarn=pattern.yarns[supply.yarn].name,
+            needle=Needle(pattern.bed, supply.needle),
+        )
+        for supply in found
     )
+    return (capital(clause(text, style, 2 * RUN_PAUSE_S, count=len(found))), *ended(each))
 
 
 def changes(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:

@@ -7,7 +7,7 @@ from typing import Literal
 from caller.calling.place import Place
 from caller.calling.row_words import cut_clauses, event_clauses, run_clauses, start_side, way
 from caller.calling.supplies import hanging
-from caller.calling.utterance import RUN_PAUSE_S, Clause, Utterance, capital, clause
+from caller.calling.utterance import RUN_PAUSE_S, Clause, Utterance, capital, clause, ended
 from caller.pattern.pattern import Pattern
 from caller.pattern.rows import Row
 from caller.settings import CallSettings
@@ -22,7 +22,7 @@ def row_call(pattern: Pattern, row: Row, settings: CallSettings = AS_USUAL) -> U
     """A whole row: its number, the carriage's direction, then its runs in knitting order."""
     return (
         _head(row, settings),
-        *_ended(run_clauses(pattern, row, settings)),
+        *ended(run_clauses(pattern, row, settings)),
         *_tail(pattern, row, settings),
     )
 
@@ -81,7 +81,7 @@ def _piece(
     end = run + (settings.runs_at_once or len(clauses))
     if run == 0 or how == "afresh":
         yield _head(row, settings)
-    yield from _ended(clauses[run:end])
+    yield from ended(clauses[run:end])
     if end >= len(clauses):
         if settings.runs_at_once and len(clauses) > settings.runs_at_once:
             yield Clause("End of row.", "End of row.", RUN_PAUSE_S)
@@ -101,13 +101,13 @@ def _plain(
         text = "{count} plain rows, {yarn}, to row {last}."
         yield capital(clause(text, style, settings.pause_s, yarn=name, **parts))
     elif how == "afresh":
-        yield from _ended(run_clauses(pattern, row, settings))
+        yield from ended(run_clauses(pattern, row, settings))
         yield clause(f"P{counted}", style, settings.pause_s, **parts)
     else:
         shown = f"Row {row.number}, {way(row.direction)}: p{counted}"
         yield clause(f"P{counted}", style, settings.pause_s, shown, **parts)
     if _tells_events(settings) and (row.number == first or how == "on"):
-        yield from _ended(tuple(event_clauses(pattern, row, settings)))
+        yield from ended(tuple(event_clauses(pattern, row, settings)))
     yield from _tail(pattern, row, settings)
 
 
@@ -140,9 +140,3 @@ def _check(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Claus
             side=start_side(row.direction),
             count=count,
         )
-
-
-def _ended(clauses: Utterance) -> Iterator[Clause]:
-    """The clauses as shown on one line: a semicolon after each but the last."""
-    for index, one in enumerate(clauses):
-        yield replace(one, shown=one.shown + (";" if index < len(clauses) - 1 else "."))

@@ -1,6 +1,7 @@
 """What is said, as data: an utterance is a tuple of clauses, each one thing said in one breath."""
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from caller.calling.commands import PHRASES
@@ -70,6 +71,12 @@ def _written(part: int | str | Needle) -> str:
 def capital(clause: Clause) -> Clause:
     """The clause with a capital letter at its beginning."""
     return replace(clause, said=clause.said[:1].upper() + clause.said[1:])
+
+
+def ended(clauses: Utterance) -> Iterator[Clause]:
+    """The clauses as shown on one line: a semicolon after each but the last."""
+    for index, one in enumerate(clauses):
+        yield replace(one, shown=one.shown + (";" if index < len(clauses) - 1 else "."))
 
 
 def sentence(text: str, pause_s: float = 0.0) -> Utterance:
