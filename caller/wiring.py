@@ -18,7 +18,7 @@ from caller.devices.keyboard import key_source
 from caller.devices.stand_ins import SilentLoudspeaker
 from caller.errors import CallerError, SoundError
 from caller.pattern.pattern import Pattern
-from caller.settings import EarSettings, VoiceSettings
+from caller.settings import CallSettings, EarSettings, VoiceSettings
 
 Tell = Callable[[str], None]
 
@@ -62,6 +62,7 @@ def open_listener(settings: EarSettings) -> Listener:
 def knit(
     pattern: Pattern,
     pattern_path: Path,
+    call_settings: CallSettings,
     voice_settings: VoiceSettings,
     ear_settings: EarSettings,
     row: int | None,
@@ -89,7 +90,7 @@ def knit(
         if ear_settings.listen:
             stack.enter_context(_ears(desk, ear_settings, told))
         keys.start()
-        return loop.run(pattern, desk, kept)
+        return loop.run(pattern, desk, kept, call_settings)
 
 
 def _loudspeaker_or_silence(
@@ -175,5 +176,5 @@ def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
         microphone.close()
 
 
-def row_call(pattern: Pattern, row: int) -> Utterance:
-    return wording.row_call(pattern, pattern.script.row(row))
+def row_call(pattern: Pattern, row: int, settings: CallSettings) -> Utterance:
+    return wording.row_call(pattern, pattern.script.row(row), settings)

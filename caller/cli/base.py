@@ -47,6 +47,24 @@ MODEL = click.option(
     help="Folder of a Vosk model; models/README.md says where to get one.",
 )
 
+WORDING = click.option(
+    "--wording",
+    type=click.Choice(["short", "full", "changes"]),
+    default="short",
+    show_default=True,
+    help="short: each yarn and its last needle; full: both needles, stitches and supplies; "
+    "changes: what differs from the row before.",
+)
+NUMBERS = click.option(
+    "--numbers",
+    type=click.Choice(["words", "digits", "checked"]),
+    default="words",
+    show_default=True,
+    help="checked adds the digits to numbers that are easily misheard, like thirteen and thirty.",
+)
+EVENTS = click.option("--events", is_flag=True, help="Call where supplies join, carry and are cut.")
+CROSSINGS = click.option("--crossings", is_flag=True, help="Call how many yarns cross in the row.")
+
 
 @click.group(cls=SentenceGroup)
 @click.version_option(__version__, prog_name="caller")

@@ -7,8 +7,20 @@ from typing import Any
 
 import click
 
-from caller.cli.base import AS_JSON, FILE, MODEL, PATTERN, RATE, VOICE, main
-from caller.settings import EarSettings, VoiceSettings
+from caller.cli.base import (
+    AS_JSON,
+    CROSSINGS,
+    EVENTS,
+    FILE,
+    MODEL,
+    NUMBERS,
+    PATTERN,
+    RATE,
+    VOICE,
+    WORDING,
+    main,
+)
+from caller.settings import CallSettings, EarSettings, VoiceSettings
 
 
 @main.command()
@@ -32,10 +44,20 @@ def rows(pattern_path: Path, as_json: bool) -> None:
 @click.option("--row", type=int, required=True, help="The row to call; 1 is the bottom row.")
 @click.option("--text", is_flag=True, help="Print the words instead of speaking them.")
 @click.option("--out", type=FILE, help="Write the sound to this WAV file instead.")
+@WORDING
+@NUMBERS
+@EVENTS
+@CROSSINGS
 @VOICE
 @RATE
 def say(
-    pattern_path: Path, row: int, text: bool, out: Path | None, voice_kind: Any, rate_wpm: int
+    pattern_path: Path,
+    row: int,
+    text: bool,
+    out: Path | None,
+    voice_kind: Any,
+    rate_wpm: int,
+    **wishes: Any,
 ) -> None:
     """Speak, print or write one row's call."""
     from caller import wiring
@@ -43,7 +65,7 @@ def say(
     from caller.pattern.pattern_file import load
 
     settings = VoiceSettings(voice_kind, rate_wpm)
-    call = wiring.row_call(load(pattern_path), row)
+    call = wiring.row_call(load(pattern_path), row, CallSettings(**wishes))
     if text:
         click.echo(said(call))
     if out is not None:
@@ -57,6 +79,30 @@ def say(
 @PATTERN
 @click.option("--row", type=int, help="Start at this row instead of the place that is kept.")
 @click.option("--place", type=FILE, help="Keep the place in this file, not beside PATTERN.")
+@WORDING
+@click.option(
+    "--runs", "runs_at_once", type=int, default=0, help="Call so many yarns at a time; 0: the row."
+)
+@click.option(
+    "--pause", "pause_s", type=float, default=0.15, show_default=True, help="Seconds after a yarn."
+)
+@NUMBERS
+@EVENTS
+@CROSSINGS
+@click.option(
+    "--check-rows",
+    "check_every_rows",
+    type=int,
+    default=0,
+    help="Every so many rows, tell the carriage's side and how many supplies hang.",
+)
+@click.option(
+    "--signals",
+    type=click.Choice(["off", "commands", "all"]),
+    default="commands",
+    show_default=True,
+    help="The sounds without words; all adds the carriage's way in each new row.",
+)
 @click.option("--listen/--no-listen", default=True, help="Listen for spoken commands.")
 @MODEL
 @VOICE
@@ -69,6 +115,7 @@ def knit(
     model_folder: Path | None,
     voice_kind: Any,
     rate_wpm: int,
+    **wishes: Any,
 ) -> None:
     """Call the rows, hands-free, from where you left off."""
     from caller import wiring
@@ -79,7 +126,17 @@ def knit(
         pattern.script.row(row)
     voice_settings = VoiceSettings(voice_kind, rate_wpm)
     ear_settings = EarSettings(listen, model_folder)
-    wiring.knit(pattern, pattern_path, voice_settings, ear_settings, row, place, click.echo)
+    call_settings = CallSettings(**wishes)
+    wiring.knit(
+        pattern,
+        pattern_path,
+        call_settings,
+        voice_settings,
+        ear_settings,
+        row,
+        place,
+        click.echo,
+    )
 
 
 @main.command()
