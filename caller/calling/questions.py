@@ -16,6 +16,7 @@ from caller.calling.utterance import (
     Utterance,
     capital,
     clause,
+    ended,
     sentence,
 )
 from caller.errors import BedError
