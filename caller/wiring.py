@@ -129,6 +129,7 @@ def _ears(desk: Desk, settings: EarSettings, told: set[str]) -> Iterator[None]:
     finally:
         microphone.close()
         thread.join(5)
+        listener.close()
 
 
 def say(utterance: Utterance, settings: VoiceSettings) -> None:
