@@ -110,8 +110,8 @@ def _ears(desk: Desk, settings: EarSettings, told: set[str]) -> Iterator[None]:
     from caller.devices.sound_card import SoundCardMicrophone
 
     try:
-        microphone = SoundCardMicrophone()
         listener = open_listener(settings)
+        microphone = SoundCardMicrophone()
     except CallerError as error:
         if str(error) not in told:
             desk.show(str(error))
