@@ -7,6 +7,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from caller.calling import commands, loop, wording
+from caller.calling.ahead import RenderedAhead
 from caller.calling.cutting import RATE
 from caller.calling.listening import HeardPhrase, Listener, hear_recording
 from caller.calling.loop import Desk
@@ -28,7 +29,7 @@ def open_voice(settings: VoiceSettings) -> Voice:
     if settings.kind == "system":
         from caller.devices.system_voice import SystemVoice
 
-        return SystemVoice(rate_wpm=settings.rate_wpm)
+        return RenderedAhead(SystemVoice(rate_wpm=settings.rate_wpm))
     from caller.devices.espeak import EspeakVoice
 
     return EspeakVoice(rate_wpm=settings.rate_wpm)

@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from caller.calling import session, wording
+from caller.calling.ahead import RenderedAhead
+from caller.calling.commands import Command
 from caller.calling.events import Event, Events, Pressed, Trouble, Typed, Unknown
 from caller.calling.listening import Listener
 from caller.calling.place import Place
@@ -129,6 +131,14 @@ class _Sitting:
         except CallerError as error:
             self.desk.events.put(Trouble(str(error), aloud=False))
         yield from self._sounds(answer.after)
+        if isinstance(voice, RenderedAhead):
+            voice.prepare(self._likely_next(answer.state), answer.state.rate_wpm)
+
+    def _likely_next(self, state: State) -> Iterator[str]:
+        """The texts of what follows and of what came before."""
+        for order in (Command.NEXT, Command.BACK):
+            answer = session.step(self.pattern, self.settings, state, order)
+            yield from (clause.said for clause in kept_apart(answer.say))
 
     def _sounds(self, signals: tuple[Signal, ...]) -> list[SoundBlock]:
         if self.settings.signals == "off":

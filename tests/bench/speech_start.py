@@ -1,20 +1,24 @@
-"""From the text of a call to its first sound, and to all of its sound, with espeak-ng.
+"""From the text of a call to its first sound, and to all of its sound.
 
-Prints the median and the worst of many calls in one process, and their ratio.
+Prints the median and the worst of many calls in one process, and their ratio: of espeak-ng, and of
+the computer's own voice, with and without being prepared while the row before is listened to.
 """
 
 import statistics
 import time
 
+from caller.calling.ahead import RenderedAhead
+from caller.calling.ports import Voice
 from caller.devices.espeak import EspeakVoice
+from caller.devices.system_voice import SystemVoice
 
-TIMES = 200
+TIMES, SLOW_TIMES = 200, 40
 SHORT = "Row 12, to the right."
 CALL = SHORT + " Navy, to left 20. Ivory, to left 3. Navy, to right 5. Red, to right 20."
 UNBROKEN = ", ".join(["navy to left twenty"] * 50)
 
 
-def first_and_whole(voice: EspeakVoice, text: str) -> tuple[float, float, float]:
+def first_and_whole(voice: Voice, text: str) -> tuple[float, float, float]:
     """Seconds to the first block, seconds to the last, and the seconds that they sound."""
     start = time.perf_counter()
     blocks = voice.render(text)
@@ -42,6 +46,26 @@ def main() -> None:
             f"{name:<33} {first * 1e3:8.2f} {worst * 1e3:6.2f} {whole * 1e3:8.2f}   "
             f"1 : {whole / first:.1f} : {sounding / first:.0f}"
         )
+    slow()
+
+
+def slow() -> None:
+    """The next row of the system's voice, as it comes and as it is prepared."""
+    voice = RenderedAhead(SystemVoice())
+    plain, prepared = [], []
+    for number in range(SLOW_TIMES):
+        plain.append(first_and_whole(voice, f"Row {number}, to the left.")[0])
+        text = f"Row {number}, to the right."
+        voice.prepare([text, "Navy, to left 20."], voice.rate_wpm)
+        time.sleep(1.0)  # a row is listened to for longer
+        prepared.append(first_and_whole(voice, text)[0])
+    voice.close()
+    print(f"the system's voice, of {SLOW_TIMES} calls    median  worst")
+    for name, times in [("as it comes", plain), ("prepared", prepared)]:
+        print(f"{name:<33} {statistics.median(times) * 1e3:8.2f} {max(times) * 1e3:6.2f}")
+    print(
+        f"as it comes : prepared  {statistics.median(plain) / statistics.median(prepared):.0f} : 1"
+    )
 
 
 if __name__ == "__main__":

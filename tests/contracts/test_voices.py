@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
+from caller.calling.ahead import RenderedAhead
 from caller.calling.ports import Voice
 from caller.devices.espeak import EspeakVoice
 from caller.devices.stand_ins import SilentVoice
@@ -14,7 +15,13 @@ from caller.devices.system_voice import SystemVoice
 from caller.errors import SettingError, VoiceError
 
 TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."
-VOICES = {"espeak": EspeakVoice, "system": SystemVoice, "silent": SilentVoice}
+
+
+def ahead(rate_wpm: int = 160) -> RenderedAhead:
+    return RenderedAhead(SystemVoice(rate_wpm))
+
+
+VOICES = {"espeak": EspeakVoice, "system": SystemVoice, "silent": SilentVoice, "ahead": ahead}
 
 
 @pytest.fixture(params=VOICES)
