@@ -7,6 +7,8 @@ from typing import Literal, get_args
 from caller.errors import SettingError
 
 SLOWEST_WPM, FASTEST_WPM = 80, 350
+HIGHEST_PITCH, LOUDEST = 99, 200
+FULL_VOLUME = 100
 
 MOST_RUNS_AT_ONCE = 200
 LONGEST_PAUSE_S = 10.0
@@ -20,22 +22,41 @@ SignalChoice = Literal["off", "commands", "all"]
 
 @dataclass(frozen=True)
 class VoiceSettings:
-    """Which voice speaks and how fast, in words a minute.
+    """Which voice speaks and how.
 
     "espeak" comes with the program; "system" is the computer's own. People read aloud at 150 to
-    160 words a minute (audiobook practice), hence the default. SettingError for a rate outside 80
-    to 350.
+    160 words a minute (audiobook practice), hence the default rate. `name` is a language code for
+    espeak, such as "en-us" or "de", and the voice's name for the system; None is the usual one.
+    `pitch` is 0 to 99, espeak's alone; `volume` is in percent, 0 to 200 for espeak and 1 to 100
+    for others.
+    SettingError for anything else.
     """
 
     kind: VoiceKind = "espeak"
     rate_wpm: int = 160
+    name: str | None = None
+    pitch: int = 50
+    volume: int = FULL_VOLUME
 
     def __post_init__(self) -> None:
+        _one_of("kind of voice", self.kind, VoiceKind)
         if not SLOWEST_WPM <= self.rate_wpm <= FASTEST_WPM:
             raise SettingError(
                 f"A rate of {self.rate_wpm} words a minute cannot be used; choose one from "
                 f"{SLOWEST_WPM} to {FASTEST_WPM}."
             )
+        if self.kind != "espeak" and self.pitch != VoiceSettings.pitch:
+            raise SettingError(
+                f"The {self.kind} voice has a pitch of its own; leave --pitch away, or use "
+                "--voice espeak."
+            )
+        if self.kind != "espeak" and not 1 <= self.volume <= FULL_VOLUME:
+            raise SettingError(
+                f"A volume of {self.volume} percent cannot be used with the {self.kind} voice; "
+                f"choose one from 1 to {FULL_VOLUME}, or use --voice espeak."
+            )
+        _within("A pitch", self.pitch, HIGHEST_PITCH)
+        _within("A volume", self.volume, LOUDEST, "percent")
 
 
 @dataclass(frozen=True)
@@ -98,8 +119,9 @@ def _one_of(what: str, value: str, choices: object) -> None:
         )
 
 
-def _within(what: str, value: int, most: int, unit: str) -> None:
+def _within(what: str, value: int, most: int, unit: str = "") -> None:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
         raise SettingError(
-            f"{what} of {value} {unit} cannot be used; give a whole number from 0 to {most}."
+            f"{what} of {f'{value} {unit}'.rstrip()} cannot be used; "
+            f"give a whole number from 0 to {most}."
         )

@@ -17,7 +17,7 @@ from caller.calling.wording import Utterance
 from caller.devices.journal import FileJournal, place_file
 from caller.devices.keyboard import key_source
 from caller.devices.stand_ins import SilentLoudspeaker
-from caller.errors import CallerError, SoundError
+from caller.errors import CallerError, SoundError, VoiceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
 
@@ -29,10 +29,24 @@ def open_voice(settings: VoiceSettings) -> Voice:
     if settings.kind == "system":
         from caller.devices.system_voice import SystemVoice
 
-        return RenderedAhead(SystemVoice(rate_wpm=settings.rate_wpm))
+        return RenderedAhead(SystemVoice(settings.rate_wpm, settings.volume, settings.name))
     from caller.devices.espeak import EspeakVoice
 
-    return EspeakVoice(rate_wpm=settings.rate_wpm)
+    language = {} if settings.name is None else {"language": settings.name}
+    return EspeakVoice(settings.rate_wpm, settings.pitch, settings.volume, **language)
+
+
+def list_voices() -> Iterator[str]:
+    """The names for --voice-name, a line each, by kind of voice."""
+    from caller.devices.espeak import espeak_voices
+    from caller.devices.system_voice import system_voices
+
+    for kind, names_of in (("espeak", espeak_voices), ("system", system_voices)):
+        yield f"--voice {kind}"
+        try:
+            yield from (f"  {name}" for name in names_of())
+        except VoiceError as error:
+            yield f"  {error}"
 
 
 def open_loudspeaker(rate: int, on_lost: Tell | None = None) -> Loudspeaker:

@@ -1,13 +1,23 @@
 """What all commands share: the group, its way with errors, and common options."""
 
+import functools
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import click
 
 from caller import __version__
 from caller.errors import CallerError
-from caller.settings import FASTEST_WPM, SLOWEST_WPM, VoiceSettings
+from caller.settings import (
+    FASTEST_WPM,
+    FULL_VOLUME,
+    HIGHEST_PITCH,
+    LOUDEST,
+    SLOWEST_WPM,
+    VoiceKind,
+    VoiceSettings,
+)
 
 
 class SentenceGroup(click.Group):
@@ -24,22 +34,61 @@ class SentenceGroup(click.Group):
 FILE = click.Path(path_type=Path)
 PATTERN = click.argument("pattern_path", metavar="PATTERN", type=FILE)
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-VOICE = click.option(
-    "--voice",
-    "voice_kind",
-    type=click.Choice(["espeak", "system"]),
-    default="espeak",
-    show_default=True,
-    help="espeak comes with the program; system is the computer's own voice.",
-)
-RATE = click.option(
-    "--rate",
-    "rate_wpm",
-    type=int,
-    default=VoiceSettings.rate_wpm,
-    show_default=True,
-    help=f"Words a minute, {SLOWEST_WPM} to {FASTEST_WPM}.",
-)
+_VOICE_OPTIONS = {
+    "kind": click.option(
+        "--voice",
+        "voice_kind",
+        type=click.Choice(get_args(VoiceKind)),
+        default="espeak",
+        show_default=True,
+        help="espeak comes with the program; system is the computer's own voice.",
+    ),
+    "name": click.option(
+        "--voice-name",
+        help="espeak: a language code, like en (British) or de; system: a name. "
+        "The words stay English.",
+    ),
+    "rate_wpm": click.option(
+        "--rate",
+        "voice_rate_wpm",
+        type=int,
+        default=VoiceSettings.rate_wpm,
+        show_default=True,
+        help=f"Words a minute, {SLOWEST_WPM} to {FASTEST_WPM}.",
+    ),
+    "pitch": click.option(
+        "--pitch",
+        "voice_pitch",
+        type=int,
+        default=VoiceSettings.pitch,
+        show_default=True,
+        help=f"How high espeak speaks, 0 to {HIGHEST_PITCH}.",
+    ),
+    "volume": click.option(
+        "--volume",
+        "voice_volume",
+        type=int,
+        default=VoiceSettings.volume,
+        show_default=True,
+        help=f"Percent, 0 to {LOUDEST}; other voices than espeak 1 to {FULL_VOLUME}.",
+    ),
+}
+
+
+def voice_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options of the voice; the command is given them as its argument `voice`."""
+
+    @functools.wraps(command)
+    def with_voice(**given: Any) -> Any:
+        chosen = {field: given.pop(f"voice_{field}") for field in _VOICE_OPTIONS}
+        return command(voice=VoiceSettings(**chosen), **given)
+
+    optional: Callable[..., Any] = with_voice
+    for option in reversed(_VOICE_OPTIONS.values()):
+        optional = option(optional)
+    return optional
+
+
 MODEL = click.option(
     "--model",
     "model_folder",

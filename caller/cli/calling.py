@@ -15,10 +15,9 @@ from caller.cli.base import (
     MODEL,
     NUMBERS,
     PATTERN,
-    RATE,
-    VOICE,
     WORDING,
     main,
+    voice_options,
 )
 from caller.settings import CallSettings, EarSettings, VoiceSettings
 
@@ -39,6 +38,15 @@ def rows(pattern_path: Path, as_json: bool) -> None:
             click.echo(line)
 
 
+def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        from caller import wiring
+
+        for line in wiring.list_voices():
+            click.echo(line)
+        context.exit()
+
+
 @main.command()
 @PATTERN
 @click.option("--row", type=int, required=True, help="The row to call; 1 is the bottom row.")
@@ -48,15 +56,21 @@ def rows(pattern_path: Path, as_json: bool) -> None:
 @NUMBERS
 @EVENTS
 @CROSSINGS
-@VOICE
-@RATE
+@voice_options
+@click.option(
+    "--list-voices",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_list_voices,
+    help="List the names for --voice-name; PATTERN and --row are not needed.",
+)
 def say(
     pattern_path: Path,
     row: int,
     text: bool,
     out: Path | None,
-    voice_kind: Any,
-    rate_wpm: int,
+    voice: VoiceSettings,
     **wishes: Any,
 ) -> None:
     """Speak, print or write one row's call."""
@@ -64,15 +78,14 @@ def say(
     from caller.calling.wording import said
     from caller.pattern.pattern_file import load
 
-    settings = VoiceSettings(voice_kind, rate_wpm)
     call = wiring.row_call(load(pattern_path), row, CallSettings(**wishes))
     if text:
         click.echo(said(call))
     if out is not None:
-        wiring.write_sound(call, settings, out)
+        wiring.write_sound(call, voice, out)
         click.echo(f"Written: {out}", err=True)
     elif not text:
-        wiring.say(call, settings)
+        wiring.say(call, voice)
 
 
 @main.command()
@@ -105,16 +118,14 @@ def say(
 )
 @click.option("--listen/--no-listen", default=True, help="Listen for spoken commands.")
 @MODEL
-@VOICE
-@RATE
+@voice_options
 def knit(
     pattern_path: Path,
     row: int | None,
     place: Path | None,
     listen: bool,
     model_folder: Path | None,
-    voice_kind: Any,
-    rate_wpm: int,
+    voice: VoiceSettings,
     **wishes: Any,
 ) -> None:
     """Call the rows, hands-free, from where you left off."""
@@ -124,14 +135,13 @@ def knit(
     pattern = load(pattern_path)
     if row is not None:
         pattern.script.row(row)
-    voice_settings = VoiceSettings(voice_kind, rate_wpm)
     ear_settings = EarSettings(listen, model_folder)
     call_settings = CallSettings(**wishes)
     wiring.knit(
         pattern,
         pattern_path,
         call_settings,
-        voice_settings,
+        voice,
         ear_settings,
         row,
         place,

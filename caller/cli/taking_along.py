@@ -2,11 +2,10 @@
 
 import sys
 from pathlib import Path
-from typing import Any
 
 import click
 
-from caller.cli.base import FILE, PATTERN, RATE, VOICE, main
+from caller.cli.base import FILE, PATTERN, main, voice_options
 from caller.settings import VoiceSettings
 
 
@@ -21,15 +20,13 @@ from caller.settings import VoiceSettings
     default="ogg",
     show_default=True,
 )
-@VOICE
-@RATE
+@voice_options
 def tracks(
     pattern_path: Path,
     folder: Path,
     row_range: str | None,
     ending: str,
-    voice_kind: Any,
-    rate_wpm: int,
+    voice: VoiceSettings,
 ) -> None:
     """Write a sound file for every row and a playlist, for a phone or any other player.
 
@@ -42,17 +39,16 @@ def tracks(
     from caller.sheets.tracks import parse_rows, write_tracks
 
     pattern = load(pattern_path)
-    settings = VoiceSettings(voice_kind, rate_wpm)
     rows = None if row_range is None else parse_rows(row_range, pattern.script.rows)
-    voice = wiring.open_voice(settings)
+    speaker = wiring.open_voice(voice)
     count = pattern.script.rows if rows is None else rows[1] - rows[0] + 1
     try:
         with click.progressbar(length=count, label="Speaking", file=sys.stderr) as bar:
             made = write_tracks(
-                pattern, folder, voice, settings, rows, ending, lambda _track: bar.update(1)
+                pattern, folder, speaker, voice, rows, ending, lambda _track: bar.update(1)
             )
     finally:
-        voice.close()
+        speaker.close()
     for path in made.outdated:
         click.echo(f"Take note: {path} is of another version, and not in the playlist.")
     for name in (f"{stem(pattern.title)}.html", f"{stem(pattern.title)}.txt"):

@@ -16,7 +16,7 @@ import numpy as np
 from caller.calling.ports import SoundBlock
 from caller.devices.quiet import stderr_silenced
 from caller.devices.speakable import pieces
-from caller.errors import SettingError, VoiceError
+from caller.errors import VoiceError
 from caller.settings import VoiceSettings
 
 # From espeak-ng's speak_lib.h (version 1.52).
@@ -28,7 +28,6 @@ _UTF8, _END_PAUSE = 1, 0x1000
 _OK = 0
 _LONGEST_PATH = 159
 """Bytes of the data folder's path: the library cuts a longer one short (N_PATH_HOME is 160)."""
-_HIGHEST_PITCH, _LOUDEST = 99, 200
 _REINSTALL = "this command brings it: pip install --force-reinstall espeakng-loader"
 
 _Callback = ctypes.CFUNCTYPE(
@@ -154,8 +153,7 @@ class EspeakVoice:
     def __init__(
         self, rate_wpm: int = 160, pitch: int = 50, volume: int = 100, language: str = "en-us"
     ) -> None:
-        _check("pitch", pitch, _HIGHEST_PITCH)
-        _check("volume", volume, _LOUDEST)
+        VoiceSettings(pitch=pitch, volume=volume)
         self.set_rate(rate_wpm)
         self.pitch, self.volume, self.language = pitch, volume, language
         self._library = _loaded()
@@ -163,7 +161,7 @@ class EspeakVoice:
             some = [code for code in espeak_voices() if len(code) == 2]
             raise VoiceError(
                 f"espeak-ng does not speak {language!r}; among the {len(some)} languages it "
-                f"speaks are {', '.join(some[::6])}."
+                f"speaks are {', '.join(some[::6])}. To see them all: caller say --list-voices"
             )
 
     @property
@@ -180,8 +178,3 @@ class EspeakVoice:
 
     def close(self) -> None:
         """Nothing to do: the library stays for the whole process."""
-
-
-def _check(what: str, value: int, most: int) -> None:
-    if not 0 <= value <= most:
-        raise SettingError(f"A {what} of {value} cannot be used; choose one from 0 to {most}.")

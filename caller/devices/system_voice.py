@@ -15,7 +15,7 @@ from caller.calling.ports import SoundBlock
 from caller.devices.resample import resampled
 from caller.devices.sound_files import read_sound
 from caller.devices.speakable import pieces
-from caller.errors import SettingError, SoundError, VoiceError
+from caller.errors import SoundError, VoiceError
 from caller.settings import VoiceSettings
 
 TIME_LIMIT_S = 20.0
@@ -87,8 +87,7 @@ class SystemVoice:
     """
 
     def __init__(self, rate_wpm: int = 160, volume: int = 100, name: str | None = None) -> None:
-        if not 1 <= volume <= 100:
-            raise SettingError(f"A volume of {volume} cannot be used; choose one from 1 to 100.")
+        VoiceSettings("system", volume=volume)
         self.set_rate(rate_wpm)
         self._settings = {"volume": volume, "voice": None}
         self._lock = threading.Lock()
@@ -102,7 +101,8 @@ class SystemVoice:
                 self.close()
                 raise VoiceError(
                     f"This computer has no voice {name!r}; "
-                    f"it has {len(voices)}, among them {', '.join(self.names[:10])}."
+                    f"it has {len(voices)}, among them {', '.join(self.names[:10])}. "
+                    "To see them all: caller say --list-voices"
                 )
             self._settings["voice"] = identifiers[name]
 

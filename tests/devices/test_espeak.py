@@ -75,7 +75,7 @@ def test_louder_is_louder():
     "settings", [{"pitch": -1}, {"pitch": 100}, {"volume": -1}, {"volume": 201}]
 )
 def test_settings_out_of_range(settings):
-    with pytest.raises(SettingError, match="choose one from 0 to"):
+    with pytest.raises(SettingError, match="give a whole number from 0 to"):
         EspeakVoice(**settings)
 
 
