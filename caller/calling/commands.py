@@ -70,10 +70,10 @@ WAYS: tuple[Way, ...] = (
     ),
     Way(Command.SLOWER, ("go slower",), ("-",), "hear it slower"),
     Way(Command.FASTER, ("go faster",), ("+", "="), "hear it faster"),
-    Way(Command.REMAINING, (), ("t",), "hear the rows and the time to go"),
+    Way(Command.REMAINING, ("time remaining",), ("t",), "hear the rows and the time to go"),
     Way(Command.NEEDLE, (), ("n",), "ask which yarn is on a needle"),
     Way(Command.SUPPLIES, (), ("s",), "hear which supplies hang"),
-    Way(Command.CHANGES, (), ("c",), "hear what changes after this row"),
+    Way(Command.CHANGES, ("what changes",), ("c",), "hear what changes after this row"),
     Way(Command.HELP, (), ("?", "h"), "hear what can be pressed and said"),
 )
 

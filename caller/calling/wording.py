@@ -6,7 +6,7 @@ from caller.calling.commands import WAYS, Way
 from caller.calling.numbers import needle_words as needle_words
 from caller.calling.row_call import row_call as row_call
 from caller.calling.row_words import way as way
-from caller.calling.utterance import RUN_PAUSE_S, Clause, Needle, clause, sentence
+from caller.calling.utterance import RUN_PAUSE_S, Clause, Needle, capital, clause, sentence
 from caller.calling.utterance import Utterance as Utterance
 from caller.calling.utterance import said as said
 from caller.calling.utterance import shown as shown
@@ -65,12 +65,14 @@ def leaving(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
 
 
 def rate(wpm: int, faster: bool, style: NumberStyle = "words") -> Utterance:
-    """Said at a new rate, or at the end of the range."""
+    """Said at a new rate, or at the end of the range.
+
+    Without "faster" and "slower" by themselves: spoken commands end with them.
+    """
+    text = "{wpm} words a minute."
     if wpm == (FASTEST_WPM if faster else SLOWEST_WPM):
-        text = f"This is the {'fastest' if faster else 'slowest'}, {{wpm}} words a minute."
-    else:
-        text = f"{'Faster' if faster else 'Slower'}, {{wpm}} words a minute."
-    return (clause(text, style, wpm=wpm),)
+        text = f"{{wpm}} words a minute; there is no {'faster' if faster else 'slower'} rate."
+    return (capital(clause(text, style, wpm=wpm)),)
 
 
 def which_needle(bed: Bed) -> Utterance:

@@ -146,7 +146,7 @@ def test_the_rate_is_changed_and_said_at_the_new_rate(tmp_path):
     sitting = Sitting(tmp_path, voice=SilentVoice(rate_wpm=200))
     sitting.run(Command.FASTER, Command.FASTER, Command.SLOWER, Command.NEXT)
     assert sitting.voice.rate_wpm == 220
-    assert "Faster, two hundred and twenty words a minute." in sitting.voice.said
+    assert "Two hundred and twenty words a minute." in sitting.voice.said
 
     def seconds(call) -> float:
         return sum(block.seconds for block in call)
