@@ -30,6 +30,10 @@ def open_voice(settings: VoiceSettings) -> Voice:
         from caller.devices.system_voice import SystemVoice
 
         return RenderedAhead(SystemVoice(settings.rate_wpm, settings.volume, settings.name))
+    if settings.file is not None:
+        from caller.devices.piper_voice import PiperVoice
+
+        return RenderedAhead(PiperVoice(settings.file, settings.rate_wpm, settings.volume))
     from caller.devices.espeak import EspeakVoice
 
     language = {} if settings.name is None else {"language": settings.name}
@@ -180,16 +184,24 @@ def hear_file(path: Path, settings: EarSettings) -> list[HeardPhrase]:
 
 
 def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
-    """The commands heard by the microphone, as they come, until interrupted."""
+    """The commands heard by the microphone, as they come, until interrupted.
+
+    Raises ListeningError or SoundError at once when there is no ear or no microphone.
+    """
     from caller.devices.sound_card import SoundCardMicrophone
 
+    listener = open_listener(settings)
     microphone = SoundCardMicrophone()
-    try:
-        listener = open_listener(settings)
-        for samples in microphone.blocks():
-            yield from listener.feed(samples)
-    finally:
-        microphone.close()
+
+    def heard() -> Iterator[HeardPhrase]:
+        try:
+            for samples in microphone.blocks():
+                yield from listener.feed(samples)
+        finally:
+            microphone.close()
+            listener.close()
+
+    return heard()
 
 
 def row_call(pattern: Pattern, row: int, settings: CallSettings) -> Utterance:

@@ -422,3 +422,45 @@ def test_swatch_refuses(here, arguments):
 )
 def test_plan_refuses(arguments):
     refused("plan", DEMO, *arguments)
+
+
+def test_the_place_is_never_written_into_another_file(here):
+    path = copied(here)
+    before = path.read_bytes()
+    assert "ends in .place" in refused("knit", path, "--place", path, "--row", 3, "--no-listen")
+    assert path.read_bytes() == before
+
+
+def test_a_sound_never_overwrites_unasked(here):
+    path = copied(here)
+    before = path.read_bytes()
+    assert ".wav" in refused("say", path, "--row", 3, "--out", path)
+    assert path.read_bytes() == before
+    assert run("say", path, "--row", 3, "--out", "row.wav").exit_code == 0
+    sound = Path("row.wav").read_bytes()
+    assert "--replace" in refused("say", path, "--row", 4, "--out", "row.wav")
+    assert Path("row.wav").read_bytes() == sound
+    assert run("say", path, "--row", 4, "--out", "row.wav", "--replace").exit_code == 0
+    assert Path("row.wav").read_bytes() != sound
+
+
+def test_an_unlikely_swatch_is_named_and_kept(here):
+    path = copied(here)
+    made = run("swatch", path, "--weighed", "2400=9.3g", "--count", "2/28 Nm")
+    assert made.exit_code == 0
+    assert "Take note: the gauge leads to about 13.1 mm" in made.stdout
+    assert "Take note" not in run("swatch", path, "--unravelled", "40=52cm").stdout
+
+
+@pytest.mark.parametrize("command", ["rows", "plan", "knit"])
+def test_empty_names(here, command):
+    assert "the file's name is empty" in refused(command, "")
+
+
+def test_too_wide_names_the_panels(picture):
+    assert "--panels" in refused("chart", picture, "--width", "70cm", "--gauge", "30x42/10cm")
+
+
+def test_a_stretched_picture_is_named(picture, here):
+    made = run("chart", picture, "--width", 20, "--height", 90, "--gauge", "30x42/10cm")
+    assert "may be stretched" in made.stdout

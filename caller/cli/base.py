@@ -29,9 +29,21 @@ class SentenceGroup(click.Group):
         except CallerError as error:
             click.echo(f"caller: {error}", err=True)
             ctx.exit(2)
+        except KeyboardInterrupt:
+            click.echo("caller: Stopped. Nothing is lost; the same command begins again.", err=True)
+            ctx.exit(130)
 
 
-FILE = click.Path(path_type=Path)
+class NamedFile(click.Path):
+    """A file's name; an empty one is refused before it is taken for the current folder."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if value == "":
+            self.fail("the file's name is empty.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+FILE = NamedFile(path_type=Path)
 PATTERN = click.argument("pattern_path", metavar="PATTERN", type=FILE)
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 _VOICE_OPTIONS = {
@@ -41,12 +53,18 @@ _VOICE_OPTIONS = {
         type=click.Choice(get_args(VoiceKind)),
         default="espeak",
         show_default=True,
-        help="espeak comes with the program; system is the computer's own voice.",
+        help="espeak comes with the program; system is the computer's own voice; piper speaks "
+        "with the voice in --voice-file.",
     ),
     "name": click.option(
         "--voice-name",
         help="espeak: a language code, like en (British) or de; system: a name. "
         "The words stay English.",
+    ),
+    "file": click.option(
+        "--voice-file",
+        type=FILE,
+        help="The .onnx file of a piper voice, with its .onnx.json beside it.",
     ),
     "rate_wpm": click.option(
         "--rate",

@@ -19,6 +19,7 @@ from caller.cli.base import (
     main,
     voice_options,
 )
+from caller.errors import SettingError, SoundError
 from caller.settings import CallSettings, EarSettings, VoiceSettings
 
 
@@ -51,7 +52,8 @@ def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool)
 @PATTERN
 @click.option("--row", type=int, required=True, help="The row to call; 1 is the bottom row.")
 @click.option("--text", is_flag=True, help="Print the words instead of speaking them.")
-@click.option("--out", type=FILE, help="Write the sound to this WAV file instead.")
+@click.option("--out", type=FILE, help="Write the sound to this new WAV file instead.")
+@click.option("--replace", is_flag=True, help="Overwrite the file if it exists.")
 @WORDING
 @NUMBERS
 @EVENTS
@@ -70,6 +72,7 @@ def say(
     row: int,
     text: bool,
     out: Path | None,
+    replace: bool,
     voice: VoiceSettings,
     **wishes: Any,
 ) -> None:
@@ -78,6 +81,12 @@ def say(
     from caller.calling.wording import said
     from caller.pattern.pattern_file import load
 
+    if out is not None and out.suffix.lower() != ".wav":
+        raise SettingError(f"The sound is a WAV file; write --out {out.stem}.wav.")
+    if out is not None and out.exists() and not replace:
+        raise SettingError(
+            f"{out} exists already; add --replace to overwrite it, or choose another name."
+        )
     call = wiring.row_call(load(pattern_path), row, CallSettings(**wishes))
     if text:
         click.echo(said(call))
@@ -85,7 +94,11 @@ def say(
         wiring.write_sound(call, voice, out)
         click.echo(f"Written: {out}", err=True)
     elif not text:
-        wiring.say(call, voice)
+        try:
+            wiring.say(call, voice)
+        except SoundError:
+            click.echo(said(call))
+            raise
 
 
 @main.command()
@@ -168,8 +181,9 @@ def hear(recording: Path | None, as_json: bool, model_folder: Path | None) -> No
         if not heard:
             click.echo("No command was heard.")
         return
+    phrases = wiring.hear_microphone(settings)
     click.echo("Listening; Ctrl-C ends.", err=True)
-    for phrase in wiring.hear_microphone(settings):
+    for phrase in phrases:
         click.echo(json.dumps(_heard(phrase)) if as_json else phrase.command.value)
         sys.stdout.flush()
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from caller.cli.base import FILE, main
-from caller.errors import PatternFileError, PictureError, SettingError
+from caller.errors import BedError, PatternFileError, PictureError, SettingError
 
 if TYPE_CHECKING:
     from caller.pattern.pattern import Pattern
@@ -93,8 +93,13 @@ def chart(picture: Path, **wishes: Any) -> None:
     if wishes["panels"]:
         made = panel_patterns(cells, yarns, recipe, wishes["seam"])
     else:
-        made = (pattern_of(cells, yarns, recipe),)
+        try:
+            made = (pattern_of(cells, yarns, recipe),)
+        except BedError as error:
+            raise BedError(f"{error} Or add --panels to knit it in parts.") from None
     _write(made, path, wishes["replace"])
+    if recipe.width is not None and recipe.height is not None:
+        click.echo("Take note: width and height are both given, so the picture may be stretched.")
     for warning in likeness_warnings(yarns):
         click.echo(f"Take note: {warning}")
     click.echo(

@@ -5,13 +5,19 @@ import re
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.errors import PatternFileError, SettingError
 from caller.files import write_whole
+
+if TYPE_CHECKING:
+    from caller.pattern.pattern import Pattern
+
+_UNLIKELY = 1.6
+"""Times what the gauge leads to. A swatch and its gauge are usually within a quarter."""
 
 
 @main.command()
@@ -50,7 +56,7 @@ def plan(
     help="Width x height between the marks, like 13.2x15.4cm; give three readings.",
 )
 @click.option("--unravelled", help="Stitches and the yarn they gave, like 40=52cm.")
-@click.option("--weighed", help="Stitches and their weight, like 2400=9.3g; needs --count.")
+@click.option("--weighed", help="Stitches and their weight, like 2400=2.3g; needs --count.")
 @click.option("--count", help="The swatch yarn's count, like '2/28 Nm' or '400 m/100 g'.")
 def swatch(
     pattern_path: Path,
@@ -81,7 +87,7 @@ def swatch(
     elif weighed is not None:
         if count is None:
             raise SettingError("A weighed swatch needs its yarn's count: --count '2/28 Nm'.")
-        number, mass, _ = _equation(weighed, "g", "--weighed 2400=9.3g")
+        number, mass, _ = _equation(weighed, "g", "--weighed 2400=2.3g")
         loop = weighed_loop_mm(mass, parse_count(count).tex_for_mass(), number)
         changes["fabric"] = {"loop_mm": round(loop, 3)}
     if not changes:
@@ -89,10 +95,27 @@ def swatch(
             "Nothing was measured; give --stitches 40 --rows 60 --measured 13.2x15.4cm, "
             "or --unravelled 40=52cm."
         )
+    _check_loop(load(pattern_path), changes)
     amend(pattern_path, changes)
     if "fabric" in changes:
         click.echo(f"One stitch takes {changes['fabric']['loop_mm']:g} mm of yarn.")
     click.echo(f"Written into {pattern_path}.")
+
+
+def _check_loop(pattern: "Pattern", changes: dict[str, dict[str, Any]]) -> None:
+    """Take note of a loop that the gauge does not lead to; measured wins all the same."""
+    from caller.pattern.amounts import loop_length_mm
+    from caller.pattern.gauge import Gauge
+
+    gauge = Gauge(**changes["gauge"]) if "gauge" in changes else pattern.gauge
+    if gauge is None or "fabric" not in changes:
+        return
+    measured, expected = changes["fabric"]["loop_mm"], loop_length_mm(gauge)
+    if not 1 / _UNLIKELY < measured / expected < _UNLIKELY:
+        click.echo(
+            f"Take note: the gauge leads to about {expected:.1f} mm of yarn in a stitch, and "
+            f"{measured:.1f} mm was measured; count, measure or weigh again."
+        )
 
 
 def _gauge(stitches: float | None, rows: float | None, measured: tuple[str, ...]) -> dict[str, Any]:

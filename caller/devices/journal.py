@@ -18,13 +18,16 @@ from caller.pattern.pattern import Pattern
 
 def place_file(pattern_path: Path) -> Path:
     """Where the place of a pattern is kept unless the knitter says otherwise."""
-    return pattern_path.with_suffix(".place")
+    if pattern_path.suffix.lower() == ".toml":
+        return pattern_path.with_suffix(".place")
+    return pattern_path.with_name(f"{pattern_path.name}.place")  # a picture may have its namesake
 
 
 class FileJournal:
     """Fulfils `Journal` with a file. One session at a time holds it.
 
-    Raises PlaceError when another session holds it or the folder cannot be written.
+    Raises PlaceError when another session holds it, the folder cannot be written, or the file is
+    something else, which a place must not be written into.
     """
 
     def __init__(self, path: Path, pattern: Pattern) -> None:
@@ -37,6 +40,11 @@ class FileJournal:
             raise PlaceError(
                 f"There is no folder {path.parent} to keep the place in; choose another file with "
                 "--place."
+            )
+        if path.suffix != ".place" and path.exists() and not _has_a_place(path):
+            raise PlaceError(
+                f"{path} is another kind of file, and the place is not written into it; choose a "
+                "name that ends in .place."
             )
         self._lock = FileLock(f"{path}.lock")
         try:
@@ -64,8 +72,6 @@ class FileJournal:
             entry = _entry(line)
             if entry is not None:
                 return self._checked(*entry)
-        if not lines:
-            return None
         raise PlaceError(
             f"{self._path} holds no place that can be read. "
             "Say where you are with --row, and it will be kept again from there."
@@ -89,20 +95,30 @@ class FileJournal:
         }
         line = json.dumps(entry).encode() + b"\n"
         try:
-            new = not self._path.exists()
+            if not self._path.exists():
+                self._begin(line)
+                return
             with self._path.open("ab") as file:
                 if file.tell() and not self._ends_whole():
                     line = b"\n" + line  # after a line that a power cut tore
                 file.write(line)
                 file.flush()
                 os.fsync(file.fileno())
-            if new:
-                _sync_folder(self._path.parent)
         except OSError as error:
             raise PlaceError(
                 f"Row {place.row} could not be kept in {self._path}: {error.strerror}. "
                 "The place before it is still kept."
             ) from None
+
+    def _begin(self, line: bytes) -> None:
+        """The first line of a new file, which is never found empty."""
+        part = self._path.with_name(f".{self._path.name}.part")
+        with part.open("wb") as file:
+            file.write(line)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(self._path)
+        _sync_folder(self._path.parent)
 
     def _ends_whole(self) -> bool:
         with self._path.open("rb") as file:
@@ -111,6 +127,13 @@ class FileJournal:
 
     def close(self) -> None:
         self._lock.release()
+
+
+def _has_a_place(path: Path) -> bool:
+    try:
+        return any(_entry(line) is not None for line in path.read_bytes().splitlines())
+    except OSError:
+        return False
 
 
 def _entry(line: bytes) -> tuple[Place, int, str] | None:

@@ -80,7 +80,8 @@ class SoundCardLoudspeaker:
         except (sounddevice.PortAudioError, ValueError):
             raise SoundError(
                 "No loudspeaker was found, so the call is on the screen only; plug in a "
-                "loudspeaker or headphones, check them with python -m sounddevice, and start again."
+                "loudspeaker or headphones, check them with "
+                f"{sys.executable} -m sounddevice, and start again."
             ) from None
         self._start_feeder()
 
@@ -236,7 +237,7 @@ class SoundCardMicrophone:
         except (sounddevice.PortAudioError, ValueError):
             raise SoundError(
                 "No microphone was found, so spoken commands are off; plug one in, check it with "
-                "python -m sounddevice, and start again. Keys and pedals work."
+                f"{sys.executable} -m sounddevice, and start again. Keys and pedals work."
             ) from None
 
     def _open(self, sounddevice: Any, device: str | int | None, rate: int) -> None:

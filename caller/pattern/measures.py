@@ -21,7 +21,7 @@ def within(
     """The value, when it lies from `least` to `most`; otherwise, and for NaN, the error."""
     if isinstance(value, bool) or not least <= value <= most:
         raise error(
-            f"{what} of {value:g} {unit} cannot be used; give a number from {least:g} to "
+            f"{what} of {value:.10g} {unit} cannot be used; give a number from {least:g} to "
             f"{most:,g} {unit}."
         )
     return value

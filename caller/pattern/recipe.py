@@ -81,6 +81,8 @@ def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ..
     """
     picture = framed(picture, recipe.framing)
     width, height = recipe.width or Size(), recipe.height or Size()
+    if recipe.yarns and recipe.background is not None:
+        _named(recipe.yarns, recipe.background)
     stitches, rows = sized(
         recipe.gauge,
         picture.rgb.shape[0] / picture.rgb.shape[1],
@@ -106,6 +108,11 @@ def _background(chart: Chart, yarns: tuple[Yarn, ...], name: str | None) -> int:
         cells = chart.cells
         edge = np.concatenate([cells[0], cells[-1], cells[:, 0], cells[:, -1]])
         return int(np.bincount(edge).argmax())
+    return _named(yarns, name)
+
+
+def _named(yarns: tuple[Yarn, ...], name: str) -> int:
+    """The number of the yarn of this name; YarnError when there is none."""
     for number, yarn in enumerate(yarns):
         if yarn.name.casefold() == name.casefold():
             return number

@@ -99,7 +99,7 @@ MINUS_RUN = b'{"row": 3, "run": -1, "rows": 60, "chart": "00000000"}\n'
 
 
 @pytest.mark.parametrize(
-    "content", [b"hello", b"\xff\xfe\x00", b'{"row": 0}', b"[1]\n", b"null\n", MINUS_RUN]
+    "content", [b"", b"hello", b"\xff\xfe\x00", b'{"row": 0}', b"[1]\n", b"null\n", MINUS_RUN]
 )
 def test_a_file_that_is_no_place(path, content):
     path.write_bytes(content)
@@ -153,3 +153,13 @@ def test_a_folder_that_is_not_there(tmp_path):
 
 def test_the_place_lies_beside_the_pattern(tmp_path):
     assert place_file(tmp_path / "boat.toml") == tmp_path / "boat.place"
+    assert place_file(tmp_path / "boat.png") == tmp_path / "boat.png.place"
+
+
+def test_another_kind_of_file_is_not_written_into(tmp_path):
+    other = tmp_path / "boat.toml"
+    other.write_text("title = 1")
+    with pytest.raises(PlaceError, match=r"ends in \.place"):
+        FileJournal(other, pattern_of(60))
+    assert other.read_text() == "title = 1"
+    assert [path.name for path in tmp_path.iterdir()] == ["boat.toml"]
