@@ -14,7 +14,7 @@ MOST_RUNS_AT_ONCE = 200
 LONGEST_PAUSE_S = 10.0
 MOST_ROWS_TO_CHECK = 1000
 
-VoiceKind = Literal["espeak", "system"]
+VoiceKind = Literal["espeak", "system", "piper"]
 Wording = Literal["short", "full", "changes"]
 NumberStyle = Literal["words", "digits", "checked"]
 SignalChoice = Literal["off", "commands", "all"]
@@ -24,12 +24,12 @@ SignalChoice = Literal["off", "commands", "all"]
 class VoiceSettings:
     """Which voice speaks and how.
 
-    "espeak" comes with the program; "system" is the computer's own. People read aloud at 150 to
-    160 words a minute (audiobook practice), hence the default rate. `name` is a language code for
-    espeak, such as "en-us" or "de", and the voice's name for the system; None is the usual one.
-    `pitch` is 0 to 99, espeak's alone; `volume` is in percent, 0 to 200 for espeak and 1 to 100
-    for others.
-    SettingError for anything else.
+    "espeak" comes with the program; "system" is the computer's own; "piper" speaks with the voice
+    in `file`, an .onnx file. People read aloud at 150 to 160 words a minute (audiobook practice),
+    hence the default rate. `name` is a language code for espeak, such as "en-us" or "de", and the
+    voice's name for the system; None is the usual one. `pitch` is 0 to 99, espeak's alone;
+    `volume` is in percent, 0 to 200 for espeak and 1 to 100 for others. SettingError for anything
+    else.
     """
 
     kind: VoiceKind = "espeak"
@@ -37,6 +37,7 @@ class VoiceSettings:
     name: str | None = None
     pitch: int = 50
     volume: int = FULL_VOLUME
+    file: Path | None = None
 
     def __post_init__(self) -> None:
         _one_of("kind of voice", self.kind, VoiceKind)
@@ -54,6 +55,16 @@ class VoiceSettings:
             raise SettingError(
                 f"A volume of {self.volume} percent cannot be used with the {self.kind} voice; "
                 f"choose one from 1 to {FULL_VOLUME}, or use --voice espeak."
+            )
+        if (self.kind == "piper") != (self.file is not None):
+            raise SettingError(
+                "A piper voice is in a file, and other voices are not; give --voice piper and "
+                "--voice-file FILE.onnx together."
+            )
+        if self.kind == "piper" and self.name is not None:
+            raise SettingError(
+                "A piper voice is chosen by its file; leave --voice-name away, or use another "
+                "--voice."
             )
         _within("A pitch", self.pitch, HIGHEST_PITCH)
         _within("A volume", self.volume, LOUDEST, "percent")

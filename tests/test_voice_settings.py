@@ -45,6 +45,10 @@ def pitch_hz(samples: np.ndarray) -> float:
         ({"volume": 201}, "0 to 200"),
         ({"kind": "system", "volume": 0}, "1 to 100"),
         ({"kind": "system", "volume": 101}, "1 to 100, or use --voice espeak"),
+        ({"kind": "piper"}, "give --voice piper and --voice-file FILE.onnx together"),
+        ({"file": Path("a.onnx")}, "give --voice piper and --voice-file FILE.onnx together"),
+        ({"kind": "piper", "file": Path("a.onnx"), "name": "a"}, "leave --voice-name away"),
+        ({"kind": "piper", "file": Path("a.onnx"), "volume": 101}, "1 to 100"),
         ({"kind": "system", "pitch": 60}, "leave --pitch away, or use --voice espeak"),
     ],
 )
@@ -60,6 +64,7 @@ def test_what_cannot_be_chosen(chosen, sentence):
         {"pitch": 0, "volume": 0, "name": "de"},
         {"pitch": 99, "volume": 200},
         {"kind": "system", "volume": 1, "name": "German"},
+        {"kind": "piper", "file": Path("a.onnx"), "volume": 50},
     ],
 )
 def test_what_can_be_chosen(chosen):

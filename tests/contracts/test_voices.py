@@ -3,13 +3,16 @@
 import sys
 import threading
 from collections.abc import Iterator
+from itertools import islice
 
 import numpy as np
+import piper_file
 import pytest
 
 from caller.calling.ahead import RenderedAhead
 from caller.calling.ports import Voice
 from caller.devices.espeak import EspeakVoice
+from caller.devices.piper_voice import PiperVoice
 from caller.devices.stand_ins import SilentVoice
 from caller.devices.system_voice import SystemVoice
 from caller.errors import SettingError, VoiceError
@@ -21,10 +24,21 @@ def ahead(rate_wpm: int = 160) -> RenderedAhead:
     return RenderedAhead(SystemVoice(rate_wpm))
 
 
-VOICES = {"espeak": EspeakVoice, "system": SystemVoice, "silent": SilentVoice, "ahead": ahead}
+def piper(rate_wpm: int = 160) -> PiperVoice:
+    return PiperVoice(piper_file.found_or_skipped(), rate_wpm)
 
 
-@pytest.fixture(params=VOICES)
+VOICES = {
+    "espeak": EspeakVoice,
+    "system": SystemVoice,
+    "silent": SilentVoice,
+    "ahead": ahead,
+    "piper": piper,
+}
+NAMES = [pytest.param(name, marks=pytest.mark.slow if name == "piper" else ()) for name in VOICES]
+
+
+@pytest.fixture(params=NAMES)
 def voice(request) -> Iterator[Voice]:
     try:
         made = VOICES[request.param]()
@@ -90,7 +104,8 @@ def test_a_cancelled_text_does_not_come_back(voice):
     ids=range(10),
 )
 def test_odd_texts_are_harmless(voice, text):
-    assert sum(block.seconds for block in voice.render(text)) > 0
+    most = 3 if isinstance(voice, PiperVoice) else None  # all of the longest takes it minutes
+    assert sum(block.seconds for block in islice(voice.render(text), most)) > 0
     assert sum(block.seconds for block in voice.render("Navy.")) > 0.1
 
 
@@ -115,10 +130,10 @@ def test_closed_twice(voice):
     voice.close()
 
 
-@pytest.mark.parametrize("kind", VOICES.values())
+@pytest.mark.parametrize("kind", NAMES)
 def test_slower_is_longer(kind):
     def seconds(rate_wpm: int) -> float:
-        made = kind(rate_wpm=rate_wpm)
+        made = VOICES[kind](rate_wpm=rate_wpm)
         try:
             return sum(block.seconds for block in made.render(TEXT))
         finally:
@@ -150,8 +165,8 @@ def test_a_rate_out_of_range_changes_nothing(voice, rate):
     assert sum(block.seconds for block in voice.render("Navy.")) > 0.1
 
 
-@pytest.mark.parametrize("kind", VOICES.values())
+@pytest.mark.parametrize("kind", NAMES)
 @pytest.mark.parametrize("rate", [79, 351, 0, -1])
 def test_rates_out_of_range(kind, rate):
     with pytest.raises(SettingError, match="80 to 350"):
-        kind(rate_wpm=rate)
+        VOICES[kind](rate_wpm=rate)
