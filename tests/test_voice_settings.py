@@ -19,7 +19,7 @@ def run(*arguments: object) -> Result:
 
 
 def samples(path: Path, *options: object) -> np.ndarray:
-    done = run("say", DEMO, "--row", 1, "--out", path, *options)
+    done = run("say", DEMO, "--row", 1, "--replace", "--out", path, *options)
     assert done.exit_code == 0, done.output
     return read_sound(path).samples.astype(float)
 
