@@ -17,7 +17,7 @@ from caller.calling.wording import Utterance
 from caller.devices.journal import FileJournal, place_file
 from caller.devices.keyboard import key_source
 from caller.devices.stand_ins import SilentLoudspeaker
-from caller.errors import CallerError, SoundError, VoiceError
+from caller.errors import CallerError, PlaceError, SoundError, VoiceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
 
@@ -96,7 +96,7 @@ def knit(
     with ExitStack() as stack:
         journal = FileJournal(kept_in or place_file(pattern_path), pattern)
         stack.callback(journal.close)
-        kept = row if row is not None else journal.read()
+        kept = _kept(journal, row)
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
         told: set[str] = set()
@@ -109,7 +109,17 @@ def knit(
         if ear_settings.listen:
             stack.enter_context(_ears(desk, ear_settings, told))
         keys.start()
-        return loop.run(pattern, desk, kept, call_settings)
+        return loop.run(pattern, desk, kept, call_settings, row)
+
+
+def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
+    """The kept place; a record that cannot be read does not matter when the row is chosen."""
+    try:
+        return journal.read()
+    except PlaceError:
+        if chosen is None:
+            raise
+        return None
 
 
 def _loudspeaker_or_silence(

@@ -53,17 +53,18 @@ def spoken(voice: Voice, utterance: Utterance) -> Iterator[SoundBlock]:
 def run(
     pattern: Pattern,
     desk: Desk,
-    kept: Place | int | None,
+    kept: Place | None,
     settings: CallSettings | None = None,
+    chosen: int | None = None,
 ) -> Place:
-    """Call the pattern from the kept place, or row, until the knitter leaves; where it ended.
+    """Call the pattern from the chosen row or the kept place until the knitter leaves; its end.
 
     The voice begins at the rate that it has. Raises PlaceError when the place cannot be kept at
     the very start; later the knitter is told and the session goes on at the place that is kept.
     """
-    place = Place(kept) if isinstance(kept, int) else kept
     sitting = _Sitting(pattern, settings or CallSettings(), desk)
-    opened = session.begin(pattern, sitting.settings, place, desk.voice.rate_wpm, desk.clock())
+    rate_wpm, now_s = desk.voice.rate_wpm, desk.clock()
+    opened = session.begin(pattern, sitting.settings, kept, rate_wpm, now_s, chosen)
     desk.journal.write(opened.state.place)
     sitting.tell(opened)
     state, leave = opened.state, False

@@ -44,7 +44,8 @@ def where(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
     count = run_count(pattern, place.row)
     if 0 < settings.runs_at_once < count:
         first, last = place.run + 1, min(place.run + settings.runs_at_once, count)
-        text = "Run {first} of {count}." if first == last else "Runs {first} to {last} of {count}."
+        one = first == last
+        text = "Yarn {first} of {count}." if one else "Yarns {first} to {last} of {count}."
         told.append(clause(text, style, RUN_PAUSE_S, first=first, last=last, count=count))
     told.append(clause("The carriage is on the {side}.", side=start_side(direction)))
     return tuple(told)
@@ -116,10 +117,10 @@ def supplies(pattern: Pattern, settings: CallSettings, place: Place) -> Utteranc
     text = "{count} supply hangs." if len(found) == 1 else "{count} supplies hang."
     each = tuple(
         clause(
-            "{yarn}, {needle}.",
+            "{yarn} at {needle}.",
             style,
             settings.pause_s,
-            "{yarn} {needle}",
+            "{yarn} at {needle}",
             yarn=pattern.yarns[supply.yarn].name,
             needle=Needle(pattern.bed, supply.needle),
         )

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Literal
+from typing import Any, Literal
 
 from caller.calling.place import Place
 from caller.calling.row_words import cut_clauses, event_clauses, run_clauses, start_side, way
 from caller.calling.supplies import hanging
-from caller.calling.utterance import RUN_PAUSE_S, Clause, Utterance, capital, clause, ended
+from caller.calling.utterance import RUN_PAUSE_S, Clause, Needle, Utterance, capital, clause, ended
 from caller.pattern.pattern import Pattern
 from caller.pattern.rows import Row
 from caller.settings import CallSettings
@@ -81,6 +81,15 @@ def _piece(
     end = run + (settings.runs_at_once or len(clauses))
     if run == 0 or how == "afresh":
         yield _head(row, settings)
+    if run and how == "afresh":
+        yield clause(
+            "From yarn {nth} of {count}, at {first}.",
+            settings.numbers,
+            RUN_PAUSE_S,
+            nth=run + 1,
+            count=len(clauses),
+            first=Needle(pattern.bed, row.runs[run].first),
+        )
     yield from ended(clauses[run:end])
     if end >= len(clauses):
         if settings.runs_at_once and len(clauses) > settings.runs_at_once:
@@ -92,14 +101,15 @@ def _plain(
     pattern: Pattern, row: Row, settings: CallSettings, stretch: tuple[int, int], how: How
 ) -> Iterator[Clause]:
     first, last = stretch
-    parts = {"nth": row.number - first + 1, "count": last - first + 1, "last": last}
-    counted, style = "lain, {nth} of {count}.", settings.numbers
+    name = pattern.yarns[row.runs[0].yarn].name
+    parts: dict[str, Any] = {"nth": row.number - first + 1, "count": last - first + 1}
+    parts |= {"last": last, "yarn": name}
+    counted, style = "lain {yarn}, {nth} of {count}.", settings.numbers
     if row.number == first or how == "afresh":
         yield _head(row, settings)
     if row.number == first:
-        name = pattern.yarns[row.runs[0].yarn].name
         text = "{count} plain rows, {yarn}, to row {last}."
-        yield capital(clause(text, style, settings.pause_s, yarn=name, **parts))
+        yield capital(clause(text, style, settings.pause_s, **parts))
     elif how == "afresh":
         yield from ended(run_clauses(pattern, row, settings))
         yield clause(f"P{counted}", style, settings.pause_s, **parts)

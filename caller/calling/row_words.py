@@ -53,7 +53,7 @@ def cut_clauses(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[
     for supplied in pattern.supply_plan.row(row.number):
         if supplied.end == "cut":
             yield clause(
-                "Then cut {yarn} at {last}.",
+                "After the pass, cut {yarn} at {last}.",
                 settings.numbers,
                 settings.pause_s,
                 yarn=pattern.yarns[supplied.run.yarn].name,

@@ -80,12 +80,17 @@ def begin(
     kept: Place | None,
     rate_wpm: int,
     now_s: float = 0.0,
+    chosen: int | None = None,
 ) -> Answer:
-    """Open a session at the kept place, or at row 1 when none is kept."""
+    """Open a session at the `chosen` row, else at the kept place, or at row 1 when none is kept."""
     rows, style = pattern.script.rows, settings.numbers
     place = Place(1) if kept is None else settled(pattern, settings, kept)
+    if chosen is not None:
+        place = Place(chosen)
     state = State(place, rate_wpm, entered_s=now_s)
-    if kept is None:
+    if chosen is not None:
+        opening = wording.starting_at(chosen, None if kept is None else kept.row, rows, style)
+    elif kept is None:
         opening = wording.opening(pattern, style)
     elif place.row > rows:
         return Answer(state, wording.finished(rows, style), rate_wpm)

@@ -39,6 +39,14 @@ def carrying_on(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
     return (clause(text, style, 2 * RUN_PAUSE_S, row=row, rows=rows),)
 
 
+def starting_at(row: int, was: int | None, rows: int, style: NumberStyle = "words") -> Utterance:
+    """Said when the knitter chose the row; `was` is the row that was kept, where there is one."""
+    start = clause("Starting at row {row} of {rows}.", style, 2 * RUN_PAUSE_S, row=row, rows=rows)
+    if was is None or was in (row, rows + 1):
+        return (start,)
+    return start, clause("Your place was row {was}.", style, 2 * RUN_PAUSE_S, was=was)
+
+
 def first_row() -> Utterance:
     return sentence("This is the first row; there is none before it.", 2 * RUN_PAUSE_S)
 

@@ -33,8 +33,8 @@ _AT = re.compile(rf"(?P<yarn>.+?) at (?P<first>{_NEEDLE}){_EVENT}\.")
 _STRETCH = re.compile(
     rf"(?P<count>{_NUMBER}) plain rows, (?P<yarn>.+), to row (?P<row>{_NUMBER})\."
 )
-_PLAIN = re.compile(rf"Plain, (?P<nth>{_NUMBER}) of (?P<count>{_NUMBER})\.")
-_ASIDE = re.compile(r"(Then cut|Cross at|Remember:|Check:|End of row\.).*")
+_PLAIN = re.compile(rf"Plain .+, (?P<nth>{_NUMBER}) of (?P<count>{_NUMBER})\.")
+_ASIDE = re.compile(r"(After the pass, cut|From yarn|Cross at|Remember:|Check:|End of row\.).*")
 
 
 @dataclass(frozen=True)

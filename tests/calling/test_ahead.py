@@ -11,6 +11,7 @@ from caller.calling import loop
 from caller.calling.ahead import RenderedAhead
 from caller.calling.commands import Command
 from caller.calling.loop import Desk
+from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
 from caller.devices.journal import FileJournal
 from caller.devices.stand_ins import SilentLoudspeaker, SilentVoice
@@ -212,7 +213,7 @@ def test_a_session_prepares_what_follows_and_what_came_before(tmp_path, runs_at_
         loop.Events(),
     )
     settings = CallSettings(runs_at_once=runs_at_once)
-    sitting = threading.Thread(target=loop.run, args=(PATTERN, desk, 2, settings))
+    sitting = threading.Thread(target=loop.run, args=(PATTERN, desk, Place(2), settings))
     sitting.start()
     if runs_at_once:
         wanted = {"Row two, to the left.", "navy, to left two."}

@@ -49,12 +49,12 @@ class Sitting:
         self.shown.append(line)
         self.kept_when_shown.append(self.journal.read())
 
-    def run(self, *events, kept=None) -> Place:
+    def run(self, *events, kept=None, chosen=None) -> Place:
         for event in events:
             self.events.put(event)
         self.events.put(Command.LEAVE)
         try:
-            return loop.run(PATTERN, self.desk, kept, self.settings)
+            return loop.run(PATTERN, self.desk, kept, self.settings, chosen)
         finally:
             self.journal.close()
 
@@ -98,11 +98,20 @@ def test_the_piece_is_kept_too(tmp_path):
     ]
     again = Sitting(tmp_path, runs_at_once=1)
     assert again.run(kept=again.journal.read()) == Place(2, 1)
-    assert "Carrying on at row 2 of 3. Row 2, to the left: navy to L2." in again.shown[0]
+    assert again.shown[0] == (
+        "Carrying on at row 2 of 3. Row 2, to the left: From yarn 2 of 2, at L2. navy to L2. "
+        "End of row."
+    )
 
 
 def test_it_can_begin_at_a_row(sitting):
-    assert sitting.run(kept=3) == Place(3)
+    assert sitting.run(chosen=3) == Place(3)
+    assert sitting.shown[0].startswith("Starting at row 3 of 3. Row 3, to the right")
+
+
+def test_a_chosen_row_names_the_place_that_was_kept(sitting):
+    assert sitting.run(kept=Place(2), chosen=1) == Place(1)
+    assert sitting.shown[0].startswith("Starting at row 1 of 3. Your place was row 2. Row 1,")
 
 
 def test_each_command_is_acknowledged_first(sitting):

@@ -46,10 +46,10 @@ def test_where():
 
 def test_where_in_a_row_that_comes_in_pieces():
     one, two = CallSettings(runs_at_once=1), CallSettings(runs_at_once=2)
-    assert "Run three of three." in answer(Command.WHERE, 5, one, run=2)
-    assert "Runs one to two of three." in answer(Command.WHERE, 5, two)
-    assert "Run three of three." in answer(Command.WHERE, 5, two, run=2)
-    assert "Run" not in answer(Command.WHERE, 1, two)
+    assert "Yarn three of three." in answer(Command.WHERE, 5, one, run=2)
+    assert "Yarns one to two of three." in answer(Command.WHERE, 5, two)
+    assert "Yarn three of three." in answer(Command.WHERE, 5, two, run=2)
+    assert "Yarn" not in answer(Command.WHERE, 1, two)
 
 
 def test_the_rows_to_go():
@@ -113,8 +113,10 @@ def test_what_changes():
 
 def test_the_supplies_that_hang():
     assert answer(Command.SUPPLIES, 1) == "No supply hangs yet."
-    assert answer(Command.SUPPLIES, 2) == ("Two supplies hang. navy, left one. ivory, right two.")
-    assert answer(Command.SUPPLIES, 5) == "Two supplies hang. navy, left two. ivory, left one."
+    assert answer(Command.SUPPLIES, 2) == (
+        "Two supplies hang. navy at left one. ivory at right two."
+    )
+    assert answer(Command.SUPPLIES, 5) == "Two supplies hang. navy at left two. ivory at left one."
     few = pattern_of([[0, 0, 1, 1], [0, 0, 0, 0], [0, 0, 0, 0]])
     assert answer(Command.SUPPLIES, 3, pattern=few) == "One supply hangs. navy, left two."
     assert "finished" in answer(Command.SUPPLIES, 6)

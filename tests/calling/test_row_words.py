@@ -59,7 +59,7 @@ def test_full():
     )
     assert shown(BLOCKS, 4, wording="full") == (
         "Row 4, to the left: new supply R3 to L2, 5 stitches, new supply, tail to the right; "
-        "navy L3 to L3, 1 stitch, carried from R2. Then cut new supply at L2. Then cut navy at L3."
+        "navy L3 to L3, 1 stitch, carried from R2. After the pass, cut new supply at L2. After the pass, cut navy at L3."
     )
 
 
@@ -84,13 +84,13 @@ def test_events():
     )
     assert said(BLOCKS, 3, events=True) == (
         "Row three, to the right. navy, to right two. ivory, to right three. "
-        "Then cut ivory at right three."
+        "After the pass, cut ivory at right three."
     )
     assert said(BLOCKS, 2, wording="changes", events=True) == (
         "Row two, to the left. navy takes right two, to right one, carried from left one."
     )
     assert said(BLOCKS, 3, wording="changes", events=True) == (
-        "Row three, to the right. As the last row. Then cut ivory at right three."
+        "Row three, to the right. As the last row. After the pass, cut ivory at right three."
     )
 
 
@@ -98,7 +98,7 @@ def test_events_of_runs_that_do_not_change():
     pattern = pattern_of([[1, 2, 1, 0, 0, 0], [1, 2, 1, 0, 2, 2]])
     assert said(pattern, 2, wording="changes", events=True).startswith(
         "Row two, to the left. new supply takes right three, to right two, new supply, tail to the "
-        "right. navy at right one, carried from right three. Then cut "
+        "right. navy at right one, carried from right three. After the pass, cut "
     )
 
 
@@ -129,10 +129,12 @@ def test_plain_rows_are_told_once_and_counted():
     assert wording.said(call(PLAIN, usual, Place(2))) == (
         "Row two, to the left. Twelve plain rows, ivory, to row thirteen."
     )
-    assert wording.said(call(PLAIN, usual, Place(4))) == "Plain, three of twelve."
-    assert wording.shown(call(PLAIN, usual, Place(4))) == "Row 4, to the left: plain, 3 of 12."
+    assert wording.said(call(PLAIN, usual, Place(4))) == "Plain ivory, three of twelve."
+    assert (
+        wording.shown(call(PLAIN, usual, Place(4))) == "Row 4, to the left: plain ivory, 3 of 12."
+    )
     assert wording.said(call(PLAIN, usual, Place(4), "afresh")) == (
-        "Row four, to the left. ivory, to left one. Plain, three of twelve."
+        "Row four, to the left. ivory, to left one. Plain ivory, three of twelve."
     )
     assert wording.said(call(PLAIN, usual, Place(4), "whole")) == (
         "Row four, to the left. ivory, to left one."
@@ -148,7 +150,7 @@ def test_plain_rows_keep_their_events_and_reminders():
         "Row two, to the left. Twelve plain rows, ivory, to row thirteen."
     )
     assert wording.said(call(pattern, told, Place(4))) == (
-        "Plain, three of twelve. Remember: move the weights up."
+        "Plain ivory, three of twelve. Remember: move the weights up."
     )
     new = pattern_of([[0, 0, 0], [1, 1, 1], [1, 1, 1]])
     assert wording.said(call(new, told, Place(2))) == (
@@ -156,7 +158,7 @@ def test_plain_rows_keep_their_events_and_reminders():
         "ivory at right two, new supply, tail to the right."
     )
     assert wording.said(call(new, told, Place(3))) == (
-        "Plain, two of two. Then cut ivory at right two."
+        "Plain ivory, two of two. After the pass, cut ivory at right two."
     )
 
 
@@ -171,7 +173,8 @@ def test_pieces():
         "new supply, to right three. End of row.",
     ]
     assert wording.said(call(three_runs, two, Place(1, 2), "afresh")) == (
-        "Row one, to the right. new supply, to right three. End of row."
+        "Row one, to the right. From yarn three of three, at right one. "
+        "new supply, to right three. End of row."
     )
     assert wording.said(call(BLOCKS, two, Place(1))).endswith("ivory, to right three.")
 

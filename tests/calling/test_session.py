@@ -67,7 +67,8 @@ def test_it_carries_on_at_the_piece():
     opened = begin(PATTERN, ONE_RUN, Place(3, 2), 160)
     assert opened.state.place == Place(3, 2)
     assert wording.shown(opened.say) == (
-        "Carrying on at row 3 of 3. Row 3, to the right: navy to R2. End of row."
+        "Carrying on at row 3 of 3. Row 3, to the right: "
+        "From yarn 3 of 3, at R2. navy to R2. End of row."
     )
 
 
@@ -145,7 +146,9 @@ def test_run_by_run():
 def test_back_to_another_row_says_which():
     answer = after(Command.BACK, state=at(3), settings=ONE_RUN)
     assert answer.state.place == Place(2, 1)
-    assert wording.shown(answer.say).startswith("Row 2, to the left: navy to L2.")
+    assert wording.shown(answer.say).startswith(
+        "Row 2, to the left: From yarn 2 of 2, at L2. navy to L2."
+    )
 
 
 def test_repeated_once_the_same_words_twice_the_whole_row_slower():

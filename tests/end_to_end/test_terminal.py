@@ -49,7 +49,7 @@ def test_keys_that_move_on(picture, next_key):
 @pytest.mark.parametrize("back_key", ["b", LEFT, PAGE_UP, "\x7f", "\x08"])
 def test_keys_that_go_back(picture, back_key):
     sitting = sit_down(picture, "--row", "3")
-    sitting.expect("Carrying on at row 3 of 9. Row 3, to the right")
+    sitting.expect("Starting at row 3 of 9. Row 3, to the right")
     sitting.send(back_key)
     sitting.expect("Row 2, to the left")
     sitting.send(back_key)
