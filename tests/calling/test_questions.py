@@ -118,7 +118,7 @@ def test_the_supplies_that_hang():
     )
     assert answer(Command.SUPPLIES, 5) == "Two supplies hang. navy at left two. ivory at left one."
     few = pattern_of([[0, 0, 1, 1], [0, 0, 0, 0], [0, 0, 0, 0]])
-    assert answer(Command.SUPPLIES, 3, pattern=few) == "One supply hangs. navy, left two."
+    assert answer(Command.SUPPLIES, 3, pattern=few) == "One supply hangs. navy at left two."
     assert "finished" in answer(Command.SUPPLIES, 6)
 
 

@@ -59,7 +59,8 @@ def test_full():
     )
     assert shown(BLOCKS, 4, wording="full") == (
         "Row 4, to the left: new supply R3 to L2, 5 stitches, new supply, tail to the right; "
-        "navy L3 to L3, 1 stitch, carried from R2. After the pass, cut new supply at L2. After the pass, cut navy at L3."
+        "navy L3 to L3, 1 stitch, carried from R2. "
+        "After the pass, cut new supply at L2. After the pass, cut navy at L3."
     )
 
 

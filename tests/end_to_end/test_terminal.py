@@ -92,7 +92,7 @@ def test_questions_and_the_rate(picture):
     sitting.send("t")
     sitting.expect("With this row, 7 rows to go.")
     sitting.send("s")
-    sitting.expect("1 supply hangs. black L3.")
+    sitting.expect("1 supply hangs. black at L3.")
     sitting.send("c")
     sitting.expect("Row 4, to the left: ")
     sitting.send("+")
