@@ -190,8 +190,8 @@ def _found(
         draft.most = np.maximum(draft.most - tighter, 1)
     raise ChartError(
         f"With supplies at rest the fullest row cannot be brought down to {settings.at_once} "
-        f"supplies at once; the fewest that were reached are {fewest}. Allow {fewest}, or let no "
-        "supply rest."
+        f"supplies at once; the fewest that were reached are {fewest}. Allow at least {fewest}, or "
+        "let no supply rest."
     )
 
 

@@ -159,6 +159,6 @@ def fewest_changes(
     if best is None:
         raise ChartError(
             f"The chart cannot be tidied to {wanted} supplies in all; the fewest that were reached "
-            f"are {least}. Allow {least} supplies, or make the chart with fewer colours."
+            f"are {least}. Allow at least {least}, or make the chart with fewer colours."
         )
     return best

@@ -103,6 +103,10 @@ def draft_of(
     return Draft(cells, total, goes_right, reach, shortest, bound)
 
 
+def alike(cells: NDArray[np.uint8], error: int) -> NDArray[np.int32]:
+    return np.where(cells[..., None] == np.arange(cells.max() + 1), 0, error).astype(np.int32)
+
+
 def planned(
     cells: NDArray[np.uint8], reach: int, first: Literal["right", "left"] = "right"
 ) -> tuple[int, int]:
@@ -244,10 +248,40 @@ def test_mended_rows_stay_whole_and_energy_never_rises_again(
         energy = draft.energy
 
 
+@settings(max_examples=150, deadline=None)
+@given(
+    drafts(),
+    st.integers(0, 12),
+    st.tuples(st.integers(0, 9), st.integers(0, 9), st.integers(0, 9)),
+    st.data(),
+)
+def test_offered_rows_are_taken_just_when_the_energy_falls(
+    chart: tuple[NDArray[np.uint8], NDArray[np.int32]],
+    reach: int,
+    prices: tuple[int, int, int],
+    data: st.DataObject,
+) -> None:
+    cells, errors = chart
+    draft = draft_of(cells, errors, reach)
+    draft.set_prices(*prices)
+    first = data.draw(st.integers(0, len(cells) - 1))
+    last = data.draw(st.integers(first, len(cells) - 1))
+    offered = cells.copy()
+    offered[first : last + 1] = data.draw(
+        arrays.arrays(np.uint8, offered[first : last + 1].shape, elements=st.integers(0, 2))
+    )
+    differ = (offered != cells).any(axis=1)[first : last + 1]
+    before, after = (energy_of(c, errors, prices, reach, "right") for c in (cells, offered))
+    rows = draft.offer(np.arange(first, last + 1), offered[first : last + 1])
+    assert draft.energy == energy_of(draft.cells, errors, prices, reach, "right") <= before
+    if differ.all():  # neighbouring rows are taken or left together
+        assert rows == (len(differ) if after < before else 0)
+        assert np.array_equal(draft.cells, offered if after < before else cells)
+
+
 def test_nothing_changes_for_nothing() -> None:
     cells = np.random.default_rng(3).integers(0, 3, (20, 20)).astype(np.uint8)
-    errors = np.where(cells[..., None] == np.arange(3), 0, 1).astype(np.int32)
-    draft = draft_of(cells, errors, 5)
+    draft = draft_of(cells, alike(cells, 1), 5)
     merge(draft, np.zeros(cells.shape, dtype=bool))
     assert draft.sweep(0) + draft.sweep(1) == 0
     assert np.array_equal(draft.cells, cells)
@@ -296,9 +330,36 @@ def test_specks_vanish_and_runs_only_grow(
 def test_a_block_several_rows_tall_is_absorbed_when_it_is_not_worth_its_supply(reach: int) -> None:
     cells = np.zeros((9, 20), dtype=np.uint8)
     cells[3:6, 8:12] = 1  # 12 stitches; without them the work takes two supplies fewer
-    errors = np.where(cells[..., None] == np.arange(2), 0, 10).astype(np.int32)
+    errors = alike(cells, 10)
     for price, left in ((59, 12), (61, 0)):
         draft = draft_of(cells, errors, reach)
         draft.set_prices(0, price)
         merge(draft, np.zeros(cells.shape, dtype=bool))
         assert np.count_nonzero(draft.cells) == left
+
+
+def test_no_more_blocks_are_absorbed_than_it_takes() -> None:
+    cells = np.zeros((9, 30), dtype=np.uint8)
+    cells[3:5, 3:5] = cells[3:6, 10:12] = cells[3:7, 20:22] = 1
+    draft = draft_of(cells, alike(cells, 1), 7)
+    draft.set_prices(0, 100)
+    assert draft.supplies == 7
+    merge(draft, np.zeros(cells.shape, dtype=bool), enough=3)
+    assert draft.supplies == 3
+    assert not draft.cells[:, :12].any()  # the smaller ones went
+    assert np.count_nonzero(draft.cells) == 8
+
+
+def test_a_block_stays_where_absorbing_it_would_cut_another_supply() -> None:
+    cells = np.zeros((3, 24), dtype=np.uint8)
+    cells[:, 12:] = 1
+    cells[1, 4:12] = 2  # given to its left, it would take the place of a supply that ends there
+    cells[1, 18] = 3
+    cells[:, :4] = 4
+    cells[0, 4:12] = cells[2, 4:12] = 1
+    errors = alike(cells, 9)
+    errors[1, 4:12, 4] = 1
+    draft = draft_of(cells, errors, 4)
+    draft.set_prices(0, 10)
+    merge(draft, np.zeros(cells.shape, dtype=bool))
+    assert draft.cells[1].tolist() == [4] * 4 + [2] * 8 + [1] * 12
