@@ -91,7 +91,8 @@ class CallSettings:
     joints at which neighbouring yarns cross. Every `check_every_rows` rows the side of the
     carriage and the hanging supplies are told; 0 is never. `signals`: "commands" has a tone for
     what was heard, not understood, or went wrong; "all" also one for where the carriage goes in
-    each new row, and one at the end of a row that is called in pieces.
+    each new row, and one at the end of a row that is called in pieces. `stereo` lets each run be
+    heard from where it lies in the work, left to right.
 
     SettingError for anything else, and for changes in pieces: they are told of whole rows.
     """
@@ -104,6 +105,7 @@ class CallSettings:
     crossings: bool = False
     check_every_rows: int = 0
     signals: SignalChoice = "commands"
+    stereo: bool = False
 
     def __post_init__(self) -> None:
         _one_of("wording", self.wording, Wording)

@@ -53,11 +53,11 @@ def list_voices() -> Iterator[str]:
             yield f"  {error}"
 
 
-def open_loudspeaker(rate: int, on_lost: Tell | None = None) -> Loudspeaker:
+def open_loudspeaker(rate: int, on_lost: Tell | None = None, stereo: bool = False) -> Loudspeaker:
     """The sound card; SoundError when there is none."""
     from caller.devices.sound_card import SoundCardLoudspeaker
 
-    return SoundCardLoudspeaker(rate=rate, on_lost=on_lost)
+    return SoundCardLoudspeaker(rate=rate, on_lost=on_lost, stereo=stereo)
 
 
 def open_recogniser(settings: EarSettings) -> Recogniser:
@@ -101,7 +101,7 @@ def knit(
         stack.callback(voice.close)
         told: set[str] = set()
         events = loop.Events()
-        loudspeaker = _loudspeaker_or_silence(voice.rate, events, show, told)
+        loudspeaker = _loudspeaker_or_silence(voice.rate, call_settings.stereo, events, show, told)
         stack.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
         keys = key_source(desk.events, sys.stdin.isatty)
@@ -123,10 +123,10 @@ def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
 
 
 def _loudspeaker_or_silence(
-    rate: int, events: loop.Events, show: Tell, told: set[str]
+    rate: int, stereo: bool, events: loop.Events, show: Tell, told: set[str]
 ) -> Loudspeaker:
     try:
-        return open_loudspeaker(rate, lambda sentence: events.put(loop.Trouble(sentence)))
+        return open_loudspeaker(rate, lambda sentence: events.put(loop.Trouble(sentence)), stereo)
     except SoundError as error:
         told.add(str(error))
         show(str(error))

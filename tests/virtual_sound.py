@@ -101,9 +101,9 @@ class VirtualSound:
         subprocess.run(["paplay", "--device=mic_feed", str(wav)], env=self.env, check=True)
 
     @contextmanager
-    def recording(self) -> Iterator["Recording"]:
-        """Record what the loudspeaker plays."""
-        recording = Recording(self.env)
+    def recording(self, channels: int = 1) -> Iterator["Recording"]:
+        """Record what the loudspeaker plays; with two channels the samples take turns."""
+        recording = Recording(self.env, channels)
         try:
             yield recording
         finally:
@@ -111,13 +111,13 @@ class VirtualSound:
 
 
 class Recording:
-    """What came out of the loudspeaker, mono int16, 48,000 samples a second."""
+    """What came out of the loudspeaker, int16, 48,000 samples a second, mono unless wanted."""
 
-    def __init__(self, env: dict[str, str]) -> None:
+    def __init__(self, env: dict[str, str], channels: int = 1) -> None:
         self._process = subprocess.Popen(
             [
                 *("parec", "--device=speaker.monitor", "--format=s16le", f"--rate={RATE}"),
-                *("--channels=1", "--latency-msec=20"),
+                *(f"--channels={channels}", "--latency-msec=20"),
             ],
             env=env,
             stdout=subprocess.PIPE,

@@ -8,7 +8,7 @@
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from caller.calling import session, wording
 from caller.calling.ahead import RenderedAhead
@@ -45,7 +45,8 @@ class Desk:
 def spoken(voice: Voice, utterance: Utterance) -> Iterator[SoundBlock]:
     """The sound of an utterance, clause by clause, with no command phrase in it."""
     for clause in kept_apart(utterance):
-        yield from voice.render(clause.said)
+        for block in voice.render(clause.said):
+            yield replace(block, pan=clause.pan)
         if clause.pause_s:
             yield silence(clause.pause_s, voice.rate)
 

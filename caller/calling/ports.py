@@ -15,10 +15,15 @@ from caller.calling.place import Place
 
 @dataclass(frozen=True, eq=False)
 class SoundBlock:
-    """A piece of mono sound: `samples` int16 of shape (n,), `rate` in samples a second."""
+    """A piece of mono sound: `samples` int16 of shape (n,), `rate` in samples a second.
+
+    `pan` is where it should come from, -1 the far left to 1 the far right, where the loudspeaker
+    has two channels.
+    """
 
     samples: NDArray[np.int16]
     rate: int
+    pan: float = 0.0
 
     @property
     def seconds(self) -> float:

@@ -10,6 +10,7 @@ words left, right and needle, so that a name never runs into a needle.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import groupby
 
 from caller.calling.utterance import Clause, Needle, Utterance, clause
@@ -37,11 +38,21 @@ def run_clauses(pattern: Pattern, row: Row, settings: CallSettings) -> Utterance
     """The row's runs, a clause each; in the changes wording what differs, or the short wording
     where that has fewer words."""
     runs = tuple(_runs(pattern, row, settings))
+    if settings.stereo:
+        runs = tuple(
+            replace(told, pan=_pan(pattern, run)) for told, run in zip(runs, row.runs, strict=True)
+        )
     if settings.wording == "changes" and row.number > 1:
         changes = tuple(_changes(pattern, row, settings))
         if word_count(changes) <= word_count(runs):
             return changes
     return runs
+
+
+def _pan(pattern: Pattern, run: Run) -> float:
+    """Where the run's middle lies in the work: -1 at its left edge, 1 at its right one."""
+    script = pattern.script
+    return (run.first + run.last - 2 * script.first_needle + 1) / pattern.chart.stitches - 1
 
 
 def word_count(utterance: Utterance) -> int:

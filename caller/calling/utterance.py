@@ -21,11 +21,15 @@ _LONGEST_PHRASE = max(map(len, _PHRASES))
 
 @dataclass(frozen=True)
 class Clause:
-    """One breath: what is said, what the screen shows, and the silence after it in seconds."""
+    """One breath: what is said, what the screen shows, and the silence after it in seconds.
+
+    `pan` is where it should be heard, -1 the left edge of the work to 1 the right one.
+    """
 
     said: str
     shown: str
     pause_s: float = 0.0
+    pan: float = 0.0
 
 
 Utterance = tuple[Clause, ...]
@@ -108,7 +112,7 @@ def kept_apart(utterance: Utterance) -> Utterance:
             if any(breath[-len(phrase) :] == phrase for phrase in _PHRASES):
                 head = clause.said[begin : word.start()].rstrip()
                 if head:
-                    parted.append(Clause(head, "", APART_S))
+                    parted.append(replace(clause, said=head, shown="", pause_s=APART_S))
                 elif parted:
                     parted[-1] = replace(parted[-1], pause_s=max(parted[-1].pause_s, APART_S))
                 begin, breath = word.start(), breath[-1:]

@@ -129,6 +129,7 @@ def say(
     show_default=True,
     help="The sounds without words; all adds the carriage's way in each new row.",
 )
+@click.option("--stereo", is_flag=True, help="Hear each yarn from where it lies, left to right.")
 @click.option("--listen/--no-listen", default=True, help="Listen for spoken commands.")
 @MODEL
 @voice_options

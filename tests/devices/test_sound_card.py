@@ -327,3 +327,21 @@ def test_no_portaudio():
     assert "PortAudio library is missing" in message
     if sys.platform == "linux":
         assert "sudo apt install libportaudio2" in message
+
+
+def test_two_channels_are_heard_apart(virtual_sound):
+    with virtual_sound.recording(channels=2) as recording:
+        process = child(
+            """
+            from dataclasses import replace
+            loudspeaker = SoundCardLoudspeaker(stereo=True)
+            loudspeaker.play([replace(tone(500, 0.4), pan=-1.0), replace(tone(1500, 0.4), pan=1.0)])
+            assert loudspeaker.wait(10)
+            loudspeaker.close()
+            """,
+            virtual_sound.env,
+        )
+        answer(process)
+    left, right = recording.samples.reshape(-1, 2).T
+    for hertz, near, far in ((500, left, right), (1500, right, left)):
+        assert loud(near, hertz).max() == pytest.approx(4 * loud(far, hertz).max(), rel=0.05)
