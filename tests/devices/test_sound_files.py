@@ -150,3 +150,14 @@ def test_a_full_disk(tmp_path):
     with pytest.raises(SoundError, match="No space left on device"):
         write_wav(tmp_path / "a.wav", [silence(5, RATE)])
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="named pipes of POSIX")
+def test_what_is_no_file_is_not_replaced(tmp_path):
+    import os
+    import stat
+
+    os.mkfifo(tmp_path / "pipe.wav")
+    with pytest.raises(SoundError, match="not an ordinary file"):
+        write_wav(tmp_path / "pipe.wav", [silence(0.1, 16_000)])
+    assert stat.S_ISFIFO((tmp_path / "pipe.wav").stat().st_mode)
