@@ -1,79 +1,184 @@
 """An independent listener: writes down a row call from its sound, not knowing the answer.
 
-PocketSphinx with the US English model of its wheel, over a grammar of numbers, sides and the
-pattern's yarn names.
+PocketSphinx with the US English model of its wheel, breath by breath, over a grammar of the words
+that a call may have: numbers up to the size of the work, sides, and the pattern's yarns. It shares
+nothing with the code that words the calls.
 """
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 RATE = 16_000
-_ONES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+Sound = NDArray[np.int16]
+
+_ONES = "zero one two three four five six seven eight nine".split()  # noqa: SIM905
 _TEENS = (
     *("ten", "eleven", "twelve", "thirteen", "fourteen"),
     *("fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
 )
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
-_VALUES = {word: value for value, word in enumerate(_ONES + _TEENS, start=1)} | {
-    word: 10 * value for value, word in enumerate(_TENS, start=2)
-}
+_MISHEARD = {*range(13, 20), *range(30, 100, 10)}
+_SILENCE = 60  # of 32767: less is no speech of a clean sound
+_MARGIN_S = 0.08  # left around each breath
+_HISS_DB = 30.0
+"""A quiet room's hiss lies this far below the speech: in digital silence PocketSphinx, trained on
+rooms, takes the ends of words for others."""
 
 
-def write_down(samples: NDArray[np.int16], yarns: Sequence[str], most: int = 199) -> str:
-    """What was heard in one row call, as words; "" when nothing fits.
+@dataclass(frozen=True)
+class Told:
+    """One breath as it was understood; only what settles the row.
 
-    `most` is the highest needle that the listener expects, as one who knows the work would.
+    `kind` is "row", "run", "takes", "same" or "aside"; needles are "L20", or "20" on a straight
+    bed: the last one of a run, the first and last of a full run and of needles taken.
     """
+
+    kind: str
+    row: int = 0
+    way: str = ""
+    yarn: str = ""
+    needles: tuple[str, ...] = ()
+
+
+class Ear:
+    """Listens to calls of one pattern: its yarns, the highest needle, the number of rows.
+
+    `style` is how numbers are said: "words", "digits" or "checked". It knows that the words come
+    at `wpm` words a minute, and so which silences end a breath.
+    """
+
+    def __init__(
+        self,
+        yarns: Sequence[str],
+        most: int = 199,
+        rows: int = 199,
+        style: str = "words",
+        wpm: int = 160,
+    ) -> None:
+        self._numbers = {number_words(n, style): n for n in range(1, 1000)}
+        self._gap_s = 52 / wpm  # between a comma's pause and a full stop's, in espeak-ng's speech
+        number = "[a-z ]+?"
+        self._words = {
+            "yarn": "|".join(sorted(yarns, key=len, reverse=True)),
+            "needle": f"(?:left|right|needle) {number}",
+            "number": number,
+            "event": "(?: new supply .*| carried from .*)?",
+        }
+        self._decoder = _decoder(yarns, style, most, rows)
+
+    def breaths(self, samples: Sound) -> list[Sound]:
+        """The sound between the silences that end a breath; the sound must be clean."""
+        loud = np.flatnonzero(np.abs(samples.astype(int)) > _SILENCE)
+        if len(loud) == 0:
+            return []
+        parted = np.flatnonzero(np.diff(loud) > self._gap_s * RATE)
+        begins, ends = [loud[0], *loud[parted + 1]], [*loud[parted], loud[-1]]
+        margin = round(_MARGIN_S * RATE)
+        return [
+            samples[max(0, begin - margin) : end + margin]
+            for begin, end in zip(begins, ends, strict=True)
+        ]
+
+    def write_down(self, breath: Sound) -> str:
+        """What was heard in one breath, as words; "" when nothing fits."""
+        decoder = self._decoder
+        decoder.start_utt()
+        decoder.process_raw(_over_hiss(breath).tobytes(), full_utt=True)
+        decoder.end_utt()
+        found = decoder.hyp()
+        return found.hypstr if found else ""
+
+    def understood(self, words: str) -> Told:
+        """One breath's words, written in any case and with any commas and hyphens."""
+        words = " ".join(re.findall(r"[a-z']+", words.casefold()))
+        if words == "as the last row":
+            return Told("same")
+        if found := self._match("row (?P<row>NUMBER) to the (?P<way>left|right)", words):
+            return Told("row", self._numbers[found["row"]], found["way"])
+        if found := self._match(
+            "(?P<yarn>YARN) from (?P<first>NEEDLE) to (?P<last>NEEDLE) over NUMBER stitch.*", words
+        ):
+            return Told("run", yarn=found["yarn"], needles=self._labels(found, "first", "last"))
+        if found := self._match("(?P<yarn>YARN) to (?P<last>NEEDLE)EVENT", words):
+            return Told("run", yarn=found["yarn"], needles=self._labels(found, "last"))
+        if found := self._match(
+            "(?P<yarn>YARN) takes (?P<first>NEEDLE)(?: to (?P<last>NEEDLE))?EVENT", words
+        ):
+            return Told("takes", yarn=found["yarn"], needles=self._labels(found, "first", "last"))
+        return Told("aside")
+
+    def row(self, samples: Sound) -> list[Told]:
+        """A whole call, breath by breath."""
+        return [self.understood(self.write_down(breath)) for breath in self.breaths(samples)]
+
+    def _match(self, pattern: str, words: str) -> re.Match[str] | None:
+        for name, choice in self._words.items():
+            pattern = pattern.replace(name.upper(), f"(?:{choice})")
+        return re.fullmatch(pattern, words)
+
+    def _labels(self, found: re.Match[str], *names: str) -> tuple[str, ...]:
+        labels = []
+        for name in names:
+            if found[name]:
+                side, _, number = found[name].partition(" ")
+                labels.append(
+                    f"{'' if side == 'needle' else side[0].upper()}{self._numbers[number]}"
+                )
+        return tuple(labels)
+
+
+def number_words(number: int, style: str) -> str:
+    """A number up to 999 in words, digit by digit, or in words with the digits where needed."""
+    digits = " ".join(_ONES[int(digit)] for digit in str(number))
+    if number % 100 == 0:
+        digits = f"{_ONES[number // 100]} hundred"
+    if style == "digits":
+        return digits
+    hundreds, rest = divmod(number, 100)
+    words = [f"{_ONES[hundreds]} hundred"] if hundreds else []
+    words += ["and"] if hundreds and rest else []
+    if 0 < rest < 10:
+        words.append(_ONES[rest])
+    elif rest < 20:
+        words += [_TEENS[rest - 10]] if rest else []
+    else:
+        words.append(_TENS[rest // 10 - 2])
+        words += [_ONES[rest % 10]] if rest % 10 else []
+    both = style == "checked" and rest in _MISHEARD
+    return " ".join([*words, digits] if both else words)
+
+
+def _decoder(yarns: Sequence[str], style: str, most: int, rows: int) -> Any:
     from pocketsphinx import Decoder
 
-    decoder = Decoder(lm=None, loglevel="FATAL", bestpath=False)
+    decoder = Decoder(lm=None, loglevel="FATAL", bestpath=False, cmn="batch")
     decoder.add_jsgf_string(
         "call",
         "#JSGF V1.0; grammar call;"
-        "public <call> = row <number> to the <side> (<yarn> to <side> <needle>)+;"
-        f"<yarn> = {' | '.join(yarns)}; <side> = left | right;"
-        f"<one> = {' | '.join(_ONES)}; <teen> = {' | '.join(_TEENS)};"
-        f"<ten> = {' | '.join(_TENS)}; <small> = <one> | <teen> | <ten> [<one>];"
-        "<number> = <small> | <one> hundred [and <small>];" + _needles(most),
+        "public <call> = row <row> to the <side> | as the last row"
+        " | <yarn> to <needle> [<event>]"
+        " | <yarn> from <needle> to <needle> over <count> (stitch | stitches) [<event>]"
+        " | <yarn> takes <needle> [to <needle>] [<event>] | <yarn> at <needle> <event>"
+        " | after the pass cut <yarn> at <needle>;"
+        "<event> = new supply tail to the <side> | carried from <needle>;"
+        f"<side> = left | right; <needle> = <side> <n>; <yarn> = {' | '.join(yarns)};"
+        f"<n> = {_up_to(most, style)}; <row> = {_up_to(rows, style)};"
+        f"<count> = {_up_to(2 * most, style)};",
     )
     decoder.activate_search("call")
-    decoder.start_utt()
-    decoder.process_raw(np.asarray(samples, dtype="<i2").tobytes(), full_utt=True)
-    decoder.end_utt()
-    found = decoder.hyp()
-    return found.hypstr if found else ""
+    return decoder
 
 
-def _needles(most: int) -> str:
-    """The grammar's rule for needles: up to `most`, counted in tens."""
-    if most >= 100:
-        return "<needle> = <number>;"
-    tens = " | ".join(word for word in _TENS if _VALUES[word] <= most)
-    return f"<needle> = <one> | <teen> | ({tens}) [<one>];"
+def _up_to(most: int, style: str) -> str:
+    return " | ".join(number_words(number, style) for number in range(1, most + 1))
 
 
-def value(words: str) -> int:
-    """The number that these words say."""
-    total = 0
-    for word in words.replace("-", " ").split():
-        if word == "hundred":
-            total *= 100
-        elif word != "and":
-            total += _VALUES[word]
-    return total
-
-
-def understood(words: str) -> tuple[int, str, list[tuple[str, str]]] | None:
-    """The row number, the direction, and each yarn with its last needle ("L20")."""
-    head = re.match(r"row ([a-z ]+?) to the (left|right)\b", words)
-    if head is None:
-        return None
-    number_word = "|".join([*_VALUES, "hundred", "and"])
-    runs = re.findall(
-        rf"([a-z ]+?) to (left|right)((?: (?:{number_word})\b)+)", words[head.end() :]
-    )
-    needles = [(yarn.strip(), f"{side[0].upper()}{value(number)}") for yarn, side, number in runs]
-    return value(head[1]), head[2], needles
+def _over_hiss(sound: Sound) -> Sound:
+    level = np.sqrt(np.mean(sound.astype(float) ** 2)) / 10 ** (_HISS_DB / 20)
+    hiss = np.random.default_rng(1).normal(0, level, len(sound))
+    return np.clip(np.rint(sound + hiss), -32768, 32767).astype("<i2")

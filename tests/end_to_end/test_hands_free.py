@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from reader_by_ear import RATE as EAR_RATE
-from reader_by_ear import understood, write_down
+from reader_by_ear import Ear, Told
 from virtual_sound import RATE, Recording, VirtualSound
 
 from caller.calling.ports import silence
@@ -22,6 +22,7 @@ from caller.pattern.pattern_file import load
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 
+NOTE_S = 0.06  # how long the acknowledgement sounds
 DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
 
 
@@ -49,7 +50,10 @@ class Sitting:
 
     def leave(self) -> str:
         """Leave; what was written on standard error."""
-        _, err = self.process.communicate("leave\n", timeout=60)
+        self.process.stdin.write("leave\n")
+        self.process.stdin.close()
+        err = self.process.stderr.read()  # to its end; standard output is read by the thread
+        self.process.wait(60)
         return err
 
 
@@ -61,19 +65,22 @@ def say_into_microphone(sound: VirtualSound, words: str, folder: Path) -> None:
     sound.speak(path)
 
 
-def expected(row: int) -> tuple[int, str, list[tuple[str, str]]]:
+def expected(row: int) -> list[Told]:
     pattern = load(DEMO)
     call = pattern.script.row(row)
     runs = [(pattern.yarns[run.yarn].name, pattern.bed.label(run.last)) for run in call.runs]
-    return row, call.direction, runs
+    return [
+        Told("row", row, call.direction),
+        *(Told("run", yarn=yarn, needles=(needle,)) for yarn, needle in runs),
+    ]
 
 
 def call_in(samples) -> np.ndarray:
-    """The speech of a recording at the ear's rate; short tones before it do no harm."""
+    """The speech of a recording at the ear's rate, without the note that acknowledges it."""
     ear = resampled(samples, RATE, EAR_RATE)
     loud = np.flatnonzero(np.abs(ear) > 300)
     assert len(loud), "the loudspeaker was silent"
-    return ear[max(0, loud[0] - 1600) : loud[-1] + 4800]
+    return ear[loud[0] + round(NOTE_S * EAR_RATE) : loud[-1] + 4800]
 
 
 def until_quiet(recording: Recording) -> None:
@@ -113,11 +120,12 @@ def test_a_spoken_word_calls_the_next_row(virtual_sound, tmp_path):
             time.sleep(1)
             until_quiet(opening)  # the ears are shut while it speaks
         pattern = load(DEMO)
-        names, most = [yarn.name for yarn in pattern.yarns], pattern.chart.stitches // 2
+        names = [yarn.name for yarn in pattern.yarns]
+        ear = Ear(names, pattern.chart.stitches // 2, pattern.script.rows)
         for words, row in [("next row", 37), ("repeat that", 37), ("go back", 36)]:
             line, samples = spoken_to(virtual_sound, sitting, words, tmp_path)
             assert re.match(rf"Row {row}, to the ", line), (words, line)
-            assert understood(write_down(call_in(samples), names, most)) == expected(row)
+            assert ear.row(call_in(samples)) == expected(row)
         assert sitting.lines.empty(), "one word, one move; its own voice sets nothing off"
     finally:
         err = sitting.leave()
