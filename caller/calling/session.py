@@ -111,7 +111,8 @@ def understood(bed: Bed, state: State, event: Command | Pressed | Typed | Unknow
         word, _, needle = event.line.strip().partition(" ")
         if needle.strip() and from_line(word) is Command.NEEDLE:
             return Asked(needle.strip())
-        return from_line(event.line)
+        order = from_line(event.line)
+        return Asked(event.line.strip()) if order is None and state.spelling == "" else order
     return event if isinstance(event, Command) else None
 
 

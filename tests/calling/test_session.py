@@ -277,6 +277,14 @@ def test_a_needle_of_a_straight_bed():
     assert order_of(pattern.bed, asking, Pressed("l")) is None, "there is no left on this bed"
 
 
+def test_a_needle_asked_for_by_lines():
+    asking = after(Command.NEEDLE, state=at(2)).state
+    assert order_of(PATTERN.bed, asking, Typed(" L2\n")) == Asked("L2")
+    assert order_of(PATTERN.bed, asking, Typed("back")) is Command.BACK
+    assert order_of(PATTERN.bed, asking, Typed("")) is Command.NEXT
+    assert order_of(PATTERN.bed, at(2), Typed("L2")) is None
+
+
 def test_a_needle_after_the_end():
     for answer in (keys("n", state=at(4))[0], after(Asked("l1"), state=at(4))):
         assert "finished" in wording.said(answer.say)
