@@ -41,9 +41,9 @@ class Way:
     main: bool = False
 
 
-# Two-word phrases only: they are heard more surely than single words, and none of them is set off
-# by the words of a call (the table in DEVELOPERS.md has the measurement). No phrase is the
-# beginning of another.
+# Two words and more: they are heard more surely than single words, and none of them is set off by
+# the words of a call (the table in DEVELOPERS.md has the measurement). No phrase is the beginning
+# of another.
 WAYS: tuple[Way, ...] = (
     Way(
         Command.NEXT,
@@ -74,7 +74,7 @@ WAYS: tuple[Way, ...] = (
     Way(Command.NEEDLE, (), ("n",), "ask which yarn is on a needle"),
     Way(Command.SUPPLIES, (), ("s",), "hear which supplies hang"),
     Way(Command.CHANGES, ("what changes",), ("c",), "hear what changes after this row"),
-    Way(Command.HELP, (), ("?", "h"), "hear what can be pressed and said"),
+    Way(Command.HELP, ("help me please",), ("?", "h"), "hear what can be pressed and said"),
 )
 
 PHRASES: tuple[str, ...] = tuple(phrase for way in WAYS for phrase in way.phrases)
