@@ -39,7 +39,8 @@ class Sitting:
             text=True,
         )
         self.lines: queue.Queue[str] = queue.Queue()
-        threading.Thread(target=self._read, daemon=True).start()
+        self.reader = threading.Thread(target=self._read, daemon=True)
+        self.reader.start()
 
     def _read(self) -> None:
         for line in self.process.stdout:
@@ -52,8 +53,9 @@ class Sitting:
         """Leave; what was written on standard error."""
         self.process.stdin.write("leave\n")
         self.process.stdin.close()
-        err = self.process.stderr.read()  # to its end; standard output is read by the thread
-        self.process.wait(60)
+        err = self.process.stderr.read()
+        self.process.wait(timeout=60)
+        self.reader.join(10)
         return err
 
 
