@@ -141,6 +141,7 @@ def main() -> None:
     options.add_argument("--quick", action="store_true", help="every 20th row, two noises")
     options.add_argument("--choose", action="store_true", help="compare languages and rates")
     options.add_argument("--wording", choices=WORDINGS, help="only this wording")
+    options.add_argument("--numbers", choices=STYLES, help="only numbers said in this way")
     chosen = options.parse_args()
     every, noises = (20, (None, 10)) if chosen.quick else (1, NOISES_DB)
     if chosen.choose:
@@ -152,7 +153,7 @@ def main() -> None:
         return
     table("wording, numbers", noises)
     for words in (chosen.wording,) if chosen.wording else WORDINGS:
-        for style in STYLES:
+        for style in (chosen.numbers,) if chosen.numbers else STYLES:
             began_s = time.perf_counter()
             settings = CallSettings(wording=words, numbers=style)
             line(f"{words}, {style}", measure(settings, EspeakVoice(), noises, every), began_s)
