@@ -13,6 +13,7 @@
         +-- SoundError        loudspeaker or microphone
         +-- VoiceError        a voice that is missing or failed
         +-- ListeningError    a recogniser or its model is missing or failed
+        +-- PedalError        a pedal, or its library, is missing or was taken away
         +-- PlaceError        the place in the work cannot be kept or read
 
 Every message is one or two full sentences: what is wrong, where, and what to do next. The command
@@ -70,6 +71,10 @@ class VoiceError(DeviceError):
 
 class ListeningError(DeviceError):
     """A recogniser, or its model, that is missing or failed."""
+
+
+class PedalError(DeviceError):
+    """A pedal, or what reads it, that is missing or was taken away."""
 
 
 class PlaceError(DeviceError):

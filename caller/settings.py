@@ -13,10 +13,13 @@ FULL_VOLUME = 100
 MOST_RUNS_AT_ONCE = 200
 LONGEST_PAUSE_S = 10.0
 MOST_ROWS_TO_CHECK = 1000
+STRICTEST = 100
 
 VoiceKind = Literal["espeak", "system", "piper"]
 Wording = Literal["short", "full", "changes"]
 NumberStyle = Literal["words", "digits", "checked"]
+PedalKind = Literal["system", "device", "midi"]
+Engine = Literal["auto", "own", "vosk", "sphinx"]
 SignalChoice = Literal["off", "commands", "all"]
 
 
@@ -72,10 +75,83 @@ class VoiceSettings:
 
 @dataclass(frozen=True)
 class EarSettings:
-    """Whether to listen, and the folder of a Vosk model when the knitter names one."""
+    """Whether and how to listen.
+
+    `engine`: "own" is the knitter's own voice, as taught; "vosk" a model that the knitter has put
+    in place, in `model_folder` where it is named; "sphinx" comes with the program; "auto" is the
+    first of these that is there. `strictness` is how surely the own voice must be heard, 0 to 100.
+    `barge_in` hears commands while the caller speaks, too. `microphone` is a device by its name, or
+    a part of it; None is the system's usual one. SettingError for anything else.
+    """
 
     listen: bool = True
+    engine: Engine = "auto"
     model_folder: Path | None = None
+    strictness: int = 50
+    barge_in: bool = False
+    microphone: str | None = None
+
+    def __post_init__(self) -> None:
+        _one_of("ear", self.engine, Engine)
+        _within("A strictness", self.strictness, STRICTEST)
+        if self.model_folder is not None and self.engine in ("own", "sphinx"):
+            raise SettingError("A model folder is for Vosk; leave --model away, or use --ear vosk.")
+
+
+@dataclass(frozen=True)
+class PressSettings:
+    """When what goes down and up is a press, in seconds.
+
+    What bounces back within `debounce_s` is one press. Held for `long_s` it is a long press. A
+    second press that begins within `double_s` of the first one's end makes a double press; it is
+    only waited for where a double press is bound to something. Of two pedals pressed within
+    `together_s` of one another only the first counts.
+    """
+
+    debounce_s: float = 0.03
+    long_s: float = 0.6
+    double_s: float = 0.35
+    together_s: float = 0.08
+
+    def __post_init__(self) -> None:
+        for name, value, least, most in (
+            ("debounce", self.debounce_s, 0.0, 0.2),
+            ("long press", self.long_s, 0.3, 3.0),
+            ("double press", self.double_s, 0.1, 1.0),
+            ("pair of pedals", self.together_s, 0.0, 0.5),
+        ):
+            if isinstance(value, bool) or not least <= value <= most:
+                raise SettingError(
+                    f"The time for a {name} is {value} seconds, but must be from {least:g} to "
+                    f"{most:g}."
+                )
+
+
+@dataclass(frozen=True)
+class PedalKey:
+    """One key of a pedal and the names of the commands that its presses give, "" for none.
+
+    `source`: "system" is any key while another window has the focus, "device" a chosen keyboard or
+    pedal on Linux that then reaches nobody else, "midi" a MIDI pedal. `device` is its name as
+    `caller pedal` tells it, "" for any; `key` is what goes down, as that source names it.
+    SettingError for anything else, and for a key that gives no command.
+    """
+
+    source: PedalKind
+    key: str
+    device: str = ""
+    short: str = ""
+    long: str = ""
+    double: str = ""
+
+    def __post_init__(self) -> None:
+        _one_of("kind of pedal", self.source, PedalKind)
+        if not self.key:
+            raise SettingError("A pedal's key has no name; press it in caller pedal to learn it.")
+        if not (self.short or self.long or self.double):
+            raise SettingError(
+                f"The pedal's key {self.key} gives no command; bind its short, long or double press."
+            )
 
 
 @dataclass(frozen=True)

@@ -206,7 +206,9 @@ def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
     def heard() -> Iterator[HeardPhrase]:
         try:
             for samples in microphone.blocks():
-                yield from listener.feed(samples)
+                for phrase in listener.feed(samples):
+                    if isinstance(phrase, HeardPhrase):
+                        yield phrase
         finally:
             microphone.close()
             listener.close()

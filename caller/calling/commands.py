@@ -3,6 +3,7 @@
 Keyboard, pedals, typed lines, recognisers and the spoken help all read this table.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 
@@ -80,14 +81,21 @@ WAYS: tuple[Way, ...] = (
 PHRASES: tuple[str, ...] = tuple(phrase for way in WAYS for phrase in way.phrases)
 """Every phrase that can be spoken to the caller."""
 
-_BY_PHRASE = {phrase: way.command for way in WAYS for phrase in way.phrases}
+Words = Mapping[str, Command]
+"""What is said for a command, lower case, against the command."""
+
+WORDS: Words = {phrase: way.command for way in WAYS for phrase in way.phrases}
+
+TAUGHT: Words = {command.value: command for command in Command}
+"""For ears that were taught a command's own sound: they answer with the command's name."""
+
 _BY_KEY = {key: way.command for way in WAYS for key in way.keys}
 _BY_NAME = {command.value: command for command in Command}
 
 
 def from_phrase(phrase: str) -> Command | None:
     """The command spoken with exactly this phrase."""
-    return _BY_PHRASE.get(" ".join(phrase.casefold().split()))
+    return WORDS.get(" ".join(phrase.casefold().split()))
 
 
 def from_key(key: str) -> Command | None:

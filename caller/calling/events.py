@@ -21,6 +21,18 @@ class Typed:
 
 
 @dataclass(frozen=True)
+class Spoken:
+    """A command that was said."""
+
+    command: Command
+
+
+@dataclass(frozen=True)
+class NotQuiteHeard:
+    """What was said was nearly a command; it gets a soft signal and no words."""
+
+
+@dataclass(frozen=True)
 class Unknown:
     """Something came in that is no command."""
 
@@ -38,5 +50,5 @@ class Trouble:
     aloud: bool = True
 
 
-Event = Command | Pressed | Typed | Unknown | Trouble
+Event = Command | Spoken | NotQuiteHeard | Pressed | Typed | Unknown | Trouble
 Events = queue.SimpleQueue[Event]

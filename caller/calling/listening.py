@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.commands import Command, from_phrase
+from caller.calling.commands import WORDS, Command, Words
 from caller.calling.cutting import BLOCK_SAMPLES, RATE, CutSettings, WordCutter
 from caller.calling.ports import Recogniser, SpeechDetector
 
@@ -31,6 +31,13 @@ class HeardPhrase:
     engine: str
 
 
+@dataclass(frozen=True)
+class NearlyHeard:
+    """Something that sounded like a command, but not enough to be taken for one."""
+
+    at_s: float
+
+
 class Listener:
     """Hears the commands in a stream of sound: int16, mono, 16,000 samples a second."""
 
@@ -39,14 +46,17 @@ class Listener:
         detector: SpeechDetector,
         recogniser: Recogniser,
         settings: ListenSettings | None = None,
+        words: Words = WORDS,
     ) -> None:
+        """`words` are what the recogniser answers with, against the commands they mean."""
         self.settings = settings or ListenSettings()
+        self._words = words
         self._detector = detector
         self._recogniser = recogniser
         self._cutter = WordCutter(self.settings.cut)
         self._waiting = np.zeros(0, dtype=np.int16)
 
-    def feed(self, samples: NDArray[np.int16]) -> list[HeardPhrase]:
+    def feed(self, samples: NDArray[np.int16]) -> list[HeardPhrase | NearlyHeard]:
         """Take the next samples, any number of them; give the commands they complete.
 
         Raises ListeningError when the recogniser fails.
@@ -54,13 +64,19 @@ class Listener:
         sound = np.concatenate([self._waiting, samples])
         whole = len(sound) - len(sound) % BLOCK_SAMPLES
         self._waiting = sound[whole:]
-        heard = []
+        heard: list[HeardPhrase | NearlyHeard] = []
         for block in sound[:whole].reshape(-1, BLOCK_SAMPLES):
             cut = self._cutter.feed(block, self._detector.probability(block))
-            phrase = None if cut is None else self._recogniser.recognise(cut.samples)
-            command = None if phrase is None else from_phrase(phrase)
-            if cut is not None and phrase is not None and command is not None:
-                heard.append(HeardPhrase(cut.word_s, phrase, command, self._recogniser.name))
+            if cut is None:
+                continue
+            verdict = self._recogniser.recognise(cut.samples)
+            command = None if verdict.phrase is None else self._words.get(verdict.phrase)
+            if verdict.phrase is not None and command is not None:
+                heard.append(
+                    HeardPhrase(cut.word_s, verdict.phrase, command, self._recogniser.name)
+                )
+            elif verdict.close:
+                heard.append(NearlyHeard(cut.word_s))
         return heard
 
     def deafen(self, samples: int) -> None:
@@ -79,6 +95,7 @@ def hear_recording(samples: NDArray[np.int16], listener: Listener) -> list[Heard
 
     Silence follows it, so that a word at its very end is ended too.
     """
-    heard = listener.feed(samples)
     ending_s = listener.settings.cut.hang_s + 0.5
-    return heard + listener.feed(np.zeros(round(ending_s * RATE), dtype=np.int16))
+    ending = np.zeros(round(ending_s * RATE), dtype=np.int16)
+    heard = listener.feed(samples) + listener.feed(ending)
+    return [phrase for phrase in heard if isinstance(phrase, HeardPhrase)]

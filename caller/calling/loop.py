@@ -13,8 +13,17 @@ from dataclasses import dataclass, replace
 from caller.calling import session, wording
 from caller.calling.ahead import RenderedAhead
 from caller.calling.commands import Command
-from caller.calling.events import Event, Events, Pressed, Trouble, Typed, Unknown
-from caller.calling.listening import Listener
+from caller.calling.events import (
+    Event,
+    Events,
+    NotQuiteHeard,
+    Pressed,
+    Spoken,
+    Trouble,
+    Typed,
+    Unknown,
+)
+from caller.calling.listening import HeardPhrase, Listener
 from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, Microphone, SoundBlock, Voice, silence
 from caller.calling.session import Answer, Order, State
@@ -74,6 +83,9 @@ def run(
         if isinstance(event, Trouble):
             sitting.trouble(event, state)
             continue
+        if isinstance(event, NotQuiteHeard):
+            sitting.signal(Signal.NOT_UNDERSTOOD, cut=False)
+            continue
         order = session.understood(pattern.bed, state, event)
         if order is None:
             sitting.signal(Signal.NOT_UNDERSTOOD)
@@ -107,9 +119,10 @@ class _Sitting:
             self._last_words()
         return answer.state, answer.leave
 
-    def signal(self, signal: Signal) -> None:
-        """Cut the speech; the signal sounds in its place where signals are wanted."""
-        self.desk.loudspeaker.play(self._sounds((signal,)))
+    def signal(self, signal: Signal, cut: bool = True) -> None:
+        """Cut the speech, or leave it; the signal sounds where signals are wanted."""
+        loudspeaker = self.desk.loudspeaker
+        (loudspeaker.play if cut else loudspeaker.add)(self._sounds((signal,)))
 
     def tell(self, answer: Answer) -> None:
         self.desk.show(shown(answer.say))
@@ -166,7 +179,10 @@ def listen(
             if loudspeaker.quiet_for() < listener.settings.deaf_after_speech_s:
                 listener.deafen(len(samples))
                 continue
-            for phrase in listener.feed(samples):
-                events.put(phrase.command)
+            for heard in listener.feed(samples):
+                if isinstance(heard, HeardPhrase):
+                    events.put(Spoken(heard.command))
+                else:
+                    events.put(NotQuiteHeard())
     except CallerError as error:
         events.put(Trouble(str(error)))

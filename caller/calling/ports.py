@@ -104,21 +104,62 @@ class SpeechDetector(Protocol):
         """Forget what was heard before."""
 
 
+@dataclass(frozen=True)
+class Verdict:
+    """What a recogniser makes of a cut: the phrase that was said, or None.
+
+    `close` when it was none but sounded so nearly like one that it was likely meant.
+    """
+
+    phrase: str | None
+    close: bool = False
+
+
+NOTHING = Verdict(None)
+
+
 class Recogniser(Protocol):
     """Decides which of the phrases it knows was said, or none."""
 
     @property
     def name(self) -> str:
-        """A short name for the knitter: "sphinx", "vosk"."""
+        """A short name for the knitter: "sphinx", "vosk", "own"."""
 
-    def recognise(self, cut: NDArray[np.int16]) -> str | None:
-        """The phrase said in this cut (16,000 samples a second, mono), or None for anything else.
+    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+        """What was said in this cut (16,000 samples a second, mono); NOTHING for anything else.
 
         Raises ListeningError when the engine fails.
         """
 
     def close(self) -> None:
         """Let go of the engine; harmless when done twice."""
+
+
+@dataclass(frozen=True)
+class Edge:
+    """A key or pedal that went down or up.
+
+    `source` names where it came from ("keys", "system", "device", "midi"), `key` what went down,
+    as that source names it, and `at_s` is the time by `time.monotonic`.
+    """
+
+    source: str
+    key: str
+    down: bool
+    at_s: float
+
+
+class PedalSource(Protocol):
+    """A pedal, or every key of the system: tells what goes down and up."""
+
+    def edges(self) -> Iterator[Edge]:
+        """Yield what is pressed and let go, as it comes, until closed.
+
+        Raises PedalError when the pedal is taken away; the source can then be opened anew.
+        """
+
+    def close(self) -> None:
+        """Let go of the device; harmless when done twice, and ends `edges` on any thread."""
 
 
 class Journal(Protocol):

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from caller.calling import questions, wording
 from caller.calling.commands import Command, from_key, from_line
-from caller.calling.events import Pressed, Typed, Unknown
+from caller.calling.events import Pressed, Spoken, Typed, Unknown
 from caller.calling.place import Place as Place
 from caller.calling.place import after, before, settled
 from caller.calling.row_call import How, call
@@ -100,8 +100,12 @@ def begin(
     return replace(called, say=opening + called.say)
 
 
-def understood(bed: Bed, state: State, event: Command | Pressed | Typed | Unknown) -> Order | None:
+def understood(
+    bed: Bed, state: State, event: Command | Spoken | Pressed | Typed | Unknown
+) -> Order | None:
     """The order that an event gives, None when it is none."""
+    if isinstance(event, Spoken):
+        return event.command
     if isinstance(event, Pressed):
         key = event.key.casefold()
         if state.spelling is not None and key in _spelling_keys(bed):

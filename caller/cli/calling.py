@@ -149,7 +149,7 @@ def knit(
     pattern = load(pattern_path)
     if row is not None:
         pattern.script.row(row)
-    ear_settings = EarSettings(listen, model_folder)
+    ear_settings = EarSettings(listen, model_folder=model_folder)
     call_settings = CallSettings(**wishes)
     wiring.knit(
         pattern,

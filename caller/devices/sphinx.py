@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.ports import NOTHING, Verdict
 from caller.devices.quiet import stderr_silenced
 from caller.errors import ListeningError
 
@@ -46,12 +47,12 @@ class SphinxRecogniser:
     def name(self) -> str:
         return "sphinx"
 
-    def recognise(self, cut: NDArray[np.int16]) -> str | None:
-        """The phrase said in this cut (16,000 samples a second, mono), or None."""
+    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+        """What was said in this cut (16,000 samples a second, mono); never "close"."""
         if self._decoder is None:
             raise ListeningError("Listening has ended; start the session again to be heard.")
         if len(cut) < SHORTEST_SAMPLES:
-            return None
+            return NOTHING
         try:
             self._decoder.start_utt()
             # full_utt: the loudness and timbre of the whole cut are evened out at once.
@@ -60,7 +61,8 @@ class SphinxRecogniser:
         except RuntimeError as error:
             raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None
         best = self._decoder.hyp()
-        return best.hypstr if best is not None and best.hypstr in self._phrases else None
+        heard = best is not None and best.hypstr in self._phrases
+        return Verdict(best.hypstr) if heard else NOTHING
 
     def close(self) -> None:
         self._decoder = None

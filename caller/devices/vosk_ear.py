@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.ports import NOTHING, Verdict
 from caller.devices.quiet import stderr_silenced
 from caller.errors import ListeningError
 
@@ -82,18 +83,18 @@ class VoskRecogniser:
     def name(self) -> str:
         return "vosk"
 
-    def recognise(self, cut: NDArray[np.int16]) -> str | None:
-        """The phrase said in this cut (16,000 samples a second, mono), or None."""
+    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+        """What was said in this cut (16,000 samples a second, mono); never "close"."""
         if self._recogniser is None:
             raise ListeningError("Listening has ended; start the session again to be heard.")
         if len(cut) < SHORTEST_SAMPLES:
-            return None
+            return NOTHING
         try:
             self._recogniser.AcceptWaveform(cut.astype("<i2", copy=False).tobytes())
             said = json.loads(self._recogniser.FinalResult())["text"]
         except Exception as error:  # the library raises plain Exception
             raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None
-        return said if said in self._phrases else None
+        return Verdict(said) if said in self._phrases else NOTHING
 
     def close(self) -> None:
         self._recogniser = None

@@ -71,7 +71,7 @@ class Ear:
                 probability = self.detector.probability(block)
             if cut := cutter.feed(block, probability):
                 with self.recognising:
-                    heard.append((self.recogniser.recognise(cut.samples), cut))
+                    heard.append((self.recogniser.recognise(cut.samples).phrase, cut))
         self.sound_s += len(sound) / RATE
         self.cuts += len(heard)
         return heard

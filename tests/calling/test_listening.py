@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from caller.calling.commands import PHRASES, Command, from_phrase
 from caller.calling.cutting import BLOCK_SAMPLES, RATE
 from caller.calling.listening import Listener, hear_recording
+from caller.calling.ports import Verdict
 from caller.devices.resample import resampled
 from caller.devices.silero import SileroDetector
 from caller.devices.sound_files import read_sound
@@ -50,7 +51,7 @@ class Scripted:
         answer = self.answers.pop(0) if self.answers else "next row"
         if isinstance(answer, Exception):
             raise answer
-        return answer
+        return answer if isinstance(answer, Verdict) else Verdict(answer)
 
     def close(self):
         self.closed += 1

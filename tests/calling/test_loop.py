@@ -7,7 +7,7 @@ import pytest
 
 from caller.calling import loop
 from caller.calling.commands import Command
-from caller.calling.events import Pressed, Trouble, Typed, Unknown
+from caller.calling.events import Pressed, Spoken, Trouble, Typed, Unknown
 from caller.calling.listening import HeardPhrase
 from caller.calling.loop import Desk
 from caller.calling.place import Place
@@ -272,7 +272,7 @@ def test_the_ears_are_shut_while_it_speaks_and_a_little_after():
     quiet = [0.0, 0.1, 0.29, 0.3, 5.0]
     loop.listen(ScriptedMicrophone([block] * 5), listener, TimedLoudspeaker(quiet), events)
     assert listener.deaf == 3 * 512
-    assert [events.get_nowait() for _ in range(events.qsize())] == [Command.NEXT] * 2
+    assert [events.get_nowait() for _ in range(events.qsize())] == [Spoken(Command.NEXT)] * 2
 
 
 def test_a_microphone_that_is_taken_away_is_trouble():

@@ -15,7 +15,7 @@ import sounds
 
 from caller.calling.commands import PHRASES
 from caller.calling.listening import Listener, hear_recording
-from caller.calling.ports import Recogniser
+from caller.calling.ports import NOTHING, Recogniser
 from caller.devices.silero import SileroDetector
 from caller.devices.sphinx import SphinxRecogniser
 from caller.devices.vosk_ear import VoskRecogniser
@@ -107,7 +107,7 @@ def test_its_name(recogniser, case):
 
 def test_its_phrases_are_heard_and_never_taken_for_one_another(recogniser, case):
     said = [
-        (phrase, recogniser.recognise(as_cut(word)))
+        (phrase, recogniser.recognise(as_cut(word)).phrase)
         for voice in case.voices
         for phrase, word in zip(case.phrases, sounds.spoken(case.phrases, voice, 130), strict=True)
     ]
@@ -121,7 +121,7 @@ def test_other_words_are_nothing(recogniser, case):
         (text, voice): heard
         for voice in case.voices
         for text, word in zip(case.other, sounds.spoken(case.other, voice, 130), strict=True)
-        if (heard := recogniser.recognise(as_cut(word))) is not None
+        if (heard := recogniser.recognise(as_cut(word)).phrase) is not None
     }
     assert wrong == {}
 
@@ -138,7 +138,7 @@ def test_other_words_are_nothing(recogniser, case):
     ],
 )
 def test_a_cut_without_a_sound_is_nothing(recogniser, cut):
-    assert recogniser.recognise(cut) is None
+    assert recogniser.recognise(cut) == NOTHING
 
 
 @pytest.mark.parametrize(
@@ -153,7 +153,7 @@ def test_a_cut_without_a_sound_is_nothing(recogniser, cut):
 def test_noise_is_nothing(recogniser, case, noise):
     """Vosk's grammar can take noise for a phrase, so before it stands the speech detector."""
     if case.name == "sphinx":
-        assert recogniser.recognise(noise) is None
+        assert recogniser.recognise(noise) == NOTHING
     listener = Listener(SileroDetector(), recogniser)
     assert hear_recording(sounds.apart([noise]), listener) == []
 
