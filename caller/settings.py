@@ -150,7 +150,8 @@ class PedalKey:
             raise SettingError("A pedal's key has no name; press it in caller pedal to learn it.")
         if not (self.short or self.long or self.double):
             raise SettingError(
-                f"The pedal's key {self.key} gives no command; bind its short, long or double press."
+                f"The pedal's key {self.key} gives no command; bind its short, long or double "
+                "press."
             )
 
 

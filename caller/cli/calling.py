@@ -41,9 +41,9 @@ def rows(pattern_path: Path, as_json: bool) -> None:
 
 def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
     if wanted:
-        from caller import wiring
+        from caller.wiring import speaking
 
-        for line in wiring.list_voices():
+        for line in speaking.list_voices():
             click.echo(line)
         context.exit()
 
@@ -77,9 +77,9 @@ def say(
     **wishes: Any,
 ) -> None:
     """Speak, print or write one row's call."""
-    from caller import wiring
     from caller.calling.wording import said
     from caller.pattern.pattern_file import load
+    from caller.wiring import speaking
 
     if out is not None and out.suffix.lower() != ".wav":
         raise SettingError(f"The sound is a WAV file; write --out {out.stem}.wav.")
@@ -87,15 +87,15 @@ def say(
         raise SettingError(
             f"{out} exists already; add --replace to overwrite it, or choose another name."
         )
-    call = wiring.row_call(load(pattern_path), row, CallSettings(**wishes))
+    call = speaking.row_call(load(pattern_path), row, CallSettings(**wishes))
     if text:
         click.echo(said(call))
     if out is not None:
-        wiring.write_sound(call, voice, out)
+        speaking.write_sound(call, voice, out)
         click.echo(f"Written: {out}", err=True)
     elif not text:
         try:
-            wiring.say(call, voice)
+            speaking.say(call, voice)
         except SoundError:
             click.echo(said(call))
             raise
@@ -143,15 +143,15 @@ def knit(
     **wishes: Any,
 ) -> None:
     """Call the rows, hands-free, from where you left off."""
-    from caller import wiring
     from caller.pattern.pattern_file import load
+    from caller.wiring import knitting
 
     pattern = load(pattern_path)
     if row is not None:
         pattern.script.row(row)
     ear_settings = EarSettings(listen, model_folder=model_folder)
     call_settings = CallSettings(**wishes)
-    wiring.knit(
+    knitting.knit(
         pattern,
         pattern_path,
         call_settings,
@@ -169,11 +169,11 @@ def knit(
 @MODEL
 def hear(recording: Path | None, as_json: bool, model_folder: Path | None) -> None:
     """Show which commands are heard, in a sound file or by the microphone (Ctrl-C ends)."""
-    from caller import wiring
+    from caller.wiring import hearing
 
     settings = EarSettings(model_folder=model_folder)
     if recording is not None:
-        heard = wiring.hear_file(recording, settings)
+        heard = hearing.hear_file(recording, settings)
         if as_json:
             click.echo(json.dumps([_heard(phrase) for phrase in heard]))
             return
@@ -182,7 +182,7 @@ def hear(recording: Path | None, as_json: bool, model_folder: Path | None) -> No
         if not heard:
             click.echo("No command was heard.")
         return
-    phrases = wiring.hear_microphone(settings)
+    phrases = hearing.hear_microphone(settings)
     click.echo("Listening; Ctrl-C ends.", err=True)
     for phrase in phrases:
         click.echo(json.dumps(_heard(phrase)) if as_json else phrase.command.value)

@@ -32,15 +32,15 @@ def tracks(
 
     The whole script to read is written beside them: a page for screen readers and large print.
     """
-    from caller import wiring
     from caller.pattern.pattern_file import load
     from caller.sheets.plain_text import stem
     from caller.sheets.reading import write_reading
     from caller.sheets.tracks import parse_rows, write_tracks
+    from caller.wiring.speaking import open_voice
 
     pattern = load(pattern_path)
     rows = None if row_range is None else parse_rows(row_range, pattern.script.rows)
-    speaker = wiring.open_voice(voice)
+    speaker = open_voice(voice)
     count = pattern.script.rows if rows is None else rows[1] - rows[0] + 1
     try:
         with click.progressbar(length=count, label="Speaking", file=sys.stderr) as bar:

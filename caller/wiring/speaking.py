@@ -1,0 +1,77 @@
+"""Voices and the loudspeaker: opened, listed, spoken with."""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+from caller.calling import loop, wording
+from caller.calling.ahead import RenderedAhead
+from caller.calling.ports import Loudspeaker, Voice
+from caller.calling.wording import Utterance
+from caller.errors import VoiceError
+from caller.pattern.pattern import Pattern
+from caller.settings import CallSettings, VoiceSettings
+
+Tell = Callable[[str], None]
+
+
+def open_voice(settings: VoiceSettings) -> Voice:
+    """The voice of the settings; VoiceError when it is not there."""
+    if settings.kind == "system":
+        from caller.devices.system_voice import SystemVoice
+
+        return RenderedAhead(SystemVoice(settings.rate_wpm, settings.volume, settings.name))
+    if settings.file is not None:
+        from caller.devices.piper_voice import PiperVoice
+
+        return RenderedAhead(PiperVoice(settings.file, settings.rate_wpm, settings.volume))
+    from caller.devices.espeak import EspeakVoice
+
+    language = {} if settings.name is None else {"language": settings.name}
+    return EspeakVoice(settings.rate_wpm, settings.pitch, settings.volume, **language)
+
+
+def list_voices() -> Iterator[str]:
+    """The names for --voice-name, a line each, by kind of voice."""
+    from caller.devices.espeak import espeak_voices
+    from caller.devices.system_voice import system_voices
+
+    for kind, names_of in (("espeak", espeak_voices), ("system", system_voices)):
+        yield f"--voice {kind}"
+        try:
+            yield from (f"  {name}" for name in names_of())
+        except VoiceError as error:
+            yield f"  {error}"
+
+
+def open_loudspeaker(rate: int, on_lost: Tell | None = None, stereo: bool = False) -> Loudspeaker:
+    """The sound card; SoundError when there is none."""
+    from caller.devices.sound_card import SoundCardLoudspeaker
+
+    return SoundCardLoudspeaker(rate=rate, on_lost=on_lost, stereo=stereo)
+
+
+def say(utterance: Utterance, settings: VoiceSettings) -> None:
+    """Speak an utterance on the loudspeaker and wait for its end."""
+    with ExitStack() as stack:
+        voice = open_voice(settings)
+        stack.callback(voice.close)
+        loudspeaker = open_loudspeaker(voice.rate)
+        stack.callback(loudspeaker.close)
+        loudspeaker.play(loop.spoken(voice, utterance))
+        loudspeaker.wait()
+
+
+def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> None:
+    """Write an utterance to a WAV file."""
+    from caller.devices.sound_files import write_wav
+
+    voice = open_voice(settings)
+    try:
+        write_wav(path, loop.spoken(voice, utterance))
+    finally:
+        voice.close()
+
+
+def row_call(pattern: Pattern, row: int, settings: CallSettings) -> Utterance:
+    return wording.row_call(pattern, pattern.script.row(row), settings)
