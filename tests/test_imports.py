@@ -16,7 +16,7 @@ LAYERS = ["foundation", "pattern", "calling", "edge", "wiring", "cli"]
 ONE_HOME = {
     "espeakng_loader": {"devices/espeak.py", "devices/system_voice_worker.py"},
     "pyttsx3": {"devices/system_voice_worker.py"},
-    "sounddevice": {"devices/sound_card.py"},
+    "sounddevice": {"devices/portaudio.py"},
     "pocketsphinx": {"devices/sphinx.py"},
     "piper": {"devices/piper_voice.py"},
     "vosk": {"devices/vosk_ear.py"},

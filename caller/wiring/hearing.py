@@ -43,7 +43,7 @@ def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
 
     Raises ListeningError or SoundError at once when there is no ear or no microphone.
     """
-    from caller.devices.sound_card import SoundCardMicrophone
+    from caller.devices.microphone import SoundCardMicrophone
 
     listener = open_listener(settings)
     microphone = SoundCardMicrophone()

@@ -78,7 +78,7 @@ def _loudspeaker_or_silence(
 @contextmanager
 def _ears(desk: Desk, settings: EarSettings, told: set[str]) -> Iterator[None]:
     """Listen on threads of their own while the session runs, from the moment all is loaded."""
-    from caller.devices.sound_card import SoundCardMicrophone
+    from caller.devices.microphone import SoundCardMicrophone
 
     try:
         listener = open_listener(settings)

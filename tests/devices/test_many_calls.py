@@ -150,7 +150,7 @@ def sound_threads() -> list[str]:
 @pytest.mark.parametrize("ahead", [False, True])
 def test_ten_thousand_calls(monkeypatch, ahead):
     library = SimpleNamespace(OutputStream=QuickStream, PortAudioError=OSError)
-    monkeypatch.setattr(sound_card, "_sounddevice", lambda: library)
+    monkeypatch.setattr(sound_card, "sound_library", lambda: library)
     quick = WordVoice()
     voice = RenderedAhead(quick) if ahead else quick
     loudspeaker = Numbered(RATE)

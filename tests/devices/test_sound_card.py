@@ -22,7 +22,8 @@ PRELUDE = """
 import sys, time, numpy as np
 from pathlib import Path
 from caller.calling.ports import SoundBlock
-from caller.devices.sound_card import SoundCardLoudspeaker, SoundCardMicrophone
+from caller.devices.microphone import SoundCardMicrophone
+from caller.devices.sound_card import SoundCardLoudspeaker
 from caller.devices.sound_files import read_sound, write_wav
 from caller.errors import SoundError
 def tone(hertz, seconds, rate=22050):
