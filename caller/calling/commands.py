@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 
+from caller.settings import CallSettings
+
 
 class Command(Enum):
     """What the knitter can ask for; the value is its name as a typed line."""
@@ -91,6 +93,14 @@ TAUGHT: Words = {command.value: command for command in Command}
 
 _BY_KEY = {key: way.command for way in WAYS for key in way.keys}
 _BY_NAME = {command.value: command for command in Command}
+
+
+def words_of(settings: CallSettings) -> Words:
+    """What is said for the commands by these settings; the program's own words where they are
+    silent, and where the knitter's are known by sound only."""
+    if settings.taught or not settings.said:
+        return WORDS
+    return {phrase: _BY_NAME[name] for phrase, name in settings.said}
 
 
 def from_phrase(phrase: str) -> Command | None:

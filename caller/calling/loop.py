@@ -7,12 +7,12 @@
 """
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 
 from caller.calling import session, wording
 from caller.calling.ahead import RenderedAhead
-from caller.calling.commands import Command
+from caller.calling.commands import PHRASES, Command, words_of
 from caller.calling.events import (
     Event,
     Events,
@@ -51,9 +51,11 @@ class Desk:
     clock: Callable[[], float] = time.monotonic
 
 
-def spoken(voice: Voice, utterance: Utterance) -> Iterator[SoundBlock]:
-    """The sound of an utterance, clause by clause, with no command phrase in it."""
-    for clause in kept_apart(utterance):
+def spoken(
+    voice: Voice, utterance: Utterance, phrases: Collection[str] = PHRASES
+) -> Iterator[SoundBlock]:
+    """The sound of an utterance, clause by clause, with none of the command phrases in it."""
+    for clause in kept_apart(utterance, phrases):
         for block in voice.render(clause.said):
             yield replace(block, pan=clause.pan)
         if clause.pause_s:
@@ -92,7 +94,7 @@ def run(
             sitting.tell(Answer(state, wording.not_understood(), state.rate_wpm))
             continue
         sitting.signal(Signal.HEARD)
-        state, leave = sitting.obey(state, order)
+        state, leave = sitting.obey(state, order, isinstance(event, Spoken))
     return state.place
 
 
@@ -104,10 +106,10 @@ class _Sitting:
     settings: CallSettings
     desk: Desk
 
-    def obey(self, state: State, order: Order) -> tuple[State, bool]:
+    def obey(self, state: State, order: Order, spoken: bool) -> tuple[State, bool]:
         """The state after an order, and whether the session ends."""
         desk = self.desk
-        answer = session.step(self.pattern, self.settings, state, order, desk.clock())
+        answer = session.step(self.pattern, self.settings, state, order, desk.clock(), spoken)
         if answer.state.place != state.place:
             try:
                 desk.journal.write(answer.state.place)
@@ -142,7 +144,7 @@ class _Sitting:
         yield from self._sounds(answer.before)
         try:
             voice.set_rate(answer.rate_wpm)
-            yield from spoken(voice, answer.say)
+            yield from spoken(voice, answer.say, words_of(self.settings))
         except CallerError as error:
             self.desk.events.put(Trouble(str(error), aloud=False))
         yield from self._sounds(answer.after)
@@ -151,9 +153,10 @@ class _Sitting:
 
     def _likely_next(self, state: State) -> Iterator[str]:
         """The texts of what follows and of what came before."""
+        phrases = words_of(self.settings)
         for order in (Command.NEXT, Command.BACK):
             answer = session.step(self.pattern, self.settings, state, order)
-            yield from (clause.said for clause in kept_apart(answer.say))
+            yield from (clause.said for clause in kept_apart(answer.say, phrases))
 
     def _sounds(self, signals: tuple[Signal, ...]) -> list[SoundBlock]:
         if self.settings.signals == "off":

@@ -138,15 +138,20 @@ def _tells_events(settings: CallSettings) -> bool:
 
 
 def _check(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Clause]:
-    """Where the carriage should be, and how many supplies should hang, before the row."""
+    """The place check before every so many rows."""
     every = settings.check_every_rows
     if every and row.number > 1 and (row.number - 1) % every == 0:
-        count = len(hanging(pattern, row.number))
-        supplies = "supply" if count == 1 else "supplies"
-        yield clause(
-            f"Check: carriage on the {{side}}, {{count}} {supplies}.",
-            settings.numbers,
-            2 * RUN_PAUSE_S,
-            side=start_side(row.direction),
-            count=count,
-        )
+        yield place_check(pattern, row, settings)
+
+
+def place_check(pattern: Pattern, row: Row, settings: CallSettings) -> Clause:
+    """Where the carriage should be, and how many supplies should hang, before the row."""
+    count = len(hanging(pattern, row.number))
+    supplies = "supply" if count == 1 else "supplies"
+    return clause(
+        f"Check: carriage on the {{side}}, {{count}} {supplies}.",
+        settings.numbers,
+        2 * RUN_PAUSE_S,
+        side=start_side(row.direction),
+        count=count,
+    )

@@ -1,13 +1,14 @@
 """The session as a pure function: where it stands, and what each order leads to."""
 
 from dataclasses import dataclass, replace
+from statistics import median
 
 from caller.calling import questions, wording
-from caller.calling.commands import Command, from_key, from_line
+from caller.calling.commands import Command, from_key, from_line, words_of
 from caller.calling.events import Pressed, Spoken, Typed, Unknown
 from caller.calling.place import Place as Place
 from caller.calling.place import after, before, settled
-from caller.calling.row_call import How, call
+from caller.calling.row_call import How, call, place_check
 from caller.calling.signals import Signal
 from caller.calling.utterance import Utterance, sentence
 from caller.pattern.bed import Bed
@@ -17,6 +18,10 @@ from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
 RATE_STEP_WPM = 20
 SLOWED = 0.75
 """The part of the rate at which a row is said that had to be asked for twice."""
+MOST_HURRIED = 3
+"""Of so many spoken moves in a hurry the last is held back: a radio moves nobody on for long."""
+HURRY_S = 6.0
+"""Faster than this a row is hardly knitted; half the knitter's own pace once that is known."""
 _TIMED_ROWS = 9  # the pace is the median of so many: a tea break does not count
 
 
@@ -44,6 +49,7 @@ class State:
     `rate_wpm` is the rate of the voice. `last` is the order before and `times` how often it came
     in a row. `spelling` holds the keys pressed for a needle, None when none is asked for. `how` is
     how the place was called, so that it is repeated in the same words.
+    `hurried` counts the spoken moves in a hurry.
     `entered_s` is the time at which this row was first called, and `row_times_s` how long the last
     rows took, in seconds.
     """
@@ -54,6 +60,7 @@ class State:
     times: int = 0
     spelling: str | None = None
     how: How = "on"
+    hurried: int = 0
     entered_s: float = 0.0
     row_times_s: tuple[float, ...] = ()
 
@@ -126,19 +133,29 @@ def _spelling_keys(bed: Bed) -> tuple[str, ...]:
 
 
 def step(
-    pattern: Pattern, settings: CallSettings, state: State, order: Order, now_s: float = 0.0
+    pattern: Pattern,
+    settings: CallSettings,
+    state: State,
+    order: Order,
+    now_s: float = 0.0,
+    spoken: bool = False,
 ) -> Answer:
-    """The answer to an order at `now_s` seconds of any clock. Total: every order has one."""
+    """The answer to an order at `now_s` seconds of any clock. Total: every order has one.
+
+    `spoken` orders can be misheard, so those that move in a hurry end in a place check.
+    """
     times = state.times + 1 if order == state.last else 1
     spelling = state.spelling if isinstance(order, Spelled) else None
-    now = replace(state, last=order, times=times, spelling=spelling)
+    hurried = state.hurried if spoken else 0
+    now = replace(state, last=order, times=times, spelling=spelling, hurried=hurried)
     match order:
         case Spelled():
             return _spell(pattern, settings, now, order.key)
         case Asked():
             return _asked(pattern, settings, now, order.needle)
         case Command.NEXT | Command.REPEAT | Command.BACK:
-            return _move(pattern, settings, now, order, now_s)
+            answer = _move(pattern, settings, now, order, now_s)
+            return _unhurried(pattern, settings, now, answer, now_s) if spoken else answer
         case Command.SLOWER | Command.FASTER:
             return _change_rate(settings, now, order is Command.FASTER)
         case _:
@@ -167,6 +184,26 @@ def _move(
         timed = (*state.row_times_s, now_s - state.entered_s)[-_TIMED_ROWS:]
         state = replace(state, entered_s=now_s, row_times_s=timed)
     return _called(pattern, settings, replace(state, place=there), "on")
+
+
+def _unhurried(
+    pattern: Pattern, settings: CallSettings, state: State, answer: Answer, now_s: float
+) -> Answer:
+    """The answer to a spoken move, or a place check instead of the third one in a hurry."""
+    row, rows = state.place.row, pattern.script.rows
+    if answer.state.place.row == row or row > rows:
+        return answer
+    paces = state.row_times_s
+    hurry_s = median(paces) / 2 if len(paces) >= questions.FEWEST_TIMES else HURRY_S
+    if now_s - state.entered_s >= hurry_s:
+        return replace(answer, state=replace(answer.state, hurried=1))
+    if state.hurried + 1 < MOST_HURRIED:
+        # Such a move tells nothing of the knitter's pace.
+        moved = replace(answer.state, hurried=state.hurried + 1, row_times_s=paces)
+        return replace(answer, state=moved)
+    check = place_check(pattern, pattern.script.row(row), settings)
+    say = wording.hurried(check, row, rows, settings.numbers)
+    return Answer(replace(state, hurried=0), say, state.rate_wpm)
 
 
 def _called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> Answer:
@@ -225,7 +262,8 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
     leave = False
     match order:
         case Command.HELP:
-            say = wording.help_text() if state.times % 2 else wording.more_help()
+            help_text = wording.help_text if state.times % 2 else wording.more_help
+            say = help_text(words_of(settings), settings.taught)
         case Command.LEAVE:
             say, leave = wording.leaving(place.row, rows, style), True
         case _ if place.row > rows:

@@ -1,7 +1,7 @@
 """What is said, as data: an utterance is a tuple of clauses, each one thing said in one breath."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
 from caller.calling.commands import PHRASES
@@ -15,8 +15,6 @@ APART_S = 0.45
 """Silence that parts two words for the ears, which end a word after 0.29 s of quiet."""
 
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
-_PHRASES = tuple(tuple(phrase.split()) for phrase in PHRASES)
-_LONGEST_PHRASE = max(map(len, _PHRASES))
 
 
 @dataclass(frozen=True)
@@ -98,18 +96,20 @@ def said(utterance: Utterance) -> str:
     return " ".join(clause.said for clause in utterance if clause.said)
 
 
-def kept_apart(utterance: Utterance) -> Utterance:
+def kept_apart(utterance: Utterance, phrases: Collection[str] = PHRASES) -> Utterance:
     """The same words with a silence inside every command phrase that they would form.
 
     So that the caller never sets itself off, whatever yarns, reminders and titles are called.
     """
+    listened_for = {tuple(phrase.split()) for phrase in phrases}
+    longest = max(map(len, listened_for), default=1)
     parted: list[Clause] = []
     breath: tuple[str, ...] = ()  # the last words since a silence
     for clause in utterance:
         begin = 0
         for word in _WORD.finditer(clause.said):
-            breath = (*breath, word[0].casefold().replace("’", "'"))[-_LONGEST_PHRASE:]
-            if any(breath[-len(phrase) :] == phrase for phrase in _PHRASES):
+            breath = (*breath, word[0].casefold().replace("’", "'"))[-longest:]
+            if any(breath[-len(phrase) :] == phrase for phrase in listened_for):
                 head = clause.said[begin : word.start()].rstrip()
                 if head:
                     parted.append(replace(clause, said=head, shown="", pause_s=APART_S))

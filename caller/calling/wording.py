@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from caller.calling.commands import WAYS, Way
+from caller.calling.commands import WAYS, WORDS, Way, Words
 from caller.calling.numbers import needle_words as needle_words
 from caller.calling.row_call import row_call as row_call
 from caller.calling.row_words import way as way
@@ -83,6 +83,22 @@ def rate(wpm: int, faster: bool, style: NumberStyle = "words") -> Utterance:
     return (capital(clause(text, style, wpm=wpm)),)
 
 
+def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") -> Utterance:
+    """Said when rows were moved on by voice faster than they can be knitted."""
+    return (
+        clause(
+            "That was quick. This is still row {row}.",
+            style,
+            RUN_PAUSE_S,
+            "That was quick. This is still row {row} of {rows}.",
+            row=row,
+            rows=rows,
+        ),
+        check,
+        Clause("Say it again to move.", "Say it again to move."),
+    )
+
+
 def which_needle(bed: Bed) -> Utterance:
     """Said when the number of a needle is to be pressed."""
     sides = "L or R, then " if bed.numbering == "centre" else ""
@@ -93,22 +109,29 @@ def not_understood() -> Utterance:
     return sentence("That was not understood. For help, press the question mark.")
 
 
-def help_text() -> Utterance:
-    """The main commands, and where the others are told."""
+def help_text(words: Words = WORDS, taught: bool = False) -> Utterance:
+    """The main commands, and where the others are told.
+
+    `words` are what can be said; `taught` that it is what the knitter taught instead.
+    """
     more = "For the others, press the question mark again."
-    return (*_told(entry for entry in WAYS if entry.main), Clause(more, more))
+    main = (entry for entry in WAYS if entry.main)
+    return (*_told(main, words, taught), Clause(more, more))
 
 
-def more_help() -> Utterance:
+def more_help(words: Words = WORDS, taught: bool = False) -> Utterance:
     """The other commands."""
-    return tuple(_told(entry for entry in WAYS if not entry.main))
+    return tuple(_told((entry for entry in WAYS if not entry.main), words, taught))
 
 
-def _told(entries: Iterable[Way]) -> Iterator[Clause]:
+def _told(entries: Iterable[Way], words: Words, taught: bool) -> Iterator[Clause]:
     for entry in entries:
         text = f"To {entry.does}, press {' or '.join(_keys(entry.keys))}"
-        if entry.phrases:
-            text += ", or say " + " or ".join(f'"{phrase}"' for phrase in entry.phrases)
+        phrases = [f'"{phrase}"' for phrase, command in words.items() if command is entry.command]
+        if phrases and taught:
+            text += ", or say what you taught for it"
+        elif phrases:
+            text += f", or say {' or '.join(phrases)}"
         yield Clause(f"{text}.", f"{text}.", RUN_PAUSE_S)
 
 
