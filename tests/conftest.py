@@ -1,9 +1,18 @@
 """Fixtures that several folders of tests share."""
 
+import os
+import tempfile
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from virtual_sound import VirtualSound, why_not
+
+# What the developer keeps of their own must neither change the tests nor be changed by them; child
+# processes inherit it. Set here, before any test module takes a copy of the environment.
+_nothing = Path(tempfile.mkdtemp(prefix="caller-tests-"))
+os.environ["CALLER_SETTINGS"] = str(_nothing / "settings.toml")
+os.environ["CALLER_OWN_VOICE"] = str(_nothing / "own-voice")
 
 
 @pytest.fixture(scope="session")

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 import click
+from click.core import ParameterSource
 
 from caller import __version__
 from caller.errors import CallerError
@@ -15,23 +16,67 @@ from caller.settings import (
     HIGHEST_PITCH,
     LOUDEST,
     SLOWEST_WPM,
+    STRICTEST,
+    EarSettings,
+    Engine,
     VoiceKind,
     VoiceSettings,
 )
 
 
 class SentenceGroup(click.Group):
-    """Says what went wrong in one sentence, without a traceback, and ends with exit code 2."""
+    """Says what went wrong in one sentence, without a traceback, and ends with exit code 2.
+
+    Options that are kept in the settings file are what is asked for where nothing else is.
+    """
 
     def invoke(self, ctx: click.Context) -> Any:
         try:
+            ctx.default_map = self._kept_options()
             return super().invoke(ctx)
+        except click.BadParameter as error:
+            if _is_kept(error):
+                from caller.devices.settings_file import settings_path
+
+                raise click.UsageError(f"In {settings_path()}: {error.format_message()}") from None
+            raise
         except CallerError as error:
             click.echo(f"caller: {error}", err=True)
             ctx.exit(2)
         except KeyboardInterrupt:
             click.echo("caller: Stopped. Nothing is lost; the same command begins again.", err=True)
             ctx.exit(130)
+
+    def _kept_options(self) -> dict[str, dict[str, str | bool]]:
+        """The values of the settings file, by command and by what click calls the option."""
+        from caller.devices import settings_file
+
+        kept = settings_file.load().options
+        return {
+            name: {
+                option.name: _as_given(option, kept[long])
+                for option in command.params
+                for long in _long_names(option)
+                if option.name and long in kept
+            }
+            for name, command in self.commands.items()
+        }
+
+
+def _long_names(option: click.Parameter) -> list[str]:
+    return [name.removeprefix("--") for name in option.opts if name.startswith("--")]
+
+
+def _as_given(option: click.Parameter, value: str | bool) -> str | bool:
+    """As on the command line, where only switches are on or off."""
+    return value if isinstance(value, str) or getattr(option, "is_flag", False) else str(value)
+
+
+def _is_kept(error: click.BadParameter) -> bool:
+    """Whether the value that is wrong came from the settings file."""
+    if error.ctx is None or error.param is None or error.param.name is None:
+        return False
+    return error.ctx.get_parameter_source(error.param.name) is ParameterSource.DEFAULT_MAP
 
 
 class NamedFile(click.Path):
@@ -93,26 +138,64 @@ _VOICE_OPTIONS = {
 }
 
 
+_EAR_OPTIONS = {
+    "engine": click.option(
+        "--ear",
+        "ear_engine",
+        type=click.Choice(get_args(Engine)),
+        default="auto",
+        show_default=True,
+        help="own: your voice, as taught; vosk: a Vosk model; sphinx comes with the program; "
+        "auto: the first of these that is there.",
+    ),
+    "model_folder": click.option(
+        "--model",
+        "ear_model_folder",
+        type=FILE,
+        help="Folder of a Vosk model; models/README.md says where to get one.",
+    ),
+    "strictness": click.option(
+        "--strictness",
+        "ear_strictness",
+        type=int,
+        default=EarSettings.strictness,
+        show_default=True,
+        help=f"How surely your own voice must be heard, 0 to {STRICTEST}.",
+    ),
+    "microphone": click.option(
+        "--microphone", "ear_microphone", help="The microphone by its name, or a part of it."
+    ),
+}
+LOUDSPEAKER = click.option(
+    "--loudspeaker", help="The loudspeaker or headphones by name, or a part of it."
+)
+
+
 def voice_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options of the voice; the command is given them as its argument `voice`."""
+    return _gathered(command, "voice", _VOICE_OPTIONS, VoiceSettings)
+
+
+def ear_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options of the ears; the command is given them as its argument `ear`."""
+    return _gathered(command, "ear", _EAR_OPTIONS, EarSettings)
+
+
+def _gathered(
+    command: Callable[..., Any], name: str, options: dict[str, Any], make: Callable[..., Any]
+) -> Callable[..., Any]:
+    """The command with these options, given to it as one value under this name."""
 
     @functools.wraps(command)
-    def with_voice(**given: Any) -> Any:
-        chosen = {field: given.pop(f"voice_{field}") for field in _VOICE_OPTIONS}
-        return command(voice=VoiceSettings(**chosen), **given)
+    def with_one(**given: Any) -> Any:
+        chosen = {field: given.pop(f"{name}_{field}") for field in options}
+        return command(**{name: make(**chosen)}, **given)
 
-    optional: Callable[..., Any] = with_voice
-    for option in reversed(_VOICE_OPTIONS.values()):
+    optional: Callable[..., Any] = with_one
+    for option in reversed(options.values()):
         optional = option(optional)
     return optional
 
-
-MODEL = click.option(
-    "--model",
-    "model_folder",
-    type=FILE,
-    help="Folder of a Vosk model; models/README.md says where to get one.",
-)
 
 WORDING = click.option(
     "--wording",

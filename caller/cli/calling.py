@@ -1,5 +1,6 @@
 """At the machine: rows, words, the session and the ears."""
 
+import dataclasses
 import json
 import sys
 from pathlib import Path
@@ -12,10 +13,11 @@ from caller.cli.base import (
     CROSSINGS,
     EVENTS,
     FILE,
-    MODEL,
+    LOUDSPEAKER,
     NUMBERS,
     PATTERN,
     WORDING,
+    ear_options,
     main,
     voice_options,
 )
@@ -58,6 +60,7 @@ def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool)
 @NUMBERS
 @EVENTS
 @CROSSINGS
+@LOUDSPEAKER
 @voice_options
 @click.option(
     "--list-voices",
@@ -73,6 +76,7 @@ def say(
     text: bool,
     out: Path | None,
     replace: bool,
+    loudspeaker: str | None,
     voice: VoiceSettings,
     **wishes: Any,
 ) -> None:
@@ -95,7 +99,7 @@ def say(
         click.echo(f"Written: {out}", err=True)
     elif not text:
         try:
-            speaking.say(call, voice)
+            speaking.say(call, voice, loudspeaker)
         except SoundError:
             click.echo(said(call))
             raise
@@ -131,14 +135,23 @@ def say(
 )
 @click.option("--stereo", is_flag=True, help="Hear each yarn from where it lies, left to right.")
 @click.option("--listen/--no-listen", default=True, help="Listen for spoken commands.")
-@MODEL
+@click.option(
+    "--barge-in/--no-barge-in",
+    default=False,
+    show_default=True,
+    help="Hear commands while the caller speaks, too.",
+)
+@ear_options
+@LOUDSPEAKER
 @voice_options
 def knit(
     pattern_path: Path,
     row: int | None,
     place: Path | None,
     listen: bool,
-    model_folder: Path | None,
+    barge_in: bool,
+    ear: EarSettings,
+    loudspeaker: str | None,
     voice: VoiceSettings,
     **wishes: Any,
 ) -> None:
@@ -149,14 +162,13 @@ def knit(
     pattern = load(pattern_path)
     if row is not None:
         pattern.script.row(row)
-    ear_settings = EarSettings(listen, model_folder=model_folder)
-    call_settings = CallSettings(**wishes)
     knitting.knit(
         pattern,
         pattern_path,
-        call_settings,
+        CallSettings(**wishes),
         voice,
-        ear_settings,
+        dataclasses.replace(ear, listen=listen, barge_in=barge_in),
+        loudspeaker,
         row,
         place,
         click.echo,
@@ -166,14 +178,13 @@ def knit(
 @main.command()
 @click.argument("recording", metavar="[FILE.wav]", type=FILE, required=False)
 @AS_JSON
-@MODEL
-def hear(recording: Path | None, as_json: bool, model_folder: Path | None) -> None:
+@ear_options
+def hear(recording: Path | None, as_json: bool, ear: EarSettings) -> None:
     """Show which commands are heard, in a sound file or by the microphone (Ctrl-C ends)."""
     from caller.wiring import hearing
 
-    settings = EarSettings(model_folder=model_folder)
     if recording is not None:
-        heard = hearing.hear_file(recording, settings)
+        heard = hearing.hear_file(recording, ear)
         if as_json:
             click.echo(json.dumps([_heard(phrase) for phrase in heard]))
             return
@@ -182,7 +193,7 @@ def hear(recording: Path | None, as_json: bool, model_folder: Path | None) -> No
         if not heard:
             click.echo("No command was heard.")
         return
-    phrases = hearing.hear_microphone(settings)
+    phrases = hearing.hear_microphone(ear)
     click.echo("Listening; Ctrl-C ends.", err=True)
     for phrase in phrases:
         click.echo(json.dumps(_heard(phrase)) if as_json else phrase.command.value)

@@ -1,31 +1,60 @@
-"""Ears: opened by the settings, and put to a sound file or the microphone."""
+"""Ears: chosen by the settings, opened, and put to a sound file or the microphone."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
-from caller.calling import commands
+from caller.calling.commands import WORDS, Words
 from caller.calling.cutting import RATE
 from caller.calling.listening import HeardPhrase, Listener, hear_recording
-from caller.calling.ports import Recogniser
+from caller.calling.ports import Microphone, Recogniser
+from caller.devices import settings_file
 from caller.settings import EarSettings
 
 
-def open_recogniser(settings: EarSettings) -> Recogniser:
-    """Vosk when a model folder is given or found, else PocketSphinx with the model it brings."""
+@dataclass(frozen=True)
+class Ear:
+    """An engine at hand: its name, what it listens for, and how it is opened, which takes time."""
+
+    name: str
+    words: Words
+    open: Callable[[], Recogniser]
+
+    @property
+    def said(self) -> tuple[tuple[str, str], ...]:
+        """What is said, against the names of the commands."""
+        return tuple((words, command.value) for words, command in self.words.items())
+
+
+def choose_ear(settings: EarSettings) -> Ear:
+    """Which engine listens: the one asked for, else the first that is there.
+
+    The words are those of the settings file where it has any. Raises ListeningError when what was
+    asked for is not there, and SettingError for a settings file that is wrong.
+    """
     from caller.devices.vosk_ear import VoskRecogniser, find_model
 
-    folder = find_model(settings.model_folder)
+    words = settings_file.load().words or WORDS
+    folder = None if settings.engine == "sphinx" else find_model(settings.model_folder)
     if folder is not None:
-        return VoskRecogniser(folder, commands.PHRASES)
+        return Ear("vosk", words, lambda: VoskRecogniser(folder, tuple(words)))
     from caller.devices.sphinx import SphinxRecogniser
 
-    return SphinxRecogniser(commands.PHRASES)
+    return Ear("sphinx", words, lambda: SphinxRecogniser(tuple(words)))
 
 
-def open_listener(settings: EarSettings) -> Listener:
+def open_listener(ear: Ear) -> Listener:
+    """The whole way from sound to commands; ListeningError when the ear cannot be opened."""
     from caller.devices.silero import SileroDetector
 
-    return Listener(SileroDetector(), open_recogniser(settings))
+    return Listener(SileroDetector(), ear.open(), words=ear.words)
+
+
+def open_microphone(name: str | None) -> Microphone:
+    """The microphone of this name, or the usual one; SoundError when there is none."""
+    from caller.devices.microphone import SoundCardMicrophone
+
+    return SoundCardMicrophone(name)
 
 
 def hear_file(path: Path, settings: EarSettings) -> list[HeardPhrase]:
@@ -35,7 +64,7 @@ def hear_file(path: Path, settings: EarSettings) -> list[HeardPhrase]:
 
     sound = read_sound(path)
     samples = resampled(sound.samples, sound.rate, RATE)
-    return hear_recording(samples, open_listener(settings))
+    return hear_recording(samples, open_listener(choose_ear(settings)))
 
 
 def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
@@ -43,10 +72,8 @@ def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
 
     Raises ListeningError or SoundError at once when there is no ear or no microphone.
     """
-    from caller.devices.microphone import SoundCardMicrophone
-
-    listener = open_listener(settings)
-    microphone = SoundCardMicrophone()
+    listener = open_listener(choose_ear(settings))
+    microphone = open_microphone(settings.microphone)
 
     def heard() -> Iterator[HeardPhrase]:
         try:

@@ -4,11 +4,11 @@ import sys
 import threading
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from caller.calling import loop
 from caller.calling.loop import Desk
-from caller.calling.ports import Loudspeaker
 from caller.calling.session import Place
 from caller.devices.journal import FileJournal, place_file
 from caller.devices.keyboard import key_source
@@ -16,7 +16,7 @@ from caller.devices.stand_ins import SilentLoudspeaker
 from caller.errors import CallerError, PlaceError, SoundError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
-from caller.wiring.hearing import open_listener
+from caller.wiring.hearing import Ear, choose_ear, open_listener, open_microphone
 from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
 
 
@@ -26,6 +26,7 @@ def knit(
     call_settings: CallSettings,
     voice_settings: VoiceSettings,
     ear_settings: EarSettings,
+    loudspeaker_name: str | None,
     row: int | None,
     kept_in: Path | None,
     show: Tell,
@@ -43,13 +44,23 @@ def knit(
         stack.callback(voice.close)
         told: set[str] = set()
         events = loop.Events()
-        loudspeaker = _loudspeaker_or_silence(voice.rate, call_settings.stereo, events, show, told)
+        trouble = lambda sentence: events.put(loop.Trouble(sentence))  # noqa: E731
+        try:
+            loudspeaker = open_loudspeaker(
+                voice.rate, loudspeaker_name, trouble, call_settings.stereo
+            )
+        except SoundError as error:
+            told.add(str(error))
+            show(str(error))
+            loudspeaker = SilentLoudspeaker()
         stack.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
         keys = key_source(desk.events, sys.stdin.isatty)
         stack.callback(keys.close)
         if ear_settings.listen:
-            stack.enter_context(_ears(desk, ear_settings, told))
+            ear = choose_ear(ear_settings)
+            call_settings = replace(call_settings, said=ear.said, taught=ear.name == "own")
+            stack.enter_context(_ears(desk, ear, ear_settings, told))
         keys.start()
         return loop.run(pattern, desk, kept, call_settings, row)
 
@@ -64,25 +75,12 @@ def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
         return None
 
 
-def _loudspeaker_or_silence(
-    rate: int, stereo: bool, events: loop.Events, show: Tell, told: set[str]
-) -> Loudspeaker:
-    try:
-        return open_loudspeaker(rate, lambda sentence: events.put(loop.Trouble(sentence)), stereo)
-    except SoundError as error:
-        told.add(str(error))
-        show(str(error))
-        return SilentLoudspeaker()
-
-
 @contextmanager
-def _ears(desk: Desk, settings: EarSettings, told: set[str]) -> Iterator[None]:
+def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterator[None]:
     """Listen on threads of their own while the session runs, from the moment all is loaded."""
-    from caller.devices.microphone import SoundCardMicrophone
-
     try:
-        listener = open_listener(settings)
-        microphone = SoundCardMicrophone()
+        listener = open_listener(ear)
+        microphone = open_microphone(settings.microphone)
     except CallerError as error:
         if str(error) not in told:
             desk.show(str(error))

@@ -44,19 +44,21 @@ def list_voices() -> Iterator[str]:
             yield f"  {error}"
 
 
-def open_loudspeaker(rate: int, on_lost: Tell | None = None, stereo: bool = False) -> Loudspeaker:
-    """The sound card; SoundError when there is none."""
+def open_loudspeaker(
+    rate: int, name: str | None = None, on_lost: Tell | None = None, stereo: bool = False
+) -> Loudspeaker:
+    """The sound card, or the loudspeaker of this name; SoundError when there is none."""
     from caller.devices.sound_card import SoundCardLoudspeaker
 
-    return SoundCardLoudspeaker(rate=rate, on_lost=on_lost, stereo=stereo)
+    return SoundCardLoudspeaker(rate, name, on_lost, stereo)
 
 
-def say(utterance: Utterance, settings: VoiceSettings) -> None:
-    """Speak an utterance on the loudspeaker and wait for its end."""
+def say(utterance: Utterance, settings: VoiceSettings, name: str | None = None) -> None:
+    """Speak an utterance on the loudspeaker of this name and wait for its end."""
     with ExitStack() as stack:
         voice = open_voice(settings)
         stack.callback(voice.close)
-        loudspeaker = open_loudspeaker(voice.rate)
+        loudspeaker = open_loudspeaker(voice.rate, name)
         stack.callback(loudspeaker.close)
         loudspeaker.play(loop.spoken(voice, utterance))
         loudspeaker.wait()
