@@ -1,10 +1,16 @@
-"""PortAudio through sounddevice: loaded late, and quiet on the screen."""
+"""PortAudio through sounddevice: loaded late, quiet on the screen, and one list of its streams."""
 
+import contextlib
 import sys
-from typing import Any
+import threading
+import weakref
+from typing import Any, Literal
 
 from caller.devices.quiet import silence_alsa, stderr_silenced
 from caller.errors import SoundError
+
+_lock = threading.Lock()
+_streams: weakref.WeakSet[Any] = weakref.WeakSet()
 
 
 def sound_library() -> Any:
@@ -24,3 +30,33 @@ def sound_library() -> Any:
             f"this command brings it: {command}"
         ) from None
     return sounddevice
+
+
+def opened(kind: Literal["InputStream", "OutputStream"], **settings: Any) -> Any:
+    """A stream that has been started. Raises what the library raises."""
+    library = sound_library()
+    with _lock, stderr_silenced():
+        stream = getattr(library, kind)(**settings)
+        _streams.add(stream)
+        try:
+            stream.start()
+        except BaseException:
+            with contextlib.suppress(library.PortAudioError):
+                stream.close()
+            raise
+    return stream
+
+
+def look_again() -> bool:
+    """Let PortAudio see what was plugged in since it was loaded.
+
+    It can only when it is loaded anew, which would take every open stream away; False, and nothing
+    done, while one is open.
+    """
+    library = sound_library()
+    with _lock, stderr_silenced():
+        if not all(stream.closed for stream in _streams):
+            return False
+        library._terminate()
+        library._initialize()
+    return True

@@ -1,7 +1,6 @@
 """The loudspeaker of the sound card: one stream that stays open."""
 
 import contextlib
-import sys
 import threading
 import time
 from collections import deque
@@ -12,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import SoundBlock
-from caller.devices.portaudio import sound_library
+from caller.devices.portaudio import opened, sound_library
 from caller.devices.quiet import stderr_silenced
 from caller.devices.resample import resampled
+from caller.devices.sound_devices import find_loudspeaker
 from caller.errors import SoundError
 
 _LOST = "The loudspeaker was taken away or its driver stopped; start the session again for sound."
@@ -37,9 +37,9 @@ class SoundCardLoudspeaker:
     """Fulfils `Loudspeaker` with one stream that stays open and sends silence when idle.
 
     It is mono, or with `stereo` has two channels on which a block's `pan` is heard. A stream a clip
-    would lose the end of each clip. `device` is a name or number as the system tells them, None for
-    its usual one. `on_lost` is called once, on another thread, with a sentence when the device goes
-    away. Raises SoundError when there is no such device.
+    would lose the end of each clip. `device` is a name, a part of one, or a number, None for
+    the system's usual one. `on_lost` is called once, on another thread, with a sentence when the
+    device goes away. Raises SoundError when there is no such device.
     """
 
     def __init__(
@@ -60,24 +60,22 @@ class SoundCardLoudspeaker:
         self._last_sound_s = time.monotonic() - 3600.0
         self._error: Exception | None = None
         self._closing = self._lost = False
-        sounddevice = sound_library()
+        library = sound_library()
         try:
-            with stderr_silenced():
-                self._stream = sounddevice.OutputStream(
-                    device=device,
-                    samplerate=rate,
-                    channels=self._channels,
-                    dtype="int16",
-                    latency="high",  # "low" dropped out; this is still under 50 ms
-                    callback=self._fill,
-                    finished_callback=self._finished,
-                )
-                self._stream.start()
-        except (sounddevice.PortAudioError, ValueError):
+            self._stream = opened(
+                "OutputStream",
+                device=find_loudspeaker(device),
+                samplerate=rate,
+                channels=self._channels,
+                dtype="int16",
+                latency="high",  # "low" dropped out; this is still under 50 ms
+                callback=self._fill,
+                finished_callback=self._finished,
+            )
+        except (library.PortAudioError, ValueError):
             raise SoundError(
                 "No loudspeaker was found, so the call is on the screen only; plug in a "
-                "loudspeaker or headphones, check them with "
-                f"{sys.executable} -m sounddevice, and start again."
+                "loudspeaker or headphones, try them with caller check, and start again."
             ) from None
         self._start_feeder()
 

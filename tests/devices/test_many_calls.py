@@ -21,7 +21,7 @@ from caller.calling.commands import Command
 from caller.calling.loop import Desk
 from caller.calling.ports import SoundBlock
 from caller.calling.utterance import kept_apart
-from caller.devices import sound_card
+from caller.devices import portaudio, sound_card
 from caller.devices.sound_card import SoundCardLoudspeaker
 from caller.devices.stand_ins import SilentVoice
 from caller.pattern.chart import Chart
@@ -150,7 +150,8 @@ def sound_threads() -> list[str]:
 @pytest.mark.parametrize("ahead", [False, True])
 def test_ten_thousand_calls(monkeypatch, ahead):
     library = SimpleNamespace(OutputStream=QuickStream, PortAudioError=OSError)
-    monkeypatch.setattr(sound_card, "sound_library", lambda: library)
+    for module in (sound_card, portaudio):
+        monkeypatch.setattr(module, "sound_library", lambda: library)
     quick = WordVoice()
     voice = RenderedAhead(quick) if ahead else quick
     loudspeaker = Numbered(RATE)
