@@ -2,11 +2,21 @@
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
-from caller.cli.base import FILE, PATTERN, main, voice_options
-from caller.settings import VoiceSettings
+from caller.cli.base import (
+    CROSSINGS,
+    EVENTS,
+    FILE,
+    NUMBERS,
+    PATTERN,
+    WORDING,
+    main,
+    voice_options,
+)
+from caller.settings import CallSettings, VoiceSettings
 
 
 @main.command()
@@ -20,6 +30,10 @@ from caller.settings import VoiceSettings
     default="ogg",
     show_default=True,
 )
+@WORDING
+@NUMBERS
+@EVENTS
+@CROSSINGS
 @voice_options
 def tracks(
     pattern_path: Path,
@@ -27,6 +41,7 @@ def tracks(
     row_range: str | None,
     ending: str,
     voice: VoiceSettings,
+    **wishes: Any,
 ) -> None:
     """Write a sound file for every row and a playlist, for a phone or any other player.
 
@@ -45,7 +60,14 @@ def tracks(
     try:
         with click.progressbar(length=count, label="Speaking", file=sys.stderr) as bar:
             made = write_tracks(
-                pattern, folder, speaker, voice, rows, ending, lambda _track: bar.update(1)
+                pattern,
+                folder,
+                speaker,
+                voice,
+                rows,
+                ending,
+                lambda _track: bar.update(1),
+                CallSettings(**wishes),
             )
     finally:
         speaker.close()

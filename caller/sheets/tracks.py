@@ -22,7 +22,7 @@ from caller.devices.sound_files import FORMATS, decode, encode
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
-from caller.settings import VoiceSettings
+from caller.settings import CallSettings, VoiceSettings
 from caller.sheets.loudness import PEAK_DBTP, TARGET_LUFS, levelled
 from caller.sheets.plain_text import plain, stem
 from caller.sheets.track_tags import TrackTags, read_mark, tagged
@@ -74,11 +74,12 @@ def write_tracks(
     rows: tuple[int, int] | None = None,
     ending: str = "ogg",
     progress: Callable[[Track], None] | None = None,
+    calls: CallSettings | None = None,
 ) -> Tracks:
     """Write a track of every row, or from the first to the last of `rows`, and the playlist.
 
     Tracks are levelled to -16 LUFS. `ending` is one of sound_files.FORMATS; `settings` are those
-    of the voice. A track that is there and right is kept; `progress` hears of each, kept or new.
+    of the voice, `calls` how the rows are called. A track that is there and right is kept; `progress` hears of each, kept or new.
     However the work ends, the playlist lists every right track of the pattern in the folder.
 
     Raises SettingError for rows, an ending or a folder that cannot be used, SoundError when
@@ -90,7 +91,8 @@ def write_tracks(
         raise SettingError(
             f"Tracks of the kind {ending!r} cannot be written; choose {', '.join(FORMATS)}."
         )
-    wanted = [_wanted(pattern, row, folder, settings, ending) for row in range(1, total + 1)]
+    calls = calls or CallSettings()
+    wanted = [_wanted(pattern, row, folder, settings, calls, ending) for row in range(1, total + 1)]
     chosen = wanted[first - 1 : last]
     playlist = folder / f"{stem(pattern.title)}.m3u8"
     _prepare(folder, stem(pattern.title))
@@ -139,10 +141,15 @@ class _Wanted:
 
 
 def _wanted(
-    pattern: Pattern, number: int, folder: Path, settings: VoiceSettings, ending: str
+    pattern: Pattern,
+    number: int,
+    folder: Path,
+    settings: VoiceSettings,
+    calls: CallSettings,
+    ending: str,
 ) -> _Wanted:
     row, total = pattern.script.row(number), pattern.script.rows
-    call = wording.row_call(pattern, row)
+    call = wording.row_call(pattern, row, calls)
     title, album = f"Row {number}, {wording.way(row.direction)}", plain(pattern.title)
     made_from = (_MADE_SO, call, total, title, album, settings, TARGET_LUFS, PEAK_DBTP)
     mark = hashlib.sha256(repr(made_from).encode("utf-8", "replace")).hexdigest()[:32]

@@ -22,7 +22,7 @@ from caller.errors import SettingError, SoundError, VoiceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.yarns import Yarn
-from caller.settings import VoiceSettings
+from caller.settings import CallSettings, VoiceSettings
 from caller.sheets.loudness import loudness_lufs, true_peak_dbtp
 from caller.sheets.plain_text import plain, stem
 from caller.sheets.tracks import Tracks, parse_rows, write_tracks
@@ -187,6 +187,16 @@ def test_only_what_changed_is_made_again(tmp_path):
     assert [track.row for track in slower.tracks] == [2, 3]
     assert [path.name[-7:-4] for path in slower.outdated] == ["001", "004", "005", "006", "007"]
     assert [path for _, _, path in played(slower.playlist)] == [t.path for t in slower.tracks]
+
+
+def test_the_wording_is_the_knitters_choice(tmp_path):
+    short = write(pattern(2), tmp_path).tracks
+    again = write(pattern(2), tmp_path, calls=CallSettings())
+    assert new_rows(again) == []
+    full = write(pattern(2), tmp_path, calls=CallSettings(wording="full", numbers="digits"))
+    assert new_rows(full) == [1, 2]
+    for brief, long in zip(short, full.tracks, strict=True):
+        assert long.seconds > 1.5 * brief.seconds
 
 
 def test_two_parts_of_a_pattern_make_one_playlist(tmp_path):
