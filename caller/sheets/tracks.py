@@ -79,8 +79,9 @@ def write_tracks(
     """Write a track of every row, or from the first to the last of `rows`, and the playlist.
 
     Tracks are levelled to -16 LUFS. `ending` is one of sound_files.FORMATS; `settings` are those
-    of the voice, `calls` how the rows are called. A track that is there and right is kept; `progress` hears of each, kept or new.
-    However the work ends, the playlist lists every right track of the pattern in the folder.
+    of the voice, `calls` how the rows are called. A track that is there and right is kept;
+    `progress` hears of each, kept or new. However the work ends, the playlist lists every right
+    track of the pattern in the folder.
 
     Raises SettingError for rows, an ending or a folder that cannot be used, SoundError when
     something cannot be written, and what the voice raises.
