@@ -234,6 +234,9 @@ def _change_rate(settings: CallSettings, state: State, faster: bool) -> Answer:
 def _spell(pattern: Pattern, settings: CallSettings, state: State, key: str) -> Answer:
     """One more key of a needle: said back, and with Enter answered."""
     keys = state.spelling or ""
+    if key == "enter" and not keys:
+        say = sentence("No needle was asked for.")
+        return Answer(replace(state, spelling=None), say, state.rate_wpm)
     if key == "enter":
         return _asked(pattern, settings, replace(state, spelling=None), _label(keys))
     if key == "backspace":

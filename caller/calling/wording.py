@@ -102,7 +102,7 @@ def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") ->
 def which_needle(bed: Bed) -> Utterance:
     """Said when the number of a needle is to be pressed."""
     sides = "L or R, then " if bed.numbering == "centre" else ""
-    return sentence(f"Which needle? Press {sides}its number, then Enter.")
+    return sentence(f"Which needle? Press {sides}its number, then Enter; Enter alone for none.")
 
 
 def not_understood() -> Utterance:

@@ -223,7 +223,7 @@ def keys(*pressed: str, pattern=PATTERN, state=None) -> list[Answer]:
 def test_a_needle_is_spelled_and_each_key_said_back():
     told = [wording.said(answer.say) for answer in keys("n", "l", "1", "0", "backspace", "enter")]
     assert told == [
-        "Which needle? Press L or R, then its number, then Enter.",
+        "Which needle? Press L or R, then its number, then Enter; Enter alone for none.",
         "Left.",
         "one.",
         "zero.",
@@ -254,7 +254,7 @@ def test_beginning_a_needle_again():
 @pytest.mark.parametrize(
     ("pressed", "said"),
     [
-        (("enter",), "'' is not a needle; needles are written like L50 or R1."),
+        (("enter",), "No needle was asked for."),
         (("l", "enter"), "'l' is not a needle"),
         (("l", "r", "1", "enter"), "'lr1' is not a needle"),
         (("l", "0", "enter"), "'l0' is not a needle"),
@@ -271,7 +271,10 @@ def test_needles_that_are_not_there(pressed, said):
 def test_a_needle_of_a_straight_bed():
     pattern = replace(PATTERN, bed=Bed(20, numbering="straight"))
     answers = keys("n", "9", "enter", pattern=pattern)
-    assert wording.said(answers[0].say) == "Which needle? Press its number, then Enter."
+    assert (
+        wording.said(answers[0].say)
+        == "Which needle? Press its number, then Enter; Enter alone for none."
+    )
     assert wording.said(answers[-1].say) == "In row two, needle nine is navy."
     asking = keys("n", pattern=pattern)[-1].state
     assert order_of(pattern.bed, asking, Pressed("l")) is None, "there is no left on this bed"
