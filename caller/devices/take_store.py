@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from caller.calling.commands import Command
 from caller.calling.cutting import RATE
 from caller.calling.ports import SoundBlock
+from caller.calling.takes import ENOUGH
 from caller.devices.resample import resampled
 from caller.devices.sound_files import encode, read_sound
 from caller.errors import ListeningError, SoundError
@@ -24,11 +25,6 @@ from caller.files import write_all_whole
 
 ENVIRONMENT = "CALLER_OWN_VOICE"
 """Names another folder, where several knitters share one computer's user."""
-
-ENOUGH = 3
-"""So many takes make a command taught."""
-MOST = 9
-"""More takes than this make listening slow, and nothing surer."""
 
 LARGEST_FILE = 2_000_000
 _FOLDER_MODE, _FILE_MODE = 0o700, 0o600

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from caller import files
 from caller.calling.commands import Command
+from caller.calling.takes import MOST
 from caller.devices import take_store
 from caller.errors import ListeningError
 
@@ -68,7 +69,7 @@ def test_what_is_kept_is_read_back_sample_by_sample(folder):
 @given(
     st.dictionaries(
         st.sampled_from(list(Command)),
-        st.lists(st.binary(min_size=2, max_size=400), min_size=1, max_size=take_store.MOST),
+        st.lists(st.binary(min_size=2, max_size=400), min_size=1, max_size=MOST),
     )
 )
 def test_any_takes_come_back_and_three_make_a_command_taught(said):
