@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import virtual_display as display
 from virtual_sound import VirtualSound, why_not
 
 # What the developer keeps of their own must neither change the tests nor be changed by them; child
@@ -22,4 +23,14 @@ def virtual_sound() -> Iterator[VirtualSound]:
     if reason:
         pytest.skip(reason)
     with VirtualSound() as server:
+        yield server
+
+
+@pytest.fixture(scope="session")
+def virtual_display() -> Iterator[display.VirtualDisplay]:
+    """A display without a screen, where keys can be pressed."""
+    reason = display.why_not()
+    if reason:
+        pytest.skip(reason)
+    with display.VirtualDisplay() as server:
         yield server
