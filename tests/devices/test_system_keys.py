@@ -74,7 +74,10 @@ class Hearing:
         self._process.stdin.flush()
 
     def rest(self):
-        return self._process.communicate(timeout=20)[0]
+        self._process.stdin.close()
+        told = self._process.stdout.read()
+        self._process.wait(20)
+        return told
 
 
 def test_keys_are_heard_while_another_window_has_the_focus_and_reach_it_too(
