@@ -171,8 +171,8 @@ class CallSettings:
     each new row, and one at the end of a row that is called in pieces. `stereo` lets each run be
     heard from where it lies in the work, left to right.
 
-    `said` are the words that are spoken to the caller, as (words, name of the command), where they
-    are not the program's own; `taught` tells that they are the knitter's own, known by sound only.
+    `said` are the words that are spoken to the caller, as (words, name of the command); None are
+    the program's own. `taught` tells that they are the knitter's own, known by their sound only.
 
     SettingError for anything else, and for changes in pieces: they are told of whole rows.
     """
@@ -186,7 +186,7 @@ class CallSettings:
     check_every_rows: int = 0
     signals: SignalChoice = "commands"
     stereo: bool = False
-    said: tuple[tuple[str, str], ...] = ()
+    said: tuple[tuple[str, str], ...] | None = None
     taught: bool = False
 
     def __post_init__(self) -> None:

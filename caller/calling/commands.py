@@ -96,9 +96,8 @@ _BY_NAME = {command.value: command for command in Command}
 
 
 def words_of(settings: CallSettings) -> Words:
-    """What is said for the commands by these settings; the program's own words where they are
-    silent, and where the knitter's are known by sound only."""
-    if settings.taught or not settings.said:
+    """What is said for the commands by these settings; nothing where nobody listens."""
+    if settings.said is None:
         return WORDS
     return {phrase: _BY_NAME[name] for phrase, name in settings.said}
 

@@ -57,6 +57,7 @@ def knit(
         desk = Desk(voice, loudspeaker, journal, show, events)
         keys = key_source(desk.events, sys.stdin.isatty)
         stack.callback(keys.close)
+        call_settings = replace(call_settings, said=())
         if ear_settings.listen:
             ear = choose_ear(ear_settings)
             call_settings = replace(call_settings, said=ear.said, taught=ear.name == "own")

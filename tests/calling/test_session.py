@@ -15,6 +15,7 @@ from caller.calling.events import Pressed, Typed, Unknown
 from caller.calling.session import Answer, Asked, Place, Spelled, State, begin, step
 from caller.calling.session import understood as order_of
 from caller.calling.signals import Signal
+from caller.calling.utterance import kept_apart
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
@@ -435,3 +436,25 @@ def test_the_help_tells_of_every_command_in_two_parts():
             assert f'"{phrase}"' in first + second
     # At 160 words a minute, the rate at which people read aloud: under half a minute.
     assert len(first.split()) < 80
+
+
+def test_the_help_tells_what_can_be_said():
+    def told(call_settings):
+        return wording.said(after(Command.HELP, settings=call_settings).say)
+
+    assert 'or say "next row"' in told(USUAL)
+    korean = told(CallSettings(said=(("다음 줄", "next"), ("뒤로", "back"))))
+    assert 'press the space bar or enter, or say "다음 줄"' in korean
+    assert "next row" not in korean
+    own = told(CallSettings(said=(("next", "next"),), taught=True))
+    assert "press the space bar or enter, or say what you taught for it" in own
+    assert own.count("or say") == 1
+    assert "or say" not in told(CallSettings(said=()))
+
+
+def test_other_words_are_kept_apart_in_the_calls():
+    parted = kept_apart(wording.not_understood(), ("was not",))
+    assert [clause.said for clause in parted] == [
+        "That was",
+        "not understood. For help, press the question mark.",
+    ]

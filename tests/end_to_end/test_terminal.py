@@ -68,7 +68,7 @@ def test_repeat_help_and_where(picture):
         sitting.send(key)
         sitting.expect("Row 3, to the right")
     sitting.send("?")
-    sitting.expect('or say "repeat that".')
+    sitting.expect("To hear it again, press r or the up arrow.")  # nobody listens here
     sitting.send("w")
     sitting.expect("This is row 3 of 9, to the right.")
     sitting.send("x")
