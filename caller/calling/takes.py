@@ -1,8 +1,7 @@
 """Takes: one command said once, and whether it is fit to be known again by. Pure.
 
-Levels are in decibels below full scale, mean power of int16 samples against 32768 squared. The
-bounds were set by synthetic voices and noise, not by people and rooms; each is far from both what
-is good and what is bad there.
+Levels are in decibels as in `level`. The bounds were set by synthetic voices and noise, not by
+people and rooms; each is far from both what is good and what is bad there.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 
 from caller.calling.commands import Command
 from caller.calling.cutting import BLOCK_SAMPLES, RATE, Cut, CutSettings, WordCutter
+from caller.calling.level import CLEAR_DB, CLIPPED_S, measured
 from caller.calling.ports import SpeechDetector
 
 Sound = NDArray[np.int16]
@@ -33,11 +33,8 @@ LIKE = 1.0
 """At this distance and below, two takes are heard as the same words."""
 
 _QUIET_DB = -50.0
-_NOISY_DB = 12.0  # how far the talk must be above the noise
 _EDGE_S = 0.1  # quiet that there must be on each side
 _EDGE_DB = 10.0  # how far below the talk the first and the last block must be
-_FLAT, _CLIPPED = 0.985, 0.005  # the share of the talk within 1.5 % of its own peak
-_SILENT_DB = -120.0
 
 
 class Likeness(Protocol):
@@ -110,7 +107,7 @@ class Take:
     @property
     def above_noise_db(self) -> float:
         """How far the talk is above the quietest of what surrounds it."""
-        return self.level_db - min(map(_level_db, self._around()), default=_SILENT_DB)
+        return self.level_db - min(map(_level_db, self._around()), default=self.level_db)
 
     def _around(self) -> list[Sound]:
         """What is not talk, in pieces of 64 ms, so that a breath on one side is no noise."""
@@ -162,11 +159,11 @@ def check(take: Take, listening: CutSettings | None = None) -> Finding | None:
         return Finding.SHORT
     if take.talk_s > listening.longest_s:
         return Finding.LONG
-    if _is_clipped(talk):
+    if measured(talk).clipped_s > CLIPPED_S:
         return Finding.CLIPPED
     if take.level_db < _QUIET_DB:
         return Finding.QUIET
-    if take.above_noise_db < _NOISY_DB:
+    if take.above_noise_db < CLEAR_DB:
         return Finding.CUT_OFF if not take._around() else Finding.NOISY
     edges = (take.samples[:BLOCK_SAMPLES], take.samples[-BLOCK_SAMPLES:])
     room = min(take.begin, len(take.samples) - take.end)
@@ -214,15 +211,5 @@ def most_alike(takes: Sequence[Sound], count: int, likeness: Likeness) -> tuple[
     return tuple(takes[at] for at in best)
 
 
-def _is_clipped(talk: Sound) -> bool:
-    """Whether its tops are flat, at full scale or, from a microphone's own limit, below it."""
-    size = np.abs(talk.astype(np.int32))
-    peak = int(size.max(initial=0))
-    return peak > 0 and float(np.mean(size >= _FLAT * peak)) > _CLIPPED
-
-
 def _level_db(samples: Sound) -> float:
-    if len(samples) == 0:
-        return _SILENT_DB
-    power = float(np.mean(np.square(samples.astype(np.float64) / 32768)))
-    return max(_SILENT_DB, 10 * float(np.log10(max(power, 1e-12))))
+    return measured(samples).rms_db

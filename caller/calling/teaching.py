@@ -99,17 +99,22 @@ class Reply:
     over: bool = False
 
 
+def checked_count(takes_each: int) -> int:
+    """How many takes of each command; SettingError for too few or too many."""
+    if not ENOUGH <= takes_each <= MOST:
+        raise SettingError(
+            f"A command cannot be taught with {takes_each} takes; choose {ENOUGH} to {MOST}."
+        )
+    return takes_each
+
+
 def begin(asked: Sequence[Command], takes_each: int, taught: Taught, anew: bool = False) -> Reply:
     """Open a lesson with what is kept already.
 
     Commands that are taught are passed over, unless `anew`; one that was begun is carried on.
     SettingError for too few or too many takes.
     """
-    if not ENOUGH <= takes_each <= MOST:
-        raise SettingError(
-            f"A command cannot be taught with {takes_each} takes; choose {ENOUGH} to {MOST}."
-        )
-    lesson = Lesson(tuple(asked), takes_each, MappingProxyType(dict(taught)))
+    lesson = Lesson(tuple(asked), checked_count(takes_each), MappingProxyType(dict(taught)))
     if not anew:
         asked = [command for command in asked if command not in lesson.whole]
         if not asked:
@@ -156,12 +161,13 @@ def tried(lesson: Lesson, command: Command | None) -> Reply:
     return Reply(lesson, say, Signal.HEARD)
 
 
-def silent(lesson: Lesson) -> Reply:
-    """Nothing was said for a while."""
+def silent(lesson: Lesson, dead: bool = False) -> Reply:
+    """Nothing was said for a while; `dead` when the microphone gives no sound at all."""
     lesson = replace(lesson, unanswered=lesson.unanswered + 1)
     if lesson.unanswered >= MOST_UNANSWERED:
         return Reply(lesson, words.silent_end(), over=True)
-    return Reply(lesson, words.nothing_heard() + _question(lesson))
+    say = words.dead_microphone() if dead else words.nothing_heard()
+    return Reply(lesson, say + _question(lesson))
 
 
 def answer_of(text: str, line: bool) -> Answer | None:

@@ -1,6 +1,7 @@
 """What is said in a lesson in which the knitter teaches their own words for the commands."""
 
 from caller.calling.commands import WAYS, Command
+from caller.calling.level import Fault
 from caller.calling.takes import Finding
 from caller.calling.utterance import RUN_PAUSE_S, Utterance, clause, sentence
 
@@ -80,7 +81,11 @@ def taught_already() -> Utterance:
 
 
 def nothing_heard() -> Utterance:
-    return sentence(f"Nothing was heard. {Finding.NO_WORDS.remedy}", PAUSE_S)
+    return sentence(f"{Finding.NO_WORDS.sentence} {Finding.NO_WORDS.remedy}", PAUSE_S)
+
+
+def dead_microphone() -> Utterance:
+    return sentence(f"{Fault.SILENT.finding} {Fault.SILENT.remedy}", PAUSE_S)
 
 
 def trial() -> Utterance:
@@ -101,7 +106,7 @@ def all_understood() -> Utterance:
 
 
 def silent_end() -> Utterance:
-    return sentence("Nothing was heard for a while, so the lesson ends. What you taught is kept.")
+    return sentence("No words were heard for a while, so the lesson ends. What you taught is kept.")
 
 
 def ending(taught: int, left: int) -> Utterance:
