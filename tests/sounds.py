@@ -41,12 +41,19 @@ SPEAKERS = (
 
 
 @cache
-def spoken(texts: tuple[str, ...], voice: str = "en-us", wpm: int = 140) -> tuple[Sound, ...]:
-    """Each text spoken by an espeak-ng voice ("en-us", "en+f3"), int16 at 16 kHz."""
+def spoken(
+    texts: tuple[str, ...], voice: str = "en-us", wpm: int = 140, pitch: int = 50
+) -> tuple[Sound, ...]:
+    """Each text spoken by an espeak-ng voice ("en-us", "en+f3"), int16 at 16 kHz.
+
+    `pitch` is 0 to 99 about the voice's own 50.
+    """
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder, "spoken.npz")
-        request = json.dumps({"texts": texts, "voice": voice, "wpm": wpm, "out": str(out)})
-        subprocess.run([sys.executable, __file__], input=request, text=True, check=True)
+        request = {"texts": texts, "voice": voice, "wpm": wpm, "pitch": pitch, "out": str(out)}
+        subprocess.run(
+            [sys.executable, __file__], input=json.dumps(request), text=True, check=True
+        )
         with np.load(out) as kept:
             return tuple(_at_16k(kept[str(index)]) for index in range(len(texts)))
 
@@ -128,7 +135,7 @@ def _power_one(sound: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(sound / np.sqrt(np.mean(sound**2)))
 
 
-def _speak(texts: Sequence[str], voice: str, wpm: int) -> list[Sound]:
+def _speak(texts: Sequence[str], voice: str, wpm: int, pitch: int) -> list[Sound]:
     """Drive libespeak-ng itself, synchronously: int16 at 22,050 samples a second."""
     import espeakng_loader
 
@@ -139,6 +146,7 @@ def _speak(texts: Sequence[str], voice: str, wpm: int) -> list[Sound]:
     assert rate == 22_050, f"espeak-ng did not start: {rate}"
     assert library.espeak_SetVoiceByName(voice.encode()) == 0, f"no voice {voice}"
     library.espeak_SetParameter(1, wpm, 0)
+    library.espeak_SetParameter(3, pitch, 0)
     pieces: list[bytes] = []
 
     @ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_int, ctypes.c_void_p)
@@ -159,5 +167,5 @@ def _speak(texts: Sequence[str], voice: str, wpm: int) -> list[Sound]:
 
 if __name__ == "__main__":
     asked = json.loads(sys.stdin.read())
-    made = _speak(asked["texts"], asked["voice"], asked["wpm"])
+    made = _speak(asked["texts"], asked["voice"], asked["wpm"], asked["pitch"])
     np.savez(asked["out"], **{str(index): sound for index, sound in enumerate(made)})

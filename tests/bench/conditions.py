@@ -1,0 +1,125 @@
+"""What a word has to be heard through: noise, rooms, and the caller's own voice."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache, partial
+
+import keeping
+import negatives
+import numpy as np
+import rooms
+import sounds
+from numpy.typing import NDArray
+from sounds import RATE, Sound
+
+NOISE_S = 60.0
+TALKERS = 6
+CALL = tuple(
+    f"Row {row}, to the {side}. {first}, to {side} {count}. {second}, to {side} {count + 9}."
+    for row, side, first, second, count in (
+        ("twelve", "right", "red", "dark blue", 11),
+        ("thirteen", "left", "white", "light grey", 6),
+        ("one hundred and four", "right", "green", "yellow", 30),
+        ("eighty-one", "left", "brown", "cream", 42),
+    )
+)
+"""What the caller itself says meanwhile."""
+
+
+@dataclass(frozen=True)
+class Condition:
+    """`make` lays a word into a stream; the same word always into the same one.
+
+    The word begins GAP_S after the stream.
+    """
+
+    name: str
+    make: Callable[[Sound, str], Sound]
+
+
+GAP_S = 0.8
+
+
+def conditions() -> list[Condition]:
+    noisy = [
+        Condition(f"{name} {snr} dB", partial(_in_noise, noise=noise, snr_db=snr))
+        for name, noise in NOISES.items()
+        for snr in (20, 10, 5)
+    ]
+    roomy = [Condition(f"room {t60} s", partial(_in_room, t60=t60)) for t60 in rooms.DECAYS_S]
+    own = [
+        Condition(f"own call {level} dB", partial(_in_noise, noise=own_call, snr_db=-level))
+        for level in (-10, 0)
+    ]
+    return [Condition("clean", _clean), *noisy, *roomy, *own]
+
+
+def _clean(word: Sound, _name: str) -> Sound:
+    return sounds.apart([word], GAP_S)
+
+
+def _in_noise(
+    word: Sound, name: str, noise: Callable[[], NDArray[np.float64]], snr_db: float
+) -> Sound:
+    whole = noise()
+    begin = int(keeping.digest(name, snr_db), 16) % len(whole)
+    return sounds.in_noise(word, np.roll(whole, -begin)[: len(word) + 2 * RATE], snr_db, GAP_S)
+
+
+def _in_room(word: Sound, _name: str, t60: float) -> Sound:
+    return sounds.apart([rooms.in_room(word, t60)], GAP_S)
+
+
+@cache
+def _pink() -> NDArray[np.float64]:
+    return sounds.pink(NOISE_S, 5)
+
+
+@cache
+def _rasp() -> NDArray[np.float64]:
+    return sounds.carriage_rasp(NOISE_S, 5)
+
+
+@cache
+def _babble() -> NDArray[np.float64]:
+    """Six stretches of talk at once."""
+    talk = [sound for sound in negatives.files(negatives.BABBLE, "*.g722") if len(sound) > RATE]
+    voices = []
+    for number in range(TALKERS):
+        joined = np.concatenate(talk[number::TALKERS]).astype(float)
+        joined = np.resize(joined, round(NOISE_S * RATE))
+        voices.append(joined / np.sqrt(np.mean(joined**2)))
+    return _power_one(np.sum(voices, axis=0))
+
+
+@cache
+def _music() -> NDArray[np.float64]:
+    """From the middle of each piece."""
+    pieces = negatives.files(negatives.MUSIC, "*.g722")
+    share = round(NOISE_S * RATE / len(pieces))
+    parts = []
+    for piece in pieces:
+        middle = max(0, (len(piece) - share) // 2)
+        parts.append(_power_one(piece[middle : middle + share].astype(float)))
+    return np.concatenate(parts)
+
+
+@cache
+def own_call() -> NDArray[np.float64]:
+    """The caller's running speech, as its loudspeaker gives it to the room."""
+    said = np.concatenate(sounds.spoken(CALL, "en-us", 160))
+    loud = said[np.abs(said.astype(int)) > 50]
+    scale = np.sqrt(np.mean(loud.astype(float) ** 2))
+    return said / scale
+
+
+def _power_one(sound: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.asarray(sound / np.sqrt(np.mean(sound**2)))
+
+
+NOISES: dict[str, Callable[[], NDArray[np.float64]]] = {
+    "pink": _pink,
+    "babble": _babble,
+    "carriage": _rasp,
+    "music": _music,
+}

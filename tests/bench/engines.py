@@ -1,0 +1,87 @@
+"""The recognisers of the program, opened for one speaker at a time."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Protocol
+
+import hearing
+import sounds
+import speakers
+from speakers import Speaker
+
+from caller.calling.commands import PHRASES, TAUGHT
+from caller.calling.ports import Recogniser
+
+TAUGHT_TAKES = (0, 1, 2)
+HEARD_TAKES = (3, 4)
+"""A speaker teaches with some takes and is heard in others."""
+
+
+class Engine(Protocol):
+    """`words` are said to it, and it answers with the same words."""
+
+    name: str
+    words: tuple[str, ...]
+    personal: bool
+
+    def ear_of(self, speaker: Speaker, /) -> Recogniser: ...
+
+
+@dataclass
+class Sphinx:
+    name: str = "sphinx"
+    words: tuple[str, ...] = PHRASES
+    personal: bool = False
+
+    def ear_of(self, _speaker: Speaker) -> Recogniser:
+        return _sphinx(self.words)
+
+
+@cache
+def _sphinx(words: Sequence[str]) -> Recogniser:
+    from caller.devices.sphinx import SphinxRecogniser
+
+    return SphinxRecogniser(words)
+
+
+@dataclass
+class Vosk:
+    model: Path
+    name: str = "vosk"
+    words: tuple[str, ...] = PHRASES
+    personal: bool = False
+
+    def ear_of(self, _speaker: Speaker) -> Recogniser:
+        return _vosk(self.model, self.words)
+
+
+@cache
+def _vosk(model: Path, words: Sequence[str]) -> Recogniser:
+    from caller.devices.vosk_ear import VoskRecogniser
+
+    return VoskRecogniser(model, words)
+
+
+@dataclass
+class Own:
+    """Taught by each speaker with three takes of every word, cut as the program cuts them."""
+
+    strictness: int = 50
+    words: tuple[str, ...] = tuple(TAUGHT)
+    name: str = "own"
+    personal: bool = True
+
+    def ear_of(self, speaker: Speaker) -> Recogniser:
+        from caller.devices.own_voice import OwnVoiceRecogniser
+
+        return OwnVoiceRecogniser(taught(speaker, self.words), self.strictness)
+
+
+def taught(speaker: Speaker, words: tuple[str, ...]) -> dict[str, list[sounds.Sound]]:
+    takes: dict[str, list[sounds.Sound]] = {word: [] for word in words}
+    for take in TAUGHT_TAKES:
+        for word, said in zip(words, speakers.said(speaker, words, take), strict=True):
+            takes[word] += [cut.samples for cut in hearing.cuts(sounds.apart([said]))[:1]]
+    return takes

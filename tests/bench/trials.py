@@ -1,0 +1,133 @@
+"""Words said to an engine, and talk that is none: what came of them, counted."""
+
+import sys
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+import conditions
+import hearing
+import negatives
+import numpy as np
+import speakers
+from conditions import GAP_S, Condition
+from engines import HEARD_TAKES, Engine
+from intervals import Hourly, Share
+from sounds import RATE, Sound
+from speakers import Speaker
+
+T = TypeVar("T")
+
+
+@dataclass
+class Heard:
+    """Of words said under one condition."""
+
+    said: int = 0
+    hits: Counter[str] = field(default_factory=Counter)
+    wrong: Counter[str] = field(default_factory=Counter)
+    close: int = 0
+    late_s: list[float] = field(default_factory=list)
+
+    @property
+    def hit(self) -> Share:
+        return Share(self.hits.total(), self.said)
+
+    @property
+    def mistaken(self) -> Share:
+        return Share(self.wrong.total(), self.said)
+
+
+@dataclass
+class Passed:
+    """Of talk that is no command: `accepted` by what it was taken for."""
+
+    hours: float = 0.0
+    cuts: int = 0
+    accepted: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def rate(self) -> Hourly:
+        return Hourly(self.accepted.total(), self.hours)
+
+
+def parts(found: Sequence[Speaker]) -> dict[str, list[Speaker]]:
+    """A third of each engine's voices for choosing, drawn once; the others for reporting."""
+    drawn: dict[str, list[Speaker]] = {"tune": [], "report": []}
+    for engine in dict.fromkeys(one.engine for one in found):
+        voices = [one for one in found if one.engine == engine]
+        order = np.random.default_rng(len(voices)).permutation(len(voices))
+        for rank, index in enumerate(order):
+            drawn["tune" if rank < len(voices) // 3 else "report"].append(voices[index])
+    return drawn
+
+
+def progress(items: Iterable[T], label: str, count: int) -> Iterator[T]:
+    import click
+
+    with click.progressbar(items, length=count, label=f"{label:34}", file=sys.stderr) as bar:
+        yield from bar
+
+
+def say_words(
+    engine: Engine, people: Sequence[Speaker], tried: Sequence[Condition], takes: Sequence[int]
+) -> dict[str, Heard]:
+    """Every word of the engine by every speaker; clean in all the takes, else in the first."""
+    heard = {condition.name: Heard() for condition in tried}
+    for speaker in progress(people, f"{engine.name}: words", len(people)):
+        ear = hearing.Ear(engine.ear_of(speaker))
+        for take in takes:
+            said = speakers.said(speaker, engine.words, take)
+            for condition in tried if take == takes[0] else tried[:1]:
+                for word, sound in zip(engine.words, said, strict=True):
+                    name = f"{speaker.name} {word} {take}"
+                    _say(ear, heard[condition.name], condition, word, sound, name)
+    return heard
+
+
+def _say(
+    ear: hearing.Ear, heard: Heard, condition: Condition, word: str, sound: Sound, name: str
+) -> None:
+    answers = ear.hear(condition.make(sound, name))
+    phrases = [verdict.phrase for _, verdict in answers]
+    heard.said += 1
+    heard.hits[word] += word in phrases
+    heard.wrong[word] += any(phrase not in (None, word) for phrase in phrases)
+    heard.close += word not in phrases and any(verdict.close for _, verdict in answers)
+    ended_s = GAP_S + hearing.word_end_s(sound)
+    for (cut, verdict), took in zip(answers, ear.took[-len(answers) :], strict=False):
+        if verdict.phrase == word:
+            heard.late_s.append(cut.end_s - ended_s + took)
+
+
+def say_as_stranger(engine: Engine, people: Sequence[Speaker]) -> tuple[Share, Share]:
+    """Each speaker's words said to the next three's ears: taken for that word, for another."""
+    right = wrong = said = 0
+    for number, owner in enumerate(progress(people, f"{engine.name}: strangers", len(people))):
+        ear = hearing.Ear(engine.ear_of(owner))
+        for step in (1, 2, 3):
+            stranger = people[(number + step) % len(people)]
+            words = speakers.said(stranger, engine.words, HEARD_TAKES[0])
+            for word, sound in zip(engine.words, words, strict=True):
+                answers = ear.hear(conditions.conditions()[0].make(sound, ""))
+                phrases = {verdict.phrase for _, verdict in answers} - {None}
+                said += 1
+                right += word in phrases
+                wrong += bool(phrases - {word})
+    return Share(right, said), Share(wrong, said)
+
+
+def let_pass(
+    ears: Sequence[hearing.Ear], name: str, talk: Sequence[Sound], label: str
+) -> list[Passed]:
+    """The same talk past each of the ears; its hours are those of the talk without the gaps."""
+    stretches = list(negatives.stretches(list(talk)))
+    hours = sum(map(len, talk)) / RATE / 3600
+    passed = [Passed(hours) for _ in ears]
+    for stretch in progress(stretches, f"{label}: {name}", len(stretches)):
+        found = hearing.cuts(stretch)
+        for ear, one in zip(ears, passed, strict=True):
+            one.cuts += len(found)
+            one.accepted += Counter(p for cut in found if (p := ear.verdict(cut).phrase))
+    return passed
