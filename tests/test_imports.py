@@ -24,6 +24,7 @@ ONE_HOME = {
     "prompt_toolkit": {"devices/keyboard.py"},
     "pynput": {"devices/system_keys.py"},
     "soundfile": {"devices/sound_files.py"},
+    "mido": {"devices/midi_pedal.py"},
     "filelock": {"devices/journal.py"},
     "soxr": {"devices/resample.py"},
     "pyloudnorm": {"sheets/loudness.py"},
