@@ -35,6 +35,7 @@ _RECORDS_AT_ONCE = 64
 _KEY_BYTES = 0x300 // 8
 _GRAB = 0x40044590  # EVIOCGRAB
 _KEYS_DOWN = 0x80004518 | _KEY_BYTES << 16  # EVIOCGKEY
+_SET_CLOCK = 0x400445A0  # EVIOCSCLOCKID
 _LET_GO_S = 2.0
 
 _NOT_LINUX = (
@@ -95,6 +96,7 @@ class DevicePedal:
         except PedalError:
             os.close(self._fd)
             raise
+        self._tells_time = _set_clock(self._fd)
         self._woken, self._wake = os.pipe()
         self._down: set[int] = set()
         self._lock = threading.Lock()
@@ -135,16 +137,17 @@ class DevicePedal:
                 return
             rest += self._records()
             whole = len(rest) - len(rest) % RECORD.size
-            for _, _, kind, code, value in RECORD.iter_unpack(rest[:whole]):
+            for seconds, micros, kind, code, value in RECORD.iter_unpack(rest[:whole]):
+                at_s = seconds + micros / 1e6 if self._tells_time else time.monotonic()
                 if (kind, code) == (EV_SYN, SYN_DROPPED):
                     lost = True
                 elif lost:
                     # What comes up to the next report is no longer whole: ask what is down now.
                     if (kind, code) == (EV_SYN, SYN_REPORT):
                         lost = False
-                        yield from self._caught_up()
+                        yield from self._caught_up(at_s)
                 elif kind == EV_KEY and value in (UP, DOWN):
-                    yield from self._edge(code, value == DOWN)
+                    yield from self._edge(code, value == DOWN, at_s)
             rest = rest[whole:]
 
     def _records(self) -> bytes:
@@ -162,16 +165,16 @@ class DevicePedal:
             )
         return records
 
-    def _edge(self, code: int, down: bool) -> Iterator[Edge]:
+    def _edge(self, code: int, down: bool, at_s: float) -> Iterator[Edge]:
         """What is new; an up of what was down before the pedal was opened is not."""
         if down != (code in self._down):
             self._down ^= {code}
-            yield Edge(SOURCE, name_of(code), down, time.monotonic())
+            yield Edge(SOURCE, name_of(code), down, at_s)
 
-    def _caught_up(self) -> Iterator[Edge]:
+    def _caught_up(self, at_s: float) -> Iterator[Edge]:
         now = _keys_down(self._fd)
         for code in sorted(self._down ^ now):
-            yield from self._edge(code, code in now)
+            yield from self._edge(code, code in now, at_s)
 
 
 def _chosen(device: str | Path, root: Path) -> InputDevice:
@@ -223,6 +226,20 @@ def _grab(descriptor: int, chosen: InputDevice) -> None:
             raise PedalError(
                 f"Another program keeps the pedal {chosen.name} for itself; end it first."
             ) from None
+
+
+def _set_clock(descriptor: int) -> bool:
+    """Have the records bear the time by `time.monotonic`; False where they cannot.
+
+    The kernel's own time tells a bounce from a press however busy this program is.
+    """
+    import fcntl
+
+    try:
+        fcntl.ioctl(descriptor, _SET_CLOCK, struct.pack("i", time.CLOCK_MONOTONIC))
+    except OSError:
+        return False
+    return True
 
 
 def _keys_down(descriptor: int) -> set[int]:
