@@ -23,6 +23,11 @@ _ALSA = """
 pcm.!default { type pulse }
 ctl.!default { type pulse }
 """
+_NAMED = """
+pcm.headset { type pulse device mic_feed.monitor }
+pcm.headphones { type pulse device speaker }
+pcm.spare_headset { type pulse device speaker.monitor }
+"""
 
 
 def why_not() -> str | None:
@@ -59,6 +64,14 @@ class VirtualSound:
             "PULSE_COOKIE": str(self.folder / "cookie"),
             "ALSA_CONFIG_PATH": str(self.folder / "asound.conf"),
         }
+        (self.folder / "named.conf").write_text(_ALSA + _NAMED)
+        self.env_with_names = {**self.env, "ALSA_CONFIG_PATH": str(self.folder / "named.conf")}
+        self.start()
+        return self
+
+    def start(self) -> None:
+        """Start the server, also after `stop`; returns when it answers."""
+        (self.folder / "pulse.sock").unlink(missing_ok=True)
         # norewinds: otherwise sound comes up to two seconds late and blocks are lost.
         self._server = subprocess.Popen(
             [
@@ -82,7 +95,22 @@ class VirtualSound:
             time.sleep(0.05)
         assert self._run("pactl", "set-default-sink", "speaker").returncode == 0
         assert self._run("pactl", "set-default-source", "mic_feed.monitor").returncode == 0
-        return self
+
+    def take_microphone_away(self) -> None:
+        """Unplug the microphone; the server goes on, and moves who listens to another source."""
+        modules = self._run("pactl", "list", "short", "modules").stdout.decode().splitlines()
+        (number,) = [line.split("\t")[0] for line in modules if "sink_name=mic_feed" in line]
+        assert self._run("pactl", "unload-module", number).returncode == 0
+
+    def plug_microphone_in(self) -> None:
+        """The same microphone again, as the usual one."""
+        sink = ("sink_name=mic_feed", f"rate={RATE}", "channels=1", "norewinds=1")
+        assert self._run("pactl", "load-module", "module-null-sink", *sink).returncode == 0
+        assert self._run("pactl", "set-default-source", "mic_feed.monitor").returncode == 0
+
+    def mute_microphone(self, muted: bool) -> None:
+        mute = ("pactl", "set-source-mute", "mic_feed.monitor", str(int(muted)))
+        assert self._run(*mute).returncode == 0
 
     def _run(self, *command: str) -> subprocess.CompletedProcess[bytes]:
         return subprocess.run(command, env=self.env, capture_output=True, check=False)
