@@ -1,8 +1,8 @@
 """A chosen pedal or keyboard on Linux, read by itself: its keys reach no other program.
 
 The kernel gives what is pressed as records at /dev/input/event*; their form and the requests are
-those of linux/input.h (seen), the rule for lost records that of the kernel's
-Documentation/input/event-codes.rst (seen).
+those of linux/input.h (seen). After lost records the rest of the report is ignored and what is down
+is asked for, as the kernel's event-codes.rst has it (second-hand: libevdev's page on SYN_DROPPED).
 """
 
 import errno
