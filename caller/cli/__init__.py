@@ -2,6 +2,7 @@
 
 import caller.cli.calling
 import caller.cli.making
+import caller.cli.pedal
 import caller.cli.planning
 import caller.cli.taking_along  # noqa: F401 (their commands join the group)
 from caller.cli.base import main

@@ -4,10 +4,10 @@ import asyncio
 import sys
 import threading
 from collections.abc import Callable
-from typing import TextIO
+from typing import Protocol, TextIO
 
 from caller.calling.commands import Command
-from caller.calling.events import Events, Pressed, Typed
+from caller.calling.events import Pressed, Typed
 
 _NAMES = {
     " ": "space",
@@ -20,14 +20,26 @@ _NAMES = {
 """What prompt_toolkit calls a key, against what the table of commands calls it."""
 
 
+class Inbox(Protocol):
+    """Takes what is pressed and typed: the queue of a session or of a lesson."""
+
+    def put(self, event: Pressed | Typed | Command, /) -> None: ...
+
+
+def _none(_key: str) -> bool:
+    return False
+
+
 class Keyboard:
     """Reads single keys from the terminal on a thread of its own and puts them in the queue.
 
-    The terminal is in raw mode from `start` to `close`: keys act at once and are not echoed.
+    The terminal is in raw mode from `start` to `close`: keys act at once and are not echoed. Keys
+    for which `taken` is true are left to a pedal that is heard elsewhere.
     """
 
-    def __init__(self, events: Events) -> None:
+    def __init__(self, events: Inbox, taken: Callable[[str], bool] = _none) -> None:
         self._events = events
+        self._taken = taken
         self._loop: asyncio.AbstractEventLoop | None = None
         self._done = asyncio.Event()
         self._ready = threading.Event()
@@ -66,13 +78,15 @@ class Keyboard:
     def _press(self, key: str) -> None:
         if key.startswith("<"):
             return  # the terminal's own replies
-        self._events.put(Pressed(_NAMES.get(key, key)))
+        name = _NAMES.get(key, key)
+        if not self._taken(name):
+            self._events.put(Pressed(name))
 
 
 class TypedLines:
     """Reads one command a line when the input is no terminal; the end of input leaves."""
 
-    def __init__(self, events: Events, source: TextIO | None = None) -> None:
+    def __init__(self, events: Inbox, source: TextIO | None = None) -> None:
         self._events = events
         self._source = source if source is not None else sys.stdin
         self._thread = threading.Thread(target=self._run, name="typed lines", daemon=True)
@@ -89,6 +103,8 @@ class TypedLines:
         self._events.put(Command.LEAVE)
 
 
-def key_source(events: Events, is_terminal: Callable[[], bool]) -> Keyboard | TypedLines:
-    """Single keys from a terminal, lines from anything else."""
-    return Keyboard(events) if is_terminal() else TypedLines(events)
+def key_source(
+    events: Inbox, is_terminal: Callable[[], bool], taken: Callable[[str], bool] = _none
+) -> Keyboard | TypedLines:
+    """Single keys from a terminal, but for those that are taken; lines from anything else."""
+    return Keyboard(events, taken) if is_terminal() else TypedLines(events)

@@ -69,6 +69,8 @@ class SystemKeys:
         self._only = None if only is None else frozenset(only)
         self._heard: queue.SimpleQueue[Edge | None] = queue.SimpleQueue()
         self._closed = False
+        self.listening = True
+        """Whether keys still come in."""
         # The library for X11 prints about its login files.
         with redirect_stdout(StringIO()):
             self._listener = _library().Listener(
@@ -88,7 +90,7 @@ class SystemKeys:
             raise PedalError(_LOST)
 
     def close(self) -> None:
-        self._closed = True
+        self._closed, self.listening = True, False
         self._heard.put(None)
         with suppress(Exception):  # the display may be gone already
             self._listener.stop()
@@ -100,6 +102,7 @@ class SystemKeys:
         def listen() -> None:
             with suppress(Exception):  # it has a traceback for when the display goes away
                 self._listener.run()
+            self.listening = False
             begun.put(False)
             self._heard.put(None)
 

@@ -1,0 +1,117 @@
+"""Teaching the caller a pedal."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import get_args
+
+import click
+
+from caller.calling.commands import Command
+from caller.calling.key_words import key_words
+from caller.cli.base import AS_JSON, LOUDSPEAKER, main, voice_options
+from caller.settings import PedalKey, PedalKind, VoiceSettings
+
+_NOTHING = "nothing"
+_COMMANDS = click.Choice([*(command.value for command in Command), _NOTHING])
+_SOURCES = click.Choice(["keys", *get_args(PedalKind)])
+
+
+@main.command()
+@click.option(
+    "--from",
+    "source",
+    type=_SOURCES,
+    help="keys: this terminal; system: any window; device: a pedal or keyboard by itself, on "
+    "Linux; midi: a MIDI pedal. Otherwise every one that can be listened to.",
+)
+@click.option("--device", help="The pedal by its name, a part of it, or its path; see --list.")
+@click.option("--short", type=_COMMANDS, default="next", show_default=True, help="A short press.")
+@click.option("--long", type=_COMMANDS, default="back", show_default=True, help="A long press.")
+@click.option(
+    "--double", type=_COMMANDS, default="repeat", show_default=True, help="Two quick presses."
+)
+@click.option("--list", "listing", is_flag=True, help="Tell what is kept and what is plugged in.")
+@click.option("--forget", is_flag=True, help="Forget the pedals, or those of --from and --device.")
+@AS_JSON
+@LOUDSPEAKER
+@voice_options
+def pedal(
+    source: str | None,
+    device: str | None,
+    listing: bool,
+    forget: bool,
+    as_json: bool,
+    loudspeaker: str | None,
+    voice: VoiceSettings,
+    **presses: str,
+) -> None:
+    """Teach a foot pedal, by ear: press it, and it is kept for every evening.
+
+    A pedal that sends keys to this terminal needs no teaching.
+    """
+    from caller.calling.pedal_lesson import Bound
+    from caller.wiring import feet
+
+    if forget:
+        _tell_kept("Forgotten", feet.forget(source, device), as_json)
+    elif listing:
+        _list(as_json)
+    else:
+        bound = Bound(**{kind: "" if name == _NOTHING else name for kind, name in presses.items()})
+        show = _show_json if as_json else click.echo
+        kept = feet.learn(source, device, bound, voice, loudspeaker, show)
+        if as_json:
+            click.echo(json.dumps({"kept": None if kept is None else asdict(kept)}))
+
+
+def _show_json(said: str) -> None:
+    click.echo(json.dumps({"said": said}, ensure_ascii=False))
+
+
+def _list(as_json: bool) -> None:
+    from caller.devices import settings_file
+    from caller.wiring import feet
+
+    kept, found = settings_file.load().pedals, feet.list_pedals()
+    if as_json:
+        there = [{"from": kind, "device": name, "path": path} for kind, name, path in found.there]
+        troubles = [{"from": kind, "why": why} for kind, why in found.troubles]
+        click.echo(
+            json.dumps(
+                {
+                    "file": str(settings_file.settings_path()),
+                    "pedals": [asdict(one) for one in kept],
+                    "there": there,
+                    "not_there": troubles,
+                },
+                ensure_ascii=False,
+            )
+        )
+        return
+    _tell_kept("Kept", kept, as_json)
+    for kind, name, path in found.there:
+        click.echo(
+            f"--from {kind}" + (f' --device "{name}"' if name else "") + f"  {path}".rstrip()
+        )
+    for kind, why in found.troubles:
+        click.echo(f"--from {kind}: {why}")
+
+
+def _tell_kept(what: str, pedals: Iterable[PedalKey], as_json: bool) -> None:
+    pedals = list(pedals)
+    if as_json:
+        click.echo(json.dumps({what.casefold(): [asdict(one) for one in pedals]}))
+        return
+    for one in pedals:
+        where = one.device or {"system": "the keyboard", "midi": "any MIDI device"}.get(
+            one.source, ""
+        )
+        gives = ", ".join(
+            f"{kind} {getattr(one, kind)}"
+            for kind in ("short", "long", "double")
+            if getattr(one, kind)
+        )
+        click.echo(f"{what}: {key_words(one.key)}, from {where}: {gives}.")
+    if not pedals:
+        click.echo("No pedal is kept; caller pedal begins.")

@@ -1,0 +1,235 @@
+"""Pedals: learned, listed, forgotten, and opened for a session."""
+
+import sys
+import threading
+from collections.abc import Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from typing import get_args
+
+from caller.calling import pedal_class, pedal_lesson
+from caller.calling.events import Events, Trouble
+from caller.calling.pedal_class import Felt, Inbox, PedalDesk
+from caller.calling.pedal_lesson import Bound
+from caller.calling.ports import Loudspeaker, PedalSource
+from caller.calling.treading import Pedal, Treading
+from caller.devices import settings_file
+from caller.devices.system_keys import SystemKeys
+from caller.errors import PedalError, SoundError
+from caller.settings import PedalKey, PedalKind, PressSettings, VoiceSettings
+from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
+
+KINDS: tuple[PedalKind, ...] = get_args(PedalKind)
+
+_NO_TERMINAL = (
+    "Keys of the terminal can be learned in a terminal only; run caller pedal in one, or choose "
+    "another --from."
+)
+
+
+@dataclass(frozen=True)
+class Found:
+    """What pedals can be listened to, as (kind, name, path or ""), and what cannot, and why."""
+
+    there: tuple[tuple[PedalKind, str, str], ...]
+    troubles: tuple[tuple[PedalKind, str], ...]
+
+
+def list_pedals() -> Found:
+    there: list[tuple[PedalKind, str, str]] = []
+    troubles: list[tuple[PedalKind, str]] = []
+    for kind in KINDS:
+        try:
+            there += ((kind, name, path) for name, path in _names(kind))
+        except PedalError as error:
+            troubles.append((kind, str(error)))
+    return Found(tuple(there), tuple(troubles))
+
+
+def learn(
+    source: str | None,
+    device: str | None,
+    bound: Bound,
+    voice_settings: VoiceSettings,
+    loudspeaker_name: str | None,
+    show: Tell,
+) -> PedalKey | None:
+    """Hold one lesson and give the pedal that is kept, if any.
+
+    `source` is one of KINDS, or "keys" for those of the terminal alone; without one, every source
+    that opens is listened to, and a `device` is looked for among the devices and MIDI. PedalError
+    when there is nothing to listen to.
+    """
+    from caller.devices.keyboard import key_source
+
+    known = settings_file.load()
+    kept: list[PedalKey] = []
+
+    def keep(pedal: PedalKey) -> None:
+        others = [one for one in known.pedals if _place(one) != _place(pedal)]
+        settings_file.keep_pedals([*others, pedal])
+        kept.append(pedal)
+
+    with ExitStack() as stack:
+        inbox = Inbox()
+        opened, troubles = _opened(source, device, stack)
+        if not opened and ((troubles and (source or device)) or not sys.stdin.isatty()):
+            raise PedalError(troubles[0] if troubles else _NO_TERMINAL)
+        voice = open_voice(voice_settings)
+        stack.callback(voice.close)
+        loudspeaker = _loudspeaker_or_silence(voice.rate, loudspeaker_name, inbox, show)
+        stack.callback(loudspeaker.close)
+        keys = key_source(inbox, sys.stdin.isatty)
+        stack.callback(keys.close)
+        for kind, name, pedal in opened:
+            threading.Thread(
+                target=_read, args=(kind, name, pedal, inbox), name="pedal", daemon=True
+            ).start()
+        keys.start()
+        opening = pedal_lesson.begin(bound, known.pedals, " ".join(troubles), not opened)
+        desk = PedalDesk(voice, loudspeaker, known.presses, keep, show, inbox)
+        pedal_class.run(opening, desk)
+    return kept[0] if kept else None
+
+
+def forget(source: str | None, device: str | None) -> tuple[PedalKey, ...]:
+    """Forget every pedal that is kept, or those of this source and device; which they were."""
+    kept = settings_file.load().pedals
+    gone = tuple(
+        one
+        for one in kept
+        if source in (None, one.source) and (device is None or device == one.device)
+    )
+    if gone:
+        settings_file.keep_pedals([one for one in kept if one not in gone])
+    return gone
+
+
+class Feet:
+    """The kept pedals at work, from the moment they are made to `close`.
+
+    Each press puts its command into `events`, and each pedal that is not there, a Trouble.
+    SettingError for a command that is not known, and for a press that is bound twice.
+    """
+
+    def __init__(
+        self, pedal_keys: Sequence[PedalKey], presses: PressSettings, events: Events
+    ) -> None:
+        self._system: SystemKeys | None = None
+        self._system_keys = frozenset(one.key for one in pedal_keys if one.source == "system")
+        places = dict.fromkeys((one.source, one.device) for one in pedal_keys)
+        self._treading = Treading(
+            [
+                Pedal(
+                    device or "the keyboard",
+                    lambda kind=kind, device=device: self._open(kind, device),  # type: ignore[misc]
+                    [one for one in pedal_keys if (one.source, one.device) == (kind, device)],
+                )
+                for kind, device in places
+            ],
+            presses,
+            events,
+        )
+        self._treading.start()
+
+    def takes(self, key: str) -> bool:
+        """Whether this key is heard here whichever window has the focus, so that the terminal must
+        not take it for another command."""
+        system = self._system
+        return system is not None and system.listening and key.casefold() in self._system_keys
+
+    def close(self) -> None:
+        self._treading.close()
+
+    def _open(self, kind: PedalKind, device: str) -> PedalSource:
+        if kind == "system":
+            self._system = SystemKeys(self._system_keys)
+            return self._system
+        return _open(kind, device)
+
+
+def _opened(
+    source: str | None, device: str | None, stack: ExitStack
+) -> tuple[list[tuple[PedalKind, str, PedalSource]], list[str]]:
+    """The open sources with their names, closed with the stack, and why others are not."""
+    kinds: tuple[PedalKind, ...] = ("system", "midi")
+    if source is not None:
+        kinds = tuple(kind for kind in KINDS if kind == source)
+    elif device:
+        # A device is kept from all other programs, so none is opened unless it is named.
+        kinds = ("device",) if "/" in device else ("device", "midi")
+    opened: list[tuple[PedalKind, str, PedalSource]] = []
+    troubles: list[str] = []
+    for kind in kinds:
+        try:
+            for name in _wanted(kind, device or ""):
+                pedal = _open(kind, name)
+                stack.callback(pedal.close)
+                opened.append((kind, name, pedal))
+        except PedalError as error:
+            troubles.append(str(error))
+    return opened, troubles
+
+
+def _wanted(kind: PedalKind, device: str) -> list[str]:
+    """The whole names of the sources of a kind that have this as a part, or this as it is.
+
+    Opened by a name that is not there, or is not clear, a source tells what to do.
+    """
+    if "/" in device or kind == "system":
+        return [device]
+    names = [name for name, _ in _names(kind) if device.casefold() in name.casefold()]
+    return names if len(names) == 1 or (names and kind == "midi") else [device]
+
+
+def _open(kind: PedalKind, device: str) -> PedalSource:
+    """A source by its name, "" for any; PedalError when it is not there."""
+    if kind == "device":
+        from caller.devices.device_pedal import DevicePedal
+
+        return DevicePedal(device)
+    if kind == "midi":
+        from caller.devices.midi_pedal import MidiPedal
+
+        return MidiPedal(device or None)
+    return SystemKeys()
+
+
+def _names(kind: PedalKind) -> list[tuple[str, str]]:
+    """The sources of a kind by their names, with the paths of those that have one.
+
+    PedalError when none can be had.
+    """
+    if kind == "device":
+        from caller.devices.device_pedal import list_device_pedals
+
+        return [(one.name, str(one.path)) for one in list_device_pedals()]
+    if kind == "midi":
+        from caller.devices.midi_pedal import list_midi_pedals
+
+        return [(name, "") for name in list_midi_pedals()]
+    SystemKeys(()).close()
+    return [("", "")]
+
+
+def _read(kind: PedalKind, name: str, pedal: PedalSource, inbox: Inbox) -> None:
+    """Pass on what is pressed, until it is closed; on a thread of its own."""
+    try:
+        for edge in pedal.edges():
+            inbox.put(Felt(kind, name, edge))
+    except PedalError as error:
+        inbox.put(Trouble(str(error)))
+
+
+def _place(pedal: PedalKey) -> tuple[str, str, str]:
+    return pedal.source, pedal.device, pedal.key
+
+
+def _loudspeaker_or_silence(rate: int, name: str | None, inbox: Inbox, show: Tell) -> Loudspeaker:
+    from caller.devices.stand_ins import SilentLoudspeaker
+
+    try:
+        return open_loudspeaker(rate, name, lambda said: inbox.put(Trouble(said)))
+    except SoundError as error:
+        show(str(error))
+        return SilentLoudspeaker()
