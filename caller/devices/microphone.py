@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from caller.devices.portaudio import opened, sound_library
 from caller.devices.quiet import stderr_silenced
 from caller.devices.resample import StreamResampler
-from caller.devices.sound_devices import find_microphone
+from caller.devices.sound_devices import cannot_be_opened, find_microphone
 from caller.errors import SoundError
 
 EAR_RATE = 16_000
@@ -42,6 +42,8 @@ class SoundCardMicrophone:
                 self._resampler = StreamResampler(own_rate, EAR_RATE)
                 self._open(number, own_rate)
         except (library.PortAudioError, ValueError):
+            if isinstance(device, str):
+                raise cannot_be_opened("microphone", device) from None
             raise SoundError(
                 "No microphone was found, so spoken commands are off; plug one in, try it with "
                 "caller check, and start again. Keys and pedals work."

@@ -14,7 +14,7 @@ from caller.calling.ports import SoundBlock
 from caller.devices.portaudio import opened, sound_library
 from caller.devices.quiet import stderr_silenced
 from caller.devices.resample import resampled
-from caller.devices.sound_devices import find_loudspeaker
+from caller.devices.sound_devices import cannot_be_opened, find_loudspeaker
 from caller.errors import SoundError
 
 _LOST = "The loudspeaker was taken away or its driver stopped; start the session again for sound."
@@ -73,6 +73,8 @@ class SoundCardLoudspeaker:
                 finished_callback=self._finished,
             )
         except (library.PortAudioError, ValueError):
+            if isinstance(device, str):
+                raise cannot_be_opened("loudspeaker", device) from None
             raise SoundError(
                 "No loudspeaker was found, so the call is on the screen only; plug in a "
                 "loudspeaker or headphones, try them with caller check, and start again."

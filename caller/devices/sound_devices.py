@@ -76,6 +76,15 @@ def chosen(
     raise SoundError(f"There is no {what} {name!r}. {there_are(what, those)}")
 
 
+def cannot_be_opened(what: What, name: str) -> SoundError:
+    """For a device that is listed but fails."""
+    those = loudspeakers() if what == "loudspeaker" else microphones()
+    return SoundError(
+        f"The {what} {name!r} cannot be opened; another program may hold it, or it is none after "
+        f"all. {there_are(what, those)}"
+    )
+
+
 def there_are(what: What, those: Sequence[SoundDevice]) -> str:
     """The names there are, in a sentence."""
     if not those:
