@@ -45,8 +45,9 @@ class Speaker:
         return f"{self.engine} {self.voice}"
 
 
-FLITE = ("slt", "rms", "awb", "kal16")
-FESTIVAL = ("kal_diphone", "ked_diphone", "cmu_us_slt_arctic_hts")
+# No person twice: flite's kal16 and festival's slt are people of the other's voices.
+FLITE = ("slt", "rms", "awb")
+FESTIVAL = ("kal_diphone", "ked_diphone")
 KOKORO = ("jf_alpha", "jf_gongitsune", "jf_nezumi", "jf_tebukuro", "jm_kumo")
 
 
@@ -103,7 +104,7 @@ def _espeak(voice: str, texts: Sequence[str], take: int) -> list[Sound]:
 
 
 def _flite(voice: str, texts: Sequence[str], take: int) -> list[Sound]:
-    usual_hz = {"slt": 170, "rms": 95, "awb": 125, "kal16": 105}[voice]
+    usual_hz = {"slt": 170, "rms": 95, "awb": 125}[voice]
     with tempfile.TemporaryDirectory() as folder:
         for index, text in enumerate(texts):
             command = ["flite", "-voice", voice, "--setf", f"duration_stretch={1 / RATES[take]}"]

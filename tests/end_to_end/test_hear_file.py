@@ -1,0 +1,58 @@
+"""A recording put to the program as a knitter would, whatever the recorder wrote."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+import sounds
+from click.testing import CliRunner
+
+from caller.calling.commands import PHRASES, from_phrase
+from caller.calling.cutting import RATE
+from caller.cli import main
+from caller.devices.resample import resampled
+
+
+@pytest.fixture(scope="module")
+def said():
+    return sounds.apart(sounds.spoken(PHRASES))
+
+
+def heard(path: Path) -> list[dict]:
+    result = CliRunner().invoke(main, ["hear", str(path), "--ear", "sphinx", "--json"])
+    assert result.exit_code == 0, result.output
+    return json.loads(result.stdout)
+
+
+@pytest.mark.parametrize(
+    ("rate", "channels", "kind"),
+    [
+        (8_000, 1, "PCM_16"),
+        (16_000, 1, "PCM_16"),
+        (44_100, 2, "PCM_16"),
+        (48_000, 2, "FLOAT"),
+        (16_000, 1, "PCM_U8"),
+        (48_000, 1, "PCM_24"),
+    ],
+)
+def test_the_same_commands_from_every_kind_of_wav(said, tmp_path, rate, channels, kind):
+    path = tmp_path / "said.wav"
+    sound = resampled(said, RATE, rate) / 32768
+    soundfile.write(path, np.repeat(sound[:, None], channels, axis=1), rate, subtype=kind)
+    found = heard(path)
+    assert [one["command"] for one in found] == [from_phrase(phrase).value for phrase in PHRASES]
+    assert {one["engine"] for one in found} == {"sphinx"}
+    words = [len(word) / RATE + 0.8 for word in sounds.spoken(PHRASES)]
+    assert [one["at_s"] for one in found] == pytest.approx(
+        list(np.cumsum([0.8, *words])[:-1]), abs=0.15
+    )
+
+
+def test_a_recording_without_a_command_says_so(tmp_path):
+    path = tmp_path / "quiet.wav"
+    soundfile.write(path, sounds.quiet(3), RATE)
+    assert heard(path) == []
+    told = CliRunner().invoke(main, ["hear", str(path), "--ear", "sphinx"])
+    assert told.stdout == "No command was heard.\n"

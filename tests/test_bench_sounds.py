@@ -1,0 +1,97 @@
+"""The bench of listening measures what it says: levels, rooms, intervals, a fair split."""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import sounds
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+sys.path.append(str(Path(__file__).parent / "bench"))
+
+import hearing
+import trials
+from intervals import Hourly, Share
+from speakers import Speaker
+
+# Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in Medicine 17
+# (1998) 857-872, table I, method 3 (score, no continuity correction); from memory.
+NEWCOMBE = {
+    (81, 263): (0.2553, 0.3662),
+    (15, 148): (0.0624, 0.1605),
+    (0, 20): (0.0, 0.1611),
+    (1, 29): (0.0061, 0.1718),
+}
+# Garwood's exact limits of a Poisson count at 95 %, as in Ulm, American Journal of Epidemiology 131
+# (1990) 373-375, and in most tables of them; from memory.
+GARWOOD = {0: (0.0, 3.689), 1: (0.0253, 5.572), 10: (4.795, 18.390)}
+
+
+@pytest.mark.parametrize(("counted", "limits"), NEWCOMBE.items())
+def test_wilson_against_newcombes_table(counted, limits):
+    assert Share(*counted).interval == pytest.approx(limits, abs=0.00006)
+
+
+@pytest.mark.parametrize(("count", "limits"), GARWOOD.items())
+def test_poisson_against_garwoods_table(count, limits):
+    assert Hourly(count, 1.0).interval == pytest.approx(limits, abs=0.0006)
+    assert Hourly(count, 2.0).interval == pytest.approx([x / 2 for x in limits], abs=0.0006)
+
+
+def test_nothing_counted_is_nothing_known():
+    assert Share(0, 0).interval == (0.0, 1.0)
+    assert Hourly(0, 0.0).interval == (0.0, float("inf"))
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.sampled_from([-5, 0, 5, 10, 20]), st.integers(200, 3000), st.integers(0, 10**6))
+def test_the_noise_lies_as_far_below_the_word_as_asked(snr_db, level, number):
+    """The streams hold the same noise with and without the word, so it can be taken out again."""
+    random = np.random.default_rng(number)
+    word = random.normal(0, level, 8_000).clip(-9000, 9000).astype(np.int16)
+    noise = sounds.pink(2.0, number)[: len(word) + 2 * sounds.RATE]
+    mixed = sounds.in_noise(word, noise, snr_db, gap_s=0.5).astype(float)
+    begin = sounds.RATE // 2
+    laid = mixed.copy()
+    laid[begin : begin + len(word)] -= word
+    found = 10 * np.log10(np.mean(word.astype(float) ** 2) / np.mean(laid**2))
+    assert found == pytest.approx(snr_db, abs=1.2)  # pink noise is uneven over a second or two
+
+
+@pytest.mark.parametrize("number", range(3))
+def test_noises_have_power_one(number):
+    for noise in (sounds.pink(5, number), sounds.carriage_rasp(5, number)):
+        assert np.mean(noise**2) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("decay_s", [0.3, 0.5, 0.8])
+def test_rooms_ring_about_as_long_as_asked(decay_s):
+    """T30 by ISO 3382-1's backward integration, as pyroomacoustics measures it."""
+    pytest.importorskip("pyroomacoustics")
+    import rooms
+
+    assert rooms.decay(rooms.response(decay_s)) == pytest.approx(decay_s, rel=0.15)
+    word = np.random.default_rng(1).normal(0, 1000, 8_000).astype(np.int16)
+    heard = rooms.in_room(word, decay_s)[: len(word)].astype(float)
+    assert np.mean(heard**2) == pytest.approx(np.mean(word.astype(float) ** 2), rel=0.01)
+
+
+@given(st.integers(0, 16_000), st.floats(0.1, 1.0), st.integers(100, 8000))
+def test_the_end_of_a_word_is_found(after, length_s, peak):
+    word = np.concatenate([sounds.tone(200, length_s, peak), np.zeros(after, dtype=np.int16)])
+    assert hearing.word_end_s(word) == pytest.approx(length_s, abs=0.011)
+
+
+@given(st.dictionaries(st.sampled_from("abcd"), st.integers(1, 12), min_size=1))
+def test_no_speaker_is_on_both_sides_of_the_split(kinds):
+    people = [
+        Speaker(kind, str(number)) for kind, count in kinds.items() for number in range(count)
+    ]
+    split = trials.parts(people)
+    assert sorted([*split["tune"], *split["report"]], key=people.index) == people
+    assert not set(split["tune"]) & set(split["report"])
+    assert split == trials.parts(people)
+    for kind, count in kinds.items():
+        assert sum(one.engine == kind for one in split["tune"]) == count // 3
