@@ -166,8 +166,8 @@ class DevicePedal:
         return records
 
     def _edge(self, code: int, down: bool, at_s: float) -> Iterator[Edge]:
-        """What is new; an up of what was down before the pedal was opened is not."""
-        if down != (code in self._down):
+        """What is new: no repeat, and no up of what was down before the pedal was opened."""
+        if down != (code in self._down) and not self._closed:
             self._down ^= {code}
             yield Edge(SOURCE, name_of(code), down, at_s)
 

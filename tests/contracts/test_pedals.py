@@ -1,0 +1,43 @@
+"""Every pedal keeps the promises of `PedalSource`, and says nothing on the screen."""
+
+import subprocess
+import sys
+
+import pedal_promises
+import pytest
+from pedal_promises import PROMISES, PipeStand
+from virtual_midi import NotStartedError, VirtualMidi, required, why_not
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="devices of Linux")
+@pytest.mark.parametrize("promise", PROMISES)
+def test_a_device_on_linux(promise, tmp_path, capfd):
+    stand = PipeStand(tmp_path)
+    PROMISES[promise](stand)
+    stand.close()
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.fixture(scope="module")
+def virtual_midi():
+    if reason := why_not():
+        pytest.skip(reason)
+    try:
+        with VirtualMidi() as server:
+            yield server
+    except NotStartedError as error:
+        (pytest.fail if required() else pytest.skip)(str(error))
+
+
+@pytest.mark.sound
+@pytest.mark.parametrize("promise", PROMISES)
+def test_a_midi_pedal(virtual_midi, promise):
+    done = subprocess.run(
+        [sys.executable, pedal_promises.__file__, "midi", promise],
+        env=virtual_midi.env,
+        capture_output=True,
+        text=True,
+        timeout=90,
+        check=False,
+    )
+    assert (done.stdout, done.stderr) == ("kept\n", "")
