@@ -26,7 +26,7 @@ from caller.settings import PedalKey, PedalKind, PressSettings
 
 SETTLE_S = 0.3
 """So long one press is waited for at the other sources."""
-PATIENCE_S = 12.0
+PATIENCE_S = 15.0
 """So long a press is waited for, in quiet, before the question comes again."""
 REPEATING_S = 0.8
 """Longer than a terminal's key is held before it repeats; it does not tell when it goes up."""

@@ -154,7 +154,7 @@ def pressed(lesson: Lesson, kind: Kind) -> Reply:
         case _, "double":
             return Reply(lesson, _question(lesson), Signal.HEARD)
         case Stage.OFFER, "short":
-            return _settled(lesson)
+            return _settled(lesson, chosen=False)
         case Stage.OFFER, "long":
             lesson = replace(lesson, stage=Stage.CHOOSE, kind=KINDS[0], choice=0)
             return Reply(lesson, _question(lesson), Signal.HEARD)
@@ -177,8 +177,8 @@ def quiet(lesson: Lesson) -> Reply:
         return left(lesson)
     lesson = replace(lesson, unanswered=lesson.unanswered + 1)
     if lesson.unanswered >= MOST_UNANSWERED:
-        ending = "So nothing is kept; see that the pedal is plugged in, and begin again."
-        return Reply(lesson, _told("Nothing was heard.", ending), over=True)
+        ending = "See that the pedal is plugged in, and begin again."
+        return Reply(lesson, _told("Nothing was heard, so nothing is kept.", ending), over=True)
     say = ["Nothing was heard yet."]
     if lesson.stage is Stage.FIND and lesson.trouble:
         say.append(lesson.trouble)
@@ -196,17 +196,18 @@ def _chosen(lesson: Lesson) -> Reply:
     lesson = replace(lesson, bound=lesson.bound._replace(**{lesson.kind: _proposed(lesson)}))
     following = KINDS.index(lesson.kind) + 1
     if following == len(KINDS):
-        return _settled(lesson)
+        return _settled(lesson, chosen=True)
     lesson = replace(lesson, kind=KINDS[following], choice=0)
     return Reply(lesson, _question(lesson), Signal.HEARD)
 
 
-def _settled(lesson: Lesson) -> Reply:
+def _settled(lesson: Lesson, chosen: bool) -> Reply:
+    """The pedal is to be kept; what its presses give is told where it was chosen one by one."""
     assert lesson.pedal is not None, "a pedal is found before its presses are chosen"
     source, device, key = _parts(lesson.pedal)
     lesson = replace(lesson, stage=Stage.TRY)
     keep = PedalKey(source, key, device, *lesson.bound)
-    say = _told("It is kept.") + _bound(lesson.bound) + _question(lesson)
+    say = _told("It is kept.") + (_bound(lesson.bound) if chosen else ()) + _question(lesson)
     return Reply(lesson, say, Signal.HEARD, keep)
 
 

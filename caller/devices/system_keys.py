@@ -35,7 +35,9 @@ _X11_NUMBERS = {
     0xFFD5: "f24",
 }
 
-_WAY_OUT = "Choose a pedal's own device with caller pedal, or use the keys of this terminal."
+_WAY_OUT = (
+    "Choose a pedal's own device with caller pedal --from device, or use the keys of this terminal."
+)
 _MISSING = (
     "Keys cannot be heard in other windows, because pynput is not installed; install it with "
     "pip install pynput, or use the keys of this terminal."

@@ -5,6 +5,7 @@ import threading
 from collections.abc import Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import partial
 from typing import get_args
 
 from caller.calling import pedal_class, pedal_lesson
@@ -122,7 +123,7 @@ class Feet:
             [
                 Pedal(
                     device or "the keyboard",
-                    lambda kind=kind, device=device: self._open(kind, device),  # type: ignore[misc]
+                    partial(self._open, kind, device),
                     [one for one in pedal_keys if (one.source, one.device) == (kind, device)],
                 )
                 for kind, device in places
