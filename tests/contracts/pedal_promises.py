@@ -4,6 +4,7 @@ Run as a program, `pedal_promises.py STAND PROMISE`, it keeps one of them on a s
 environment of its own, and prints "kept".
 """
 
+import os
 import queue
 import sys
 import threading
@@ -207,9 +208,41 @@ class MidiStand:
         self._port.close()
 
 
-STANDS = {"midi": MidiStand}
+class SystemStand:
+    """Keys of the whole system, on a virtual display."""
+
+    source, key = "system", "pagedown"
+
+    def __init__(self) -> None:
+        self.restore()
+
+    def restore(self) -> None:
+        from virtual_display import VirtualDisplay
+
+        self._display = VirtualDisplay().__enter__()
+        os.environ.update(self._display.env)
+        os.environ.pop("XDG_SESSION_TYPE", None)
+
+    def open(self) -> PedalSource:
+        from caller.devices.system_keys import SystemKeys
+
+        return SystemKeys()
+
+    def press(self) -> None:
+        self._display.press("Next")
+
+    def lose(self) -> None:
+        self._display.stop()
+
+    def close(self) -> None:
+        self._display.stop()
+
+
+STANDS = {"midi": MidiStand, "system": SystemStand}
 
 if __name__ == "__main__":
     _, named, promised = sys.argv
-    PROMISES[promised](STANDS[named]())
+    _stand = STANDS[named]()
+    PROMISES[promised](_stand)
+    _stand.close()
     sys.stdout.write("kept\n")

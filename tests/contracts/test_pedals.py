@@ -1,10 +1,12 @@
 """Every pedal keeps the promises of `PedalSource`, and says nothing on the screen."""
 
+import os
 import subprocess
 import sys
 
 import pedal_promises
 import pytest
+import virtual_display
 from pedal_promises import PROMISES, PipeStand
 from virtual_midi import NotStartedError, VirtualMidi, required, why_not
 
@@ -29,15 +31,27 @@ def virtual_midi():
         (pytest.fail if required() else pytest.skip)(str(error))
 
 
-@pytest.mark.sound
-@pytest.mark.parametrize("promise", PROMISES)
-def test_a_midi_pedal(virtual_midi, promise):
+def kept(stand, promise, env):
+    """Keep a promise in a process of its own."""
     done = subprocess.run(
-        [sys.executable, pedal_promises.__file__, "midi", promise],
-        env=virtual_midi.env,
+        [sys.executable, pedal_promises.__file__, stand, promise],
+        env=env,
         capture_output=True,
         text=True,
         timeout=90,
         check=False,
     )
     assert (done.stdout, done.stderr) == ("kept\n", "")
+
+
+@pytest.mark.sound
+@pytest.mark.parametrize("promise", PROMISES)
+def test_a_midi_pedal(virtual_midi, promise):
+    kept("midi", promise, virtual_midi.env)
+
+
+@pytest.mark.parametrize("promise", PROMISES)
+def test_the_keys_of_the_system(promise):
+    if reason := virtual_display.why_not():
+        pytest.skip(reason)
+    kept("system", promise, os.environ)
