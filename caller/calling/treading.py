@@ -99,7 +99,9 @@ class Treading:
                     if not self._kept(number, source):
                         return
                     if missed:
-                        self._events.put(Trouble(f"{pedal.name} is back."))
+                        self._events.put(
+                            Trouble(f"{pedal.name[:1].upper()}{pedal.name[1:]} is back.")
+                        )
                     missed = False
                     for edge in source.edges():
                         self._moved.put(replace(edge, source=str(number)))

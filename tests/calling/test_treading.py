@@ -117,7 +117,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
             raise source
         return source
 
-    events, _ = treading(Pedal("The foot switch", open_next, (SHORT,)))
+    events, _ = treading(Pedal("the foot switch", open_next, (SHORT,)))
     first.move("pagedown", True, time.monotonic())
     assert events.get(timeout=WAIT_S) is Command.NEXT
     first.lose("The pedal was taken away.")
