@@ -3,22 +3,50 @@
 import ctypes
 import os
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 
+class _Silence:
+    """How many want standard error silenced at this moment, on whatever thread."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._wanted = 0
+        self._kept = -1
+
+    def begin(self) -> None:
+        with self._lock:
+            self._wanted += 1
+            if self._wanted == 1:
+                sys.stderr.flush()
+                self._kept = os.dup(2)
+                with open(os.devnull, "wb") as nothing:  # noqa: PTH123 (a device, not a path)
+                    os.dup2(nothing.fileno(), 2)
+
+    def end(self) -> None:
+        with self._lock:
+            self._wanted -= 1
+            if self._wanted == 0:
+                os.dup2(self._kept, 2)
+                os.close(self._kept)
+
+
+_silence = _Silence()
+
+
 @contextmanager
 def stderr_silenced() -> Iterator[None]:
-    """Drop what C code writes to standard error. For the whole process, so keep it short."""
-    sys.stderr.flush()
-    kept = os.dup(2)
-    with open(os.devnull, "wb") as nothing:  # noqa: PTH123 (a device, not a path)
-        os.dup2(nothing.fileno(), 2)
+    """Drop what C code writes to standard error. For the whole process, so keep it short.
+
+    May be used within itself and on several threads at once; the last one to end lets it sound.
+    """
+    _silence.begin()
     try:
         yield
     finally:
-        os.dup2(kept, 2)
-        os.close(kept)
+        _silence.end()
 
 
 _AlsaHandler = ctypes.CFUNCTYPE(
