@@ -1,0 +1,99 @@
+"""Ears that are still being opened, so that a session need not wait for them."""
+
+import threading
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.calling.ports import NOTHING, Recogniser, Verdict
+from caller.errors import CallerError, ListeningError
+
+SLOW_S = 4.0
+"""After so long the knitter is told that loading goes on, and then also when it is done."""
+LONGEST_CLOSE_S = 30.0
+"""A library at work cannot be stopped, and ending the program under it would end it with noise."""
+
+STILL_LOADING = "Still loading what listens. The keys work already."
+READY = "I can hear you now."
+
+
+class LoadingRecogniser:
+    """A recogniser that is opened on a thread of its own, and hears nothing until it is open."""
+
+    def __init__(
+        self,
+        name: str,
+        open_: Callable[[], Recogniser],
+        news: Callable[[str], None],
+        trouble: Callable[[str], None],
+        slow_s: float = SLOW_S,
+    ) -> None:
+        """Begin to open; returns at once.
+
+        `news` is given STILL_LOADING after `slow_s` seconds, and READY where it came to that;
+        `trouble` the sentence when opening fails. Both are called on other threads, must return at
+        once, and are never called after `close` has begun.
+        """
+        self._name = name
+        self._open = open_
+        self._news, self._trouble = news, trouble
+        self._lock = threading.Lock()
+        self._recogniser: Recogniser | None = None
+        self._ended = self._loaded = self._slow = False
+        self._patience = threading.Timer(slow_s, self._say_slow)
+        self._patience.daemon = True
+        self._thread = threading.Thread(target=self._load, name="loading ears", daemon=True)
+        self._patience.start()
+        self._thread.start()
+
+    @property
+    def name(self) -> str:
+        return self._name
+
+    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+        """As the recogniser itself; NOTHING while it is being opened or when that has failed."""
+        with self._lock:
+            ended, recogniser = self._ended, self._recogniser
+        if ended:
+            raise ListeningError("Listening has ended; start the session again to be heard.")
+        return NOTHING if recogniser is None else recogniser.recognise(cut)
+
+    def wait(self, timeout_s: float) -> bool:
+        """Wait until opening has ended, well or not; False when `timeout_s` was not enough."""
+        self._thread.join(timeout_s)
+        return not self._thread.is_alive()
+
+    def close(self) -> None:
+        """Let go of the recogniser, opened or not; waits for an opening that is under way."""
+        with self._lock:
+            self._ended = True
+        self._patience.cancel()
+        self._thread.join(LONGEST_CLOSE_S)
+        with self._lock:
+            if self._recogniser is not None:
+                self._recogniser.close()
+
+    def _load(self) -> None:
+        opened, wrong = None, ""
+        try:
+            opened = self._open()
+        except CallerError as error:
+            wrong = str(error)
+        self._patience.cancel()
+        with self._lock:
+            self._recogniser, self._loaded = opened, True
+            if self._ended and opened is not None:  # `close` has given up waiting
+                opened.close()
+            elif self._ended:
+                return
+            elif opened is None:
+                self._trouble(wrong)
+            elif self._slow:
+                self._news(READY)
+
+    def _say_slow(self) -> None:
+        with self._lock:
+            if not self._loaded and not self._ended:
+                self._slow = True
+                self._news(STILL_LOADING)
