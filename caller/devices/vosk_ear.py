@@ -8,6 +8,7 @@ import json
 import os
 import struct
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -26,23 +27,64 @@ UNKNOWN_TOKENS = ("[unk]", "<UNK>", "<unk>")
 SHORTEST_SAMPLES = 1_600
 
 
+@dataclass(frozen=True)
+class ModelPlace:
+    """A place where models are looked for: `why` it is one, and the model folders in it.
+
+    `named` places are the folder of one model, which may be missing; others hold any number.
+    """
+
+    why: str
+    folder: Path
+    models: tuple[Path, ...]
+    named: bool
+
+
+def model_home() -> Path:
+    """The folder for models in the user's own data folder."""
+    import platformdirs
+
+    return platformdirs.user_data_path("caller") / "models"
+
+
+def model_places(given: Path | None) -> tuple[ModelPlace, ...]:
+    """Every place where a model is looked for, the first one first."""
+    places = []
+    if given is not None:
+        places.append(ModelPlace("named by --model", given, (given,), True))
+    if named := os.environ.get(ENVIRONMENT):
+        folder = Path(named)
+        places.append(ModelPlace(f"named by {ENVIRONMENT}", folder, (folder,), True))
+    for why, home in (
+        ("the folder models where caller was started", Path("models")),
+        ("your data folder", model_home()),
+    ):
+        # Unpacking may put the model's folder into another of the same name.
+        found = sorted([*home.glob(f"*/{ACOUSTICS}"), *home.glob(f"*/*/{ACOUSTICS}")])
+        places.append(ModelPlace(why, home, tuple(file.parent.parent for file in found), False))
+    return tuple(places)
+
+
 def find_model(given: Path | None) -> Path | None:
     """The model folder to use: the one given, else the one named by CALLER_VOSK_MODEL, else the
     first by name in ./models or in the user's data folder; None when there is none.
 
-    A folder that was named is not looked into here; VoskRecogniser says what is wrong with it.
+    Models that are seen to be broken are passed over for one that is whole. A folder that was named
+    is not looked into here; VoskRecogniser says what is wrong with it.
     """
-    if given is not None:
-        return given
-    if named := os.environ.get(ENVIRONMENT):
-        return Path(named)
-    import platformdirs
+    places = model_places(given)
+    if places[0].named:
+        return places[0].folder
+    found = [model for place in places for model in place.models]
+    return next((model for model in found if wrong_with(model) is None), next(iter(found), None))
 
-    for home in (Path("models"), platformdirs.user_data_path("caller") / "models"):
-        # Unpacking may put the model's folder into another of the same name.
-        found = sorted([*home.glob(f"*/{ACOUSTICS}"), *home.glob(f"*/*/{ACOUSTICS}")])
-        if found:
-            return found[0].parent.parent
+
+def wrong_with(folder: Path) -> str | None:
+    """What is seen to be wrong with a model folder, in a sentence, without loading it."""
+    try:
+        _check_folder(folder)
+    except ListeningError as error:
+        return str(error)
     return None
 
 
@@ -67,7 +109,7 @@ class VoskRecogniser:
         if missing:
             raise ListeningError(
                 f"The Vosk model in {model_folder} does not know these words: "
-                f"{', '.join(missing)}. Use an English model; models/README.md names two."
+                f"{', '.join(missing)}. Use a model of their language, or other words."
             )
         unknown = [token for token in UNKNOWN_TOKENS if model.vosk_model_find_word(token) >= 0]
         if not unknown:
@@ -113,18 +155,23 @@ def _library() -> Any:
 
 
 def _check_folder(folder: Path) -> None:
-    if not folder.is_dir():
-        raise _broken(folder, "is not there")
-    if not (folder / ACOUSTICS).is_file():
-        raise _broken(folder, f"holds no {ACOUSTICS.as_posix()}")
-    graph = folder / "graph" / "HCLr.fst"
-    if not graph.is_file():
-        raise ListeningError(
-            f"The Vosk model in {folder} has a fixed graph, so it cannot be told which commands "
-            "to expect. Use a small or an lgraph model; models/README.md names two."
-        )
-    if _cut_short(graph):
-        raise _broken(folder, "was not unpacked whole")
+    try:
+        if not folder.is_dir():
+            raise _broken(folder, "is a file" if folder.is_file() else "is not there")
+        if not (folder / ACOUSTICS).is_file():
+            raise _broken(folder, f"holds no {ACOUSTICS.as_posix()}")
+        graph = folder / "graph" / "HCLr.fst"
+        if not graph.is_file() and (folder / "graph" / "HCLG.fst").is_file():
+            raise ListeningError(
+                f"The Vosk model in {folder} has a fixed graph, so it cannot be told which "
+                "commands to expect. Use a small or an lgraph model; models/README.md names two."
+            )
+        if not graph.is_file():
+            raise _broken(folder, "holds no graph/HCLr.fst")
+        if _cut_short(graph) or not (folder / "graph" / "Gr.fst").is_file():
+            raise _broken(folder, "was not unpacked whole")
+    except OSError as error:
+        raise _broken(folder, f"cannot be read ({error.strerror})") from None
 
 
 def _cut_short(graph: Path) -> bool:
