@@ -1,6 +1,7 @@
 """The commands. The only package that prints."""
 
 import caller.cli.calling
+import caller.cli.check
 import caller.cli.making
 import caller.cli.pedal
 import caller.cli.planning

@@ -32,6 +32,11 @@ def sound_library() -> Any:
     return sounddevice
 
 
+def version() -> str:
+    """The library's own name and version; SoundError when it is missing."""
+    return str(sound_library().get_portaudio_version()[1]).split(",")[0]
+
+
 def opened(kind: Literal["InputStream", "OutputStream"], **settings: Any) -> Any:
     """A stream that has been started. Raises what the library raises."""
     library = sound_library()

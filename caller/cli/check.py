@@ -1,0 +1,54 @@
+"""The check of everything."""
+
+import json
+
+import click
+
+from caller.cli.base import AS_JSON, LOUDSPEAKER, ear_options, main, voice_options
+from caller.settings import EarSettings, VoiceSettings
+
+SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
+
+
+@main.command()
+@click.option(
+    "--wait",
+    "wait_s",
+    type=click.FloatRange(SHORTEST_WAIT_S, LONGEST_WAIT_S),
+    default=8.0,
+    show_default=True,
+    help="Seconds to wait for your word and for your pedal.",
+)
+@click.option("--no-wait", is_flag=True, help="Leave out what needs you: the word and the pedal.")
+@AS_JSON
+@LOUDSPEAKER
+@ear_options
+@voice_options
+@click.pass_context
+def check(
+    context: click.Context,
+    wait_s: float,
+    no_wait: bool,
+    as_json: bool,
+    loudspeaker: str | None,
+    ear: EarSettings,
+    voice: VoiceSettings,
+) -> None:
+    """Try voice, loudspeaker, microphone, ears and pedal, and tell of each aloud.
+
+    What fails is told with what to do about it. Exit code 1 when something that is needed fails.
+    --json prints one object for whoever helps you, and the rest on standard error.
+    """
+    from caller.wiring import checking
+
+    report = checking.check(
+        voice,
+        ear,
+        loudspeaker,
+        None if no_wait else wait_s,
+        lambda line: click.echo(line, err=as_json),
+    )
+    if as_json:
+        click.echo(json.dumps(report.as_json(), ensure_ascii=False))
+    if not report.works:
+        context.exit(1)

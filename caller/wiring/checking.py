@@ -1,0 +1,278 @@
+"""A check of everything, part by part: told aloud where there is sound, and always shown."""
+
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, closing
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from queue import Empty
+
+import numpy as np
+
+from caller.calling import checking, loop
+from caller.calling.checking import Report, Result, State
+from caller.calling.commands import Command
+from caller.calling.cutting import RATE
+from caller.calling.events import Events, Pressed, Trouble
+from caller.calling.key_words import key_words
+from caller.calling.level import Level, bar, fault_of, measured
+from caller.calling.listening import HeardPhrase, Listener, NearlyHeard
+from caller.calling.ports import Loudspeaker, Microphone, Voice
+from caller.calling.signals import Signal, sound
+from caller.calling.utterance import Clause, Utterance, sentence
+from caller.devices import settings_file
+from caller.devices.stand_ins import SilentLoudspeaker
+from caller.errors import CallerError
+from caller.settings import EarSettings, VoiceSettings
+from caller.wiring import parts
+from caller.wiring.hearing import choose_ear, open_listener
+from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
+
+ROOM_S = 1.5
+CLICK_S = 0.2
+"""Many microphones click when they are opened."""
+SPEECH_S = 30.0
+"""The longest that one sentence may take to be said."""
+
+
+def check(
+    voice: VoiceSettings,
+    ear: EarSettings,
+    loudspeaker_name: str | None,
+    wait_s: float | None,
+    show: Tell,
+) -> Report:
+    """Try every part and tell of each; `wait_s` is how long a word and a press are waited for.
+
+    Without `wait_s` what needs the knitter is left out. What is missing does not raise; it is a
+    result.
+    """
+    with ExitStack() as stack:
+        sitting = _Sitting(show, stack)
+        sitting.speak(voice, loudspeaker_name)
+        sitting.tell(parts.sound_library())
+        sitting.listen(ear, wait_s)
+        sitting.feel(wait_s)
+        for result in parts.results(ear):
+            sitting.tell(result)
+        report = Report(parts.versions(), parts.devices(), sitting.levels, sitting.results)
+        sitting.say(sentence(report.summary))
+    return report
+
+
+def levels(microphone_name: str | None, each_s: float = 0.25) -> Iterator[Level]:
+    """The level of the microphone, again and again, until closed; SoundError without one."""
+    waiting = np.zeros(0, dtype=np.int16)
+    size = round(each_s * RATE)
+    with closing(_microphone(microphone_name)) as microphone:
+        for samples in microphone.blocks():
+            waiting = np.concatenate([waiting, samples])
+            while len(waiting) >= size:
+                yield measured(waiting[:size])
+                waiting = waiting[size:]
+
+
+def _microphone(name: str | None) -> Microphone:
+    """One that is not opened anew when it is lost, for that is to be told."""
+    from caller.devices.microphone import SoundCardMicrophone
+
+    return SoundCardMicrophone(name)
+
+
+@dataclass
+class _Sitting:
+    """A check at work: what speaks in it, and what was found so far."""
+
+    show: Tell
+    stack: ExitStack
+    voice: Voice | None = None
+    loudspeaker: Loudspeaker = field(default_factory=SilentLoudspeaker)
+    results: list[Result] = field(default_factory=list)
+    levels: dict[str, Level] = field(default_factory=dict)
+
+    def tell(self, result: Result) -> None:
+        home = str(Path.home())
+        result = replace(
+            result,
+            finding=result.finding.replace(home, "~"),
+            remedy=result.remedy.replace(home, "~"),
+        )
+        self.results.append(result)
+        self.say(sentence(result.sentence))
+
+    def say(
+        self, utterance: Utterance, phrases: Sequence[str] = (), signal: Signal | None = None
+    ) -> None:
+        """Show it, say it with the phrases parted word by word, and wait for its end."""
+        self.show(" ".join(clause.shown for clause in utterance))
+        if self.voice is None:
+            return
+        self.loudspeaker.play(loop.spoken(self.voice, utterance, phrases))
+        if signal is not None:
+            self.loudspeaker.add([sound(signal, self.voice.rate)])
+        try:
+            if self.loudspeaker.wait(SPEECH_S):
+                return
+            trouble = "The loudspeaker takes no sound; choose another with --loudspeaker."
+        except CallerError as error:
+            trouble = str(error)
+        self.voice = None  # the rest is shown
+        self.tell(checking.failed("sound", trouble))
+
+    def speak(self, settings: VoiceSettings, name: str | None) -> None:
+        """Voice and loudspeaker, left and right."""
+        found = self._voice(settings)
+        rate = 22_050 if self.voice is None else self.voice.rate
+        try:
+            self.loudspeaker = open_loudspeaker(rate, name, stereo=True)
+            self.stack.callback(self.loudspeaker.close)
+        except CallerError as error:
+            self.voice = None
+            self.tell(found)
+            self.tell(checking.failed("loudspeaker", str(error)))
+            return
+        self.tell(found)
+        self.say(
+            (
+                Clause("Left.", "Left.", 0.3, -1.0),
+                Clause("Right.", "Right.", 0.3, 1.0),
+            )
+        )
+        if self.voice is None:
+            finding = "It opened, and nothing was said."
+        else:
+            finding = "You heard left on the left, and right on the right."
+        self.tell(Result("loudspeaker", State.WORKS, finding, essential=True))
+
+    def _voice(self, settings: VoiceSettings) -> Result:
+        try:
+            voice = open_voice(settings)
+            self.stack.callback(voice.close)
+            seconds = sum(block.seconds for block in voice.render("This is the voice."))
+        except CallerError as error:
+            return checking.failed("voice", str(error))
+        if not seconds:
+            finding = f"The {settings.kind} voice says nothing."
+            remedy = "Choose another with --voice or --voice-name."
+            return Result("voice", State.FAILS, finding, remedy, essential=True)
+        self.voice = voice
+        finding = f"{settings.kind} speaks, {settings.rate_wpm} words a minute."
+        return Result("voice", State.WORKS, finding, essential=True)
+
+    def listen(self, settings: EarSettings, wait_s: float | None) -> None:
+        """The microphone in a quiet room, the recogniser, and a command for both."""
+        room = self._room(settings.microphone, wait_s is not None)
+        # Some drivers let nothing pass until somebody speaks.
+        if room is not None and (wait_s is None or not room.silent):
+            self.tell(checking.microphone_result(settings.microphone, room))
+        try:
+            ear = choose_ear(settings)
+            listener = open_listener(ear)
+        except CallerError as error:
+            self.tell(checking.failed("recogniser", str(error)))
+            return
+        self.stack.callback(listener.close)
+        finding = f"{ear.name} listens for {len(ear.words)} phrases."
+        self.tell(Result("recogniser", State.WORKS, finding, essential=True))
+        if room is None or wait_s is None:
+            why = "There is no microphone." if room is None else "Nobody was waited for."
+            self.tell(Result("spoken command", State.SKIPPED, why))
+            return
+        words = next(
+            (words for words, command in ear.words.items() if command is Command.NEXT),
+            next(iter(ear.words)),
+        )
+        self.say(sentence(f"After the tone, say: {words}."), tuple(ear.words), Signal.HEARD)
+        self._command(settings.microphone, listener, room, wait_s)
+
+    def _room(self, name: str | None, ask: bool) -> Level | None:
+        """The level of the room; None, and told, where the microphone fails."""
+        if ask:
+            self.say(sentence("The microphone: please be quiet for a moment."))
+        heard = [np.zeros(0, dtype=np.int16)]
+        try:
+            with closing(_microphone(name)) as microphone:
+                for samples in microphone.blocks():
+                    heard.append(samples)
+                    if sum(map(len, heard)) >= (CLICK_S + ROOM_S) * RATE:
+                        break
+        except CallerError as error:
+            self.tell(checking.failed("microphone", str(error)))
+            return None
+        self.levels["room"] = measured(np.concatenate(heard)[round(CLICK_S * RATE) :])
+        return self.levels["room"]
+
+    def _command(self, name: str | None, listener: Listener, room: Level, wait_s: float) -> None:
+        """A spoken command, and the level at which it came."""
+        heard = [np.zeros(0, dtype=np.int16)]
+        phrases: list[HeardPhrase | NearlyHeard] = []
+        try:
+            with closing(_microphone(name)) as microphone:
+                for samples in microphone.blocks():
+                    heard.append(samples)
+                    phrases += listener.feed(samples)
+                    found = next((one for one in phrases if isinstance(one, HeardPhrase)), None)
+                    if found or sum(map(len, heard)) >= wait_s * RATE:
+                        break
+        except CallerError as error:
+            self.tell(checking.failed("spoken command", str(error)))
+            return
+        voice = self.levels["voice"] = measured(np.concatenate(heard))
+        self.show(bar(voice.loudest_db))
+        if room.silent:
+            self.tell(checking.microphone_result(name, voice))
+        if found is not None:
+            self.tell(checking.heard_result(found.phrase, found.command, found.engine))
+        else:
+            fault = fault_of(room, voice)
+            self.tell(checking.unheard_result(wait_s, bool(phrases), fault))
+        if not voice.silent:
+            self.tell(checking.level_result(room, voice))
+
+    def feel(self, wait_s: float | None) -> None:
+        """A pedal or any key."""
+        if wait_s is None:
+            self.tell(Result("pedal", State.SKIPPED, "Nobody was waited for."))
+            return
+        self.say(sentence("Press your pedal, or any key."))
+        try:
+            self.tell(_press(wait_s))
+        except CallerError as error:
+            self.tell(checking.failed("pedal", str(error), essential=False))
+
+
+def _press(wait_s: float) -> Result:
+    """What the first press within this time is, at the terminal or of a kept pedal."""
+    from caller.devices.keyboard import Keyboard
+    from caller.wiring.feet import Feet
+
+    kept = settings_file.load()
+    events = Events()
+    troubles: list[str] = []
+    with ExitStack() as stack:
+        feet = Feet(kept.pedals, kept.presses, events)
+        stack.callback(feet.close)
+        if sys.stdin.isatty():
+            keys = Keyboard(events, feet.takes)
+            stack.callback(keys.close)
+            keys.start()
+        elif not kept.pedals:
+            why = "There is no terminal here, and no pedal is kept."
+            return Result("pedal", State.SKIPPED, why)
+        until = time.monotonic() + wait_s
+        while (left := until - time.monotonic()) > 0:
+            try:
+                event = events.get(timeout=left)
+            except Empty:
+                break
+            match event:
+                case Trouble(sentence=text):
+                    troubles.append(text)
+                case Pressed("control-c"):
+                    raise KeyboardInterrupt
+                case Pressed(key):
+                    return checking.pressed_result(key, key_words(key))
+                case Command():
+                    return checking.trodden_result(event)
+    return checking.unpressed_result(wait_s, troubles)

