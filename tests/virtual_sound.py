@@ -5,6 +5,7 @@ monitor is the microphone. PortAudio reads the environment when it loads, so the
 runs in a child process started with `env`.
 """
 
+import contextlib
 import os
 import shutil
 import subprocess
@@ -127,6 +128,28 @@ class VirtualSound:
     def speak(self, wav: Path) -> None:
         """Play a sound file into the microphone; returns when it has been played."""
         subprocess.run(["paplay", "--device=mic_feed", str(wav)], env=self.env, check=True)
+
+    @contextmanager
+    def quiet_room(self) -> Iterator[None]:
+        """Faint hiss, 70 dB below full scale, in the microphone, which is else digitally silent."""
+        command = ["pacat", "--device=mic_feed", "--format=s16le", "--rate=16000", "--channels=1"]
+        hiss = np.random.default_rng(5).normal(0, 10, 16_000).astype("<i2").tobytes()
+        player = subprocess.Popen(command, env=self.env, stdin=subprocess.PIPE)
+
+        def play() -> None:
+            assert player.stdin is not None
+            with contextlib.suppress(OSError):
+                while True:
+                    player.stdin.write(hiss)
+
+        thread = threading.Thread(target=play, daemon=True)
+        thread.start()
+        try:
+            yield
+        finally:
+            player.kill()
+            player.wait()
+            thread.join(5)
 
     @contextmanager
     def recording(self, channels: int = 1) -> Iterator["Recording"]:

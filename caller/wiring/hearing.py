@@ -1,14 +1,18 @@
 """Ears: chosen by the settings, opened, and put to a sound file or the microphone."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from caller.calling.commands import WORDS, Words
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.calling.commands import TAUGHT, WORDS, Words
 from caller.calling.cutting import RATE
 from caller.calling.listening import HeardPhrase, Listener, hear_recording
 from caller.calling.ports import Microphone, Recogniser
 from caller.devices import settings_file
+from caller.errors import ListeningError
 from caller.settings import EarSettings
 
 
@@ -34,6 +38,17 @@ def choose_ear(settings: EarSettings) -> Ear:
     """
     from caller.devices.vosk_ear import VoskRecogniser, find_model
 
+    if settings.engine in ("own", "auto") and settings.model_folder is None:
+        from caller.devices import take_store
+
+        takes = take_store.taught()
+        if takes:
+            return Ear("own", _of_names(takes), lambda: _own_voice(takes, settings.strictness))
+        if settings.engine == "own":
+            raise ListeningError(
+                "No command has been taught in your own voice yet; caller teach does that, or "
+                "leave --ear away."
+            )
     words = settings_file.load().words or WORDS
     folder = None if settings.engine == "sphinx" else find_model(settings.model_folder)
     if folder is not None:
@@ -41,6 +56,17 @@ def choose_ear(settings: EarSettings) -> Ear:
     from caller.devices.sphinx import SphinxRecogniser
 
     return Ear("sphinx", words, lambda: SphinxRecogniser(tuple(words)))
+
+
+def _of_names(takes: Iterable[str]) -> Words:
+    """An ear that was taught answers with the names of the commands."""
+    return {name: TAUGHT[name] for name in takes}
+
+
+def _own_voice(takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int) -> Recogniser:
+    from caller.devices.own_voice import OwnVoiceRecogniser
+
+    return OwnVoiceRecogniser(takes, strictness)
 
 
 def open_listener(ear: Ear) -> Listener:

@@ -5,17 +5,20 @@ import threading
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from caller.calling import loop
 from caller.calling.loop import Desk
 from caller.calling.session import Place
+from caller.devices import settings_file
 from caller.devices.journal import FileJournal, place_file
 from caller.devices.keyboard import key_source
 from caller.devices.stand_ins import SilentLoudspeaker
 from caller.errors import CallerError, PlaceError, SoundError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
+from caller.wiring.feet import Feet
 from caller.wiring.hearing import Ear, choose_ear, open_listener, open_microphone
 from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
 
@@ -55,7 +58,10 @@ def knit(
             loudspeaker = SilentLoudspeaker()
         stack.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
-        keys = key_source(desk.events, sys.stdin.isatty)
+        own = settings_file.load()
+        feet = Feet(own.pedals, own.presses, events)
+        stack.callback(feet.close)
+        keys = key_source(events, sys.stdin.isatty, feet.takes)
         stack.callback(keys.close)
         call_settings = replace(call_settings, said=())
         if ear_settings.listen:
@@ -79,9 +85,14 @@ def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
 @contextmanager
 def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterator[None]:
     """Listen on threads of their own while the session runs, from the moment all is loaded."""
+    from caller.devices.steady_microphone import SteadyMicrophone
+
     try:
         listener = open_listener(ear)
-        microphone = open_microphone(settings.microphone)
+        microphone = SteadyMicrophone(
+            partial(open_microphone, settings.microphone),
+            lambda sentence: desk.events.put(loop.Trouble(sentence)),
+        )
     except CallerError as error:
         if str(error) not in told:
             desk.show(str(error))

@@ -114,7 +114,14 @@ def spoken_to(sound: VirtualSound, sitting: Sitting, words: str, folder: Path):
     raise AssertionError(f"{words!r} was not heard three times in a row")
 
 
-def test_a_spoken_word_calls_the_next_row(virtual_sound, tmp_path):
+@pytest.fixture
+def room(virtual_sound):
+    with virtual_sound.quiet_room():
+        yield virtual_sound
+
+
+def test_a_spoken_word_calls_the_next_row(room, tmp_path):
+    virtual_sound = room
     sitting = Sitting(virtual_sound, "--row", "36", "--place", str(tmp_path / "boat.place"))
     try:
         assert "Row 36, to the left" in sitting.next_line()
