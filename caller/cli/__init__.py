@@ -5,7 +5,8 @@ import caller.cli.check
 import caller.cli.making
 import caller.cli.pedal
 import caller.cli.planning
-import caller.cli.taking_along  # noqa: F401 (their commands join the group)
+import caller.cli.taking_along
+import caller.cli.teach  # noqa: F401 (their commands join the group)
 from caller.cli.base import main
 
 __all__ = ["main"]

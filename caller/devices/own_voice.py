@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.cutting import RATE
-from caller.calling.matching import Distance, bound_of, decide, nearest
+from caller.calling.matching import CEILING, Distance, bound_of, decide, nearest
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.embedding import SpeechEmbedding
 from caller.devices.fbank import cepstra
@@ -106,6 +106,30 @@ class OwnVoiceRecogniser:
 
     def close(self) -> None:
         self._ears = None
+
+
+class OwnVoiceLikeness:
+    """Fulfils `takes.Likeness`: how far two takes are apart, in parts of the farthest that one
+    command may lie.
+
+    Raises ListeningError for what is missing.
+    """
+
+    def __init__(self) -> None:
+        self._ears = _Ears()
+        self._known: dict[int, tuple[NDArray[np.int16], _Heard | None]] = {}
+
+    def distance(self, one: NDArray[np.int16], other: NDArray[np.int16]) -> float:
+        heard, beside = self._heard(one), self._heard(other)
+        if heard is None or beside is None:
+            return float("inf")
+        return self._ears.apart(heard, beside).over(CEILING)
+
+    def _heard(self, take: NDArray[np.int16]) -> _Heard | None:
+        """Each take is listened to once; it is held, so that its id stays its own."""
+        if id(take) not in self._known:
+            self._known[id(take)] = (take, self._ears.hear(take))
+        return self._known[id(take)][1]
 
 
 def _heard_all(ears: _Ears, name: str, cuts: Sequence[NDArray[np.int16]]) -> list[_Heard]:

@@ -1,0 +1,135 @@
+"""Teaching the caller the knitter's own words."""
+
+import json
+from pathlib import Path
+
+import click
+
+from caller.calling.commands import Command
+from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, main, voice_options
+from caller.errors import SettingError
+from caller.settings import VoiceSettings
+
+_ALL = "all"
+
+
+@main.command()
+@click.option(
+    "--commands",
+    "names",
+    help="Teach these, like next,back, anew; else the main ones that are not taught yet.",
+)
+@click.option("--all", "every", is_flag=True, help="Teach every command that is not taught yet.")
+@click.option(
+    "--takes", "takes_each", type=int, default=3, show_default=True, help="Takes a command, 3 to 9."
+)
+@click.option(
+    "--from",
+    "folder",
+    type=FILE,
+    help="Take recordings from this folder, named next-1.wav, next-2.wav and so on.",
+)
+@click.option("--list", "listing", is_flag=True, help="Tell what is taught, and how good it is.")
+@click.option(
+    "--forget",
+    is_flag=False,
+    flag_value=_ALL,
+    metavar="[COMMAND]",
+    help="Erase what is taught for a command, or for all.",
+)
+@AS_JSON
+@click.option("--microphone", help="The microphone by its name, or a part of it.")
+@LOUDSPEAKER
+@voice_options
+def teach(
+    names: str | None,
+    every: bool,
+    takes_each: int,
+    folder: Path | None,
+    listing: bool,
+    forget: str | None,
+    as_json: bool,
+    microphone: str | None,
+    loudspeaker: str | None,
+    voice: VoiceSettings,
+) -> None:
+    """Teach your own words for the commands, in any language, by ear.
+
+    The caller asks for three takes of each command; afterwards it listens for your voice.
+    """
+    from caller.wiring import teaching
+
+    if names is not None and every:
+        raise SettingError("Give --commands or --all, not both.")
+    asked = tuple(Command) if every else teaching.MAIN if names is None else _commands(names)
+    if forget is not None:
+        _forget(forget)
+    elif folder is not None:
+        files_of = tuple(Command) if names is None else asked
+        short = teaching.teach_from(folder, files_of, takes_each, _tell)
+        if short:
+            raise SettingError(
+                f"Too few good takes of {', '.join(command.value for command in short)}, so "
+                f"nothing was kept of {'it' if len(short) == 1 else 'them'}; "
+                f"{takes_each} are needed."
+            )
+    elif not listing:
+        tell = _tell if as_json else click.echo
+        teaching.teach(asked, takes_each, names is not None, voice, microphone, loudspeaker, tell)
+    if listing or as_json:
+        _list(as_json)
+
+
+def _tell(line: str) -> None:
+    click.echo(line, err=True)
+
+
+def _commands(names: str) -> tuple[Command, ...]:
+    """The commands of a list like "next,back", each once."""
+    known = {command.value: command for command in Command}
+    chosen = [name.strip().casefold() for name in names.split(",")]
+    for name in chosen:
+        if name not in known:
+            raise SettingError(
+                f"There is no command {name!r} to teach; they are {', '.join(known)}."
+            )
+    return tuple(dict.fromkeys(known[name] for name in chosen))
+
+
+def _forget(name: str) -> None:
+    from caller.devices import take_store
+
+    forgotten = [
+        command.value
+        for chosen in ((None,) if name == _ALL else _commands(name))
+        for command in take_store.forget(chosen)
+    ]
+    click.echo(
+        f"Forgotten: {', '.join(forgotten)}." if forgotten else "Nothing was taught.", err=True
+    )
+
+
+def _list(as_json: bool) -> None:
+    from caller.calling.takes import ENOUGH
+    from caller.devices.take_store import store_folder
+    from caller.wiring import teaching
+
+    found = list(teaching.reports(_tell))
+    if as_json:
+        kept = {
+            command.value: {
+                "taught": len(takes) >= ENOUGH,
+                "alike": agree,
+                "takes": [take.as_json() for take in takes],
+            }
+            for command, takes, agree in found
+        }
+        click.echo(json.dumps({"folder": str(store_folder()), "commands": kept}))
+        return
+    if not found:
+        click.echo("Nothing is taught yet; caller teach begins.")
+    for command, takes, agree in found:
+        enough = "taught" if len(takes) >= ENOUGH else "not taught yet"
+        click.echo(f"{command.value}: {len(takes)} takes, {enough}{'' if agree else '; unlike'}")
+        for number, take in enumerate(takes, 1):
+            click.echo(f"  take {number}: {take.judged}")

@@ -1,0 +1,229 @@
+"""The own voice: taught by ear or from recordings, listed, forgotten."""
+
+import re
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+
+from caller.calling import lesson, teaching
+from caller.calling.commands import WAYS, Command
+from caller.calling.cutting import RATE
+from caller.calling.events import Trouble
+from caller.calling.ports import Loudspeaker, Recogniser, SpeechDetector
+from caller.calling.takes import (
+    ENOUGH,
+    MOST,
+    Finding,
+    Likeness,
+    Sound,
+    Take,
+    alike,
+    check,
+    in_recording,
+    like_another,
+)
+from caller.calling.teaching import Taught
+from caller.devices import take_store
+from caller.errors import SettingError, SoundError
+from caller.settings import VoiceSettings
+from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
+
+MAIN: tuple[Command, ...] = tuple(way.command for way in WAYS if way.main and way.phrases)
+"""What is taught unless more is asked for."""
+
+
+@dataclass(frozen=True)
+class TakeReport:
+    """How good a take is: how long the talk is, its level, how far it is above the noise, and what
+    is wrong with it. No figures where no single piece of talk is in it.
+
+    `like` is the other command that it sounds like.
+    """
+
+    talk_s: float | None
+    level_db: float | None
+    above_noise_db: float | None
+    finding: Finding | None
+    like: Command | None = None
+
+    @property
+    def judged(self) -> str:
+        """For the screen: good, or what is wrong and what to do."""
+        if self.finding is None:
+            return "good."
+        other = "" if self.like is None else f" It is {self.like.value}."
+        return f"{self.finding.sentence}{other} {self.finding.remedy}"
+
+    def as_json(self) -> dict[str, object]:
+        return {
+            "talk_s": _rounded(self.talk_s, 2),
+            "level_db": _rounded(self.level_db, 1),
+            "above_noise_db": _rounded(self.above_noise_db, 1),
+            "fault": None if self.finding is None else self.finding.fault,
+            "like": None if self.like is None else self.like.value,
+        }
+
+
+def teach(
+    asked: Sequence[Command],
+    takes_each: int,
+    anew: bool,
+    voice_settings: VoiceSettings,
+    microphone_name: str | None,
+    loudspeaker_name: str | None,
+    show: Tell,
+) -> None:
+    """Hold one lesson; SoundError at once when there is no microphone."""
+    from caller.devices.keyboard import key_source
+    from caller.wiring.hearing import open_microphone
+
+    opened = teaching.begin(asked, takes_each, _kept(show), anew)
+    with ExitStack() as stack:
+        microphone = open_microphone(microphone_name)
+        stack.callback(microphone.close)
+        voice = open_voice(voice_settings)
+        stack.callback(voice.close)
+        inbox = lesson.Inbox()
+        loudspeaker = _loudspeaker_or_silence(voice.rate, loudspeaker_name, inbox, show)
+        stack.callback(loudspeaker.close)
+        room = lesson.Classroom(
+            voice,
+            loudspeaker,
+            microphone,
+            _detector(),
+            own_likeness(),
+            _open_ear,
+            take_store.keep,
+            show,
+            inbox,
+        )
+        keys = key_source(inbox, sys.stdin.isatty)
+        stack.callback(keys.close)
+        keys.start()
+        lesson.run(opened, room)
+
+
+def teach_from(
+    folder: Path, asked: Sequence[Command], takes_each: int, tell: Tell
+) -> tuple[Command, ...]:
+    """Keep the good takes of a folder with files like next-1.wav.
+
+    The commands that have files there but too few good takes, and so stay as they were. Raises
+    SettingError when the folder holds no take of what is asked for.
+    """
+    needed = teaching.checked_count(takes_each)
+    found = {command: _numbered(folder, command) for command in asked}
+    if not any(found.values()):
+        names = ", ".join(f"{asked[0].value}-{number}.wav" for number in range(1, ENOUGH + 1))
+        raise SettingError(f"There is no take in {folder}; name the files like {names}.")
+    detector, likeness = _detector(), own_likeness()
+    taught = dict(_kept(tell))
+    short = []
+    for command, paths in found.items():
+        good: list[Sound] = []
+        for path in paths[:MOST]:
+            take, report = _report(_sound(path), command, taught, detector, likeness)
+            tell(f"{path.name}: {report.judged}")
+            if take is not None and report.finding is None:
+                good.append(take.samples)
+        if paths and len(good) < needed:
+            short.append(command)
+        elif paths:
+            if not alike(good, likeness):
+                tell(f"{command.value}: {Finding.UNLIKE.sentence} {Finding.UNLIKE.remedy}")
+            taught[command] = tuple(good)
+            take_store.keep(command, good)
+    return tuple(short)
+
+
+def reports(tell: Tell) -> Iterator[tuple[Command, list[TakeReport], bool]]:
+    """Of each command that has takes: how good they are, and whether they are alike."""
+    taught = _kept(tell)
+    if not taught:
+        return
+    detector, likeness = _detector(), own_likeness()
+    for command, takes in taught.items():
+        judged = [_report(take, command, taught, detector, likeness)[1] for take in takes]
+        yield command, judged, alike(takes, likeness)
+
+
+def own_likeness() -> Likeness:
+    """How alike two takes are to the ear that will listen."""
+    from caller.devices.own_voice import OwnVoiceLikeness
+
+    return OwnVoiceLikeness()
+
+
+def _open_ear(taught: Taught) -> Recogniser:
+    """The ear that will listen, for all that is taught."""
+    from caller.devices.own_voice import OwnVoiceRecogniser
+
+    whole = {command.value: takes for command, takes in taught.items() if len(takes) >= ENOUGH}
+    return OwnVoiceRecogniser(whole)
+
+
+def _detector() -> SpeechDetector:
+    from caller.devices.silero import SileroDetector
+
+    return SileroDetector()
+
+
+def _kept(tell: Tell) -> Mapping[Command, tuple[Sound, ...]]:
+    """Every take in the store; what is damaged is told."""
+    kept = take_store.kept()
+    for trouble in kept.troubles:
+        tell(trouble)
+    return {Command(name): tuple(takes) for name, takes in kept.takes.items()}
+
+
+def _numbered(folder: Path, command: Command) -> list[Path]:
+    """The files of a command in a folder, next-1.wav, next-2.wav and so on, by their numbers."""
+    pattern = re.compile(rf"{command.value}-(\d+)\.wav", re.IGNORECASE)
+    try:
+        found = [
+            (match, path) for path in folder.iterdir() if (match := pattern.fullmatch(path.name))
+        ]
+    except OSError as error:
+        raise SettingError(
+            f"The folder {folder} cannot be read: {error.strerror}; check its name."
+        ) from None
+    return [path for _, path in sorted((int(match[1]), path) for match, path in found)]
+
+
+def _sound(path: Path) -> Sound:
+    from caller.devices.resample import resampled
+    from caller.devices.sound_files import read_sound
+
+    sound = read_sound(path)
+    return resampled(sound.samples, sound.rate, RATE)
+
+
+def _report(
+    sound: Sound, command: Command, taught: Taught, detector: SpeechDetector, likeness: Likeness
+) -> tuple[Take | None, TakeReport]:
+    take = in_recording(sound, detector)
+    if isinstance(take, Finding):
+        return None, TakeReport(None, None, None, take)
+    finding, like = check(take), None
+    if finding is None:
+        like = like_another(take.samples, command, taught, likeness)
+        finding = None if like is None else Finding.LIKE_ANOTHER
+    return take, TakeReport(take.talk_s, take.level_db, take.above_noise_db, finding, like)
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    return None if value is None else round(value, digits)
+
+
+def _loudspeaker_or_silence(
+    rate: int, name: str | None, inbox: lesson.Inbox, show: Tell
+) -> Loudspeaker:
+    from caller.devices.stand_ins import SilentLoudspeaker
+
+    try:
+        return open_loudspeaker(rate, name, lambda said: inbox.put(Trouble(said)))
+    except SoundError as error:
+        show(str(error))
+        return SilentLoudspeaker()
