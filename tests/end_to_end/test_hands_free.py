@@ -29,10 +29,10 @@ DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.tom
 class Sitting:
     """`caller knit` as a child process on the virtual sound server."""
 
-    def __init__(self, sound: VirtualSound, *arguments: str) -> None:
+    def __init__(self, sound: VirtualSound, *arguments: str, **environment: str) -> None:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "caller", "knit", str(DEMO), *arguments],
-            env=sound.env,
+            env={**sound.env, **environment},
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,

@@ -71,7 +71,7 @@ def caller(env, *options):
 
 def rest():
     """A foot's pause: the presses of a foot are never as close as those of a program."""
-    time.sleep(0.5)
+    time.sleep(0.3)
 
 
 def test_a_pedal_is_learned_with_another_window_in_front(

@@ -1,0 +1,85 @@
+"""A session that listens to the knitter's own voice: German words, which no other ear knows."""
+
+import queue
+import re
+
+import numpy as np
+import pytest
+import sounds
+from test_hands_free import Sitting
+
+from caller.calling.commands import Command
+from caller.calling.cutting import BLOCK_SAMPLES, RATE, WordCutter
+from caller.calling.ports import SoundBlock
+from caller.devices import take_store
+from caller.devices.silero import SileroDetector
+from caller.devices.sound_files import write_wav
+
+pytestmark = [pytest.mark.sound, pytest.mark.slow]
+
+WORDS = {
+    Command.NEXT: "nächste Reihe",
+    Command.REPEAT: "noch einmal bitte",
+    Command.BACK: "zurück damit",
+}
+VOICE = "de+f2"
+
+
+def cut(sound):
+    """The one piece of talk in a sound, as the microphone's path cuts it."""
+    detector, cutter = SileroDetector(), WordCutter()
+    whole = sounds.apart([sound])
+    blocks = whole[: len(whole) // BLOCK_SAMPLES * BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
+    found = [cutter.feed(block, detector.probability(block)) for block in blocks]
+    [one] = [piece.samples for piece in found if piece is not None]
+    return one
+
+
+@pytest.fixture
+def taught(tmp_path, monkeypatch):
+    folder = tmp_path / "own-voice"
+    monkeypatch.setenv(take_store.ENVIRONMENT, str(folder))
+    for command, words in WORDS.items():
+        said = [sounds.say(words, VOICE, wpm) for wpm in (125, 140, 155)]
+        take_store.keep(command, [cut(sound) for sound in said])
+    return folder
+
+
+def say(sound, sitting, words, tmp_path):
+    path = tmp_path / "said.wav"
+    said = sounds.apart([sounds.say(words, VOICE, 147)], 0.6)
+    write_wav(path, [SoundBlock(said.astype(np.int16), RATE)])
+    for _ in range(3):
+        sound.speak(path)
+        try:
+            return sitting.lines.get(timeout=6)
+        except queue.Empty:
+            continue
+    raise AssertionError(f"{words!r} was not heard three times in a row")
+
+
+def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_path):
+    with virtual_sound.quiet_room():
+        sitting = Sitting(
+            virtual_sound,
+            *("--row", "3", "--rate", "300", "--place", str(tmp_path / "boat.place")),
+            **{take_store.ENVIRONMENT: str(taught)},
+        )
+        try:
+            assert "Row 3, to the right" in sitting.next_line()
+            for command, answer in [
+                (Command.NEXT, "Row 4, to the left"),
+                (Command.REPEAT, "Row 4, to the left"),
+                (Command.BACK, "Row 3, to the right"),
+            ]:
+                line = say(virtual_sound, sitting, WORDS[command], tmp_path)
+                assert re.search(answer, line), (command, line)
+            path = tmp_path / "other.wav"
+            others = ["Guten Abend", "die Wolle ist blau", "Kaffee", "danke schön"]
+            write_wav(path, [SoundBlock(sounds.apart(sounds.spoken(tuple(others), VOICE)), RATE)])
+            virtual_sound.speak(path)
+            with pytest.raises(queue.Empty):
+                sitting.lines.get(timeout=3)
+        finally:
+            err = sitting.leave()
+        assert err == ""
