@@ -139,11 +139,12 @@ def line(name: str, scores: dict[int | None, Score], began_s: float) -> None:
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--quick", action="store_true", help="every 20th row, two noises")
+    options.add_argument("--every", type=int, default=1, help="only every so many rows")
     options.add_argument("--choose", action="store_true", help="compare languages and rates")
     options.add_argument("--wording", choices=WORDINGS, help="only this wording")
     options.add_argument("--numbers", choices=STYLES, help="only numbers said in this way")
     chosen = options.parse_args()
-    every, noises = (20, (None, 10)) if chosen.quick else (1, NOISES_DB)
+    every, noises = (20, (None, 10)) if chosen.quick else (chosen.every, NOISES_DB)
     if chosen.choose:
         table("voice, words a minute", noises)
         for language in ("en-us", "en"):
