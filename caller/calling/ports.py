@@ -94,6 +94,23 @@ class Microphone(Protocol):
         """Stop listening; harmless when done twice."""
 
 
+class EchoRemover(Protocol):
+    """Takes the loudspeaker's own sound out of what the microphone hears."""
+
+    def clean(self, heard: NDArray[np.int16]) -> NDArray[np.int16]:
+        """The next samples, 16,000 a second, without what the loudspeaker plays.
+
+        What must wait a moment for it comes with a later portion, so the lengths may differ.
+        Raises ListeningError once it is closed.
+        """
+
+    def soften(self) -> None:
+        """Let the loudspeaker play softer for the next second, for someone seems to speak."""
+
+    def close(self) -> None:
+        """Let go of the loudspeaker; harmless when done twice."""
+
+
 class SpeechDetector(Protocol):
     """Tells speech from other sound, 512 samples (32 ms) at a time."""
 

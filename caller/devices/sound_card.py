@@ -1,6 +1,7 @@
 """The loudspeaker of the sound card: one stream that stays open."""
 
 import contextlib
+import queue
 import threading
 import time
 from collections import deque
@@ -11,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import SoundBlock
+from caller.devices.ducking import Ducking
 from caller.devices.portaudio import opened, sound_library
 from caller.devices.quiet import stderr_silenced
 from caller.devices.resample import resampled
@@ -58,6 +60,8 @@ class SoundCardLoudspeaker:
         self._drawing = False
         self._feeder: threading.Thread | None = None
         self._last_sound_s = time.monotonic() - 3600.0
+        self._ducking = Ducking(rate)
+        self._told: queue.SimpleQueue[NDArray[np.int16]] | None = None
         self._error: Exception | None = None
         self._closing = self._lost = False
         library = sound_library()
@@ -81,8 +85,28 @@ class SoundCardLoudspeaker:
             ) from None
         self._start_feeder()
 
+    @property
+    def rate(self) -> int:
+        """Samples a second of what it plays and tells."""
+        return self._rate
+
+    def tell(self, played: "queue.SimpleQueue[NDArray[np.int16]] | None") -> None:
+        """Put all that is given to the device from now on, silence too, into this queue.
+
+        It is mono, shape (n,), and as soft as it is played; None ends it. Who asks for it must
+        empty the queue.
+        """
+        with self._changed:
+            self._told = played
+
+    def soften(self) -> None:
+        """Play softer for the next second, or until something new is played."""
+        with self._changed:
+            self._ducking.soften()
+
     def play(self, blocks: Iterable[SoundBlock]) -> None:
         with self._changed:
+            self._ducking.end()
             self._jobs.clear()
             self._pieces.clear()
             self._error = None
@@ -198,7 +222,10 @@ class SoundCardLoudspeaker:
                 if not 0 < ahead < 2:  # some drivers do not tell
                     ahead = self._stream.latency
                 self._last_sound_s = time.monotonic() + ahead + filled / self._rate
-        out[filled:] = 0
+            out[filled:] = 0
+            out[:] = self._ducking.apply(out)
+            if self._told is not None:
+                self._told.put(np.rint(out.mean(axis=1)).astype(np.int16))
 
     def _finished(self) -> None:
         """The stream has ended: closed by us, or the device is gone."""
