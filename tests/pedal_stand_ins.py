@@ -11,7 +11,7 @@ from caller.errors import PedalError
 # From input-event-codes.h of Linux (seen).
 EV_SYN, EV_KEY, EV_MSC = 0, 1, 4
 SYN_REPORT, SYN_DROPPED = 0, 3
-KEY_PAGEUP, KEY_PAGEDOWN, KEY_F13 = 104, 109, 183
+KEY_ESC, KEY_PAGEUP, KEY_PAGEDOWN, KEY_F13 = 1, 104, 109, 183
 
 
 def record(kind, code, value):

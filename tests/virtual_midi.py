@@ -8,8 +8,11 @@ import os
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Iterator
 from importlib.util import find_spec
 from pathlib import Path
+
+import pytest
 
 
 def why_not() -> str | None:
@@ -74,3 +77,14 @@ class VirtualMidi:
         self._server.terminate()
         self._server.wait()
         shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def served() -> Iterator[VirtualMidi]:
+    """For a fixture: the running server, or a test that is skipped with the reason."""
+    if reason := why_not():
+        pytest.skip(reason)
+    try:
+        with VirtualMidi() as server:
+            yield server
+    except NotStartedError as error:
+        (pytest.fail if required() else pytest.skip)(str(error))

@@ -8,7 +8,7 @@ import pedal_promises
 import pytest
 import virtual_display
 from pedal_promises import PROMISES, PipeStand
-from virtual_midi import NotStartedError, VirtualMidi, required, why_not
+from virtual_midi import served
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="devices of Linux")
@@ -22,13 +22,7 @@ def test_a_device_on_linux(promise, tmp_path, capfd):
 
 @pytest.fixture(scope="module")
 def virtual_midi():
-    if reason := why_not():
-        pytest.skip(reason)
-    try:
-        with VirtualMidi() as server:
-            yield server
-    except NotStartedError as error:
-        (pytest.fail if required() else pytest.skip)(str(error))
+    yield from served()
 
 
 def kept(stand, promise, env):
