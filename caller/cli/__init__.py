@@ -3,6 +3,7 @@
 import caller.cli.calling
 import caller.cli.check
 import caller.cli.making
+import caller.cli.models
 import caller.cli.pedal
 import caller.cli.planning
 import caller.cli.taking_along

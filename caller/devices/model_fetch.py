@@ -31,8 +31,8 @@ LARGEST_UNPACKED = 10
 """A zip file that unpacks to more times its own size is no model."""
 CARRY_ON = "Nothing is lost; the same command carries on."
 
-Progress = Callable[[int], None]
-"""Is told how many bytes have come, from all runs together."""
+Progress = Callable[[int, int], None]
+"""Is told how many bytes have come, from all runs together, and of how many."""
 
 
 @dataclass(frozen=True)
@@ -172,7 +172,7 @@ def _begins_at(download: Download, answer: HTTPResponse, asked: int) -> int:
 
 def _pour(answer: HTTPResponse, file: BinaryIO, have: int, size: int, progress: Progress) -> int:
     """Write the answer to the file until it ends or is too long; how much there is then."""
-    progress(have)
+    progress(have, size)
     while have <= size:
         try:
             chunk = answer.read1(CHUNK)
@@ -182,7 +182,7 @@ def _pour(answer: HTTPResponse, file: BinaryIO, have: int, size: int, progress: 
             break
         file.write(chunk)
         have += len(chunk)
-        progress(have)
+        progress(have, size)
     return have
 
 

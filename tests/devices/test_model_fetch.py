@@ -156,11 +156,15 @@ def download_of(server):
 
 def refused(download, home):
     with pytest.raises(ListeningError) as error:
-        fetch(download, home, lambda _: None)
+        fetch(download, home, ignore)
     said = str(error.value)
     assert said.endswith((".", ")"))
     assert "Traceback" not in said
     return said
+
+
+def ignore(so_far, size):
+    """Nobody looks at the progress."""
 
 
 def part_of(home):
@@ -175,12 +179,12 @@ def test_a_model_is_fetched_and_put_in_place(serve, tmp_path):
     _, download = serve()
     seen = []
     home = tmp_path / "not" / "yet" / "there"
-    folder = fetch(download, home, seen.append)
+    folder = fetch(download, home, lambda *told: seen.append(told))
     assert folder == home / NAME
     assert (folder / "am" / "final.mdl").read_bytes() == NOISE
     assert wrong_with(folder) is None
     assert seen == sorted(seen)
-    assert (seen[0], seen[-1]) == (0, download.size)
+    assert (seen[0], seen[-1]) == ((0, download.size), (download.size, download.size))
     assert left_in(home) == [NAME], "neither the zip file nor a part of it is left"
 
 
@@ -193,9 +197,9 @@ def test_what_broke_off_is_carried_on(serve, tmp_path):
     kept = part_of(tmp_path).stat().st_size
     assert kept == 150_000
     seen = []
-    folder = fetch(download, tmp_path, seen.append)
+    folder = fetch(download, tmp_path, lambda *told: seen.append(told))
     assert server.asked == [None, "bytes=150000-"]
-    assert seen[0] == 150_000
+    assert seen[0] == (150_000, download.size)
     assert (folder / "am" / "final.mdl").read_bytes() == NOISE
 
 
@@ -203,14 +207,14 @@ def test_a_server_that_knows_no_parts_begins_anew(serve, tmp_path):
     server, download = serve()
     part_of(tmp_path).write_bytes(b"what came before " * 1000)
     server.answers = [Handler.whole]
-    fetch(download, tmp_path, lambda _: None)
+    fetch(download, tmp_path, ignore)
     assert left_in(tmp_path) == [NAME]
 
 
 def test_a_whole_part_needs_no_network(serve, tmp_path):
     server, download = serve()
     part_of(tmp_path).write_bytes(server.content)
-    fetch(download, tmp_path, lambda _: None)
+    fetch(download, tmp_path, ignore)
     assert server.asked == []
 
 
@@ -218,21 +222,21 @@ def test_a_whole_part_needs_no_network(serve, tmp_path):
 def test_a_part_that_is_empty_or_too_long_begins_anew(serve, tmp_path, before):
     server, download = serve()
     part_of(tmp_path).write_bytes(before)
-    fetch(download, tmp_path, lambda _: None)
+    fetch(download, tmp_path, ignore)
     assert server.asked == [None]
 
 
 def test_a_redirect_is_followed(serve, tmp_path):
     server, download = serve()
     server.answers = [Handler.redirect]
-    assert fetch(download, tmp_path, lambda _: None).is_dir()
+    assert fetch(download, tmp_path, ignore).is_dir()
     assert len(server.asked) == 2
 
 
 def test_an_answer_without_its_length_will_do(serve, tmp_path):
     server, download = serve()
     server.answers = [Handler.without_length]
-    assert fetch(download, tmp_path, lambda _: None).is_dir()
+    assert fetch(download, tmp_path, ignore).is_dir()
 
 
 def test_no_network_is_said_plainly(tmp_path, serve):
@@ -302,7 +306,7 @@ def test_a_page_instead_of_the_model_is_not_taken(serve, tmp_path, page):
     server.answers = [lambda handler: handler.sends(page)]
     assert "not the file" in refused(download, tmp_path)
     assert not (tmp_path / NAME).exists()
-    assert fetch(download, tmp_path, lambda _: None).is_dir()
+    assert fetch(download, tmp_path, ignore).is_dir()
 
 
 def test_a_part_that_was_not_asked_for_is_not_taken(serve, tmp_path):
@@ -406,7 +410,7 @@ def test_only_plain_files_are_unpacked(serve, tmp_path, kind):
 
 def test_a_file_with_the_rights_of_a_plain_one_is_unpacked(serve, tmp_path):
     _, download = serve(packed((entry(f"{NAME}/README", stat.S_IFREG | 0o600), b"read me")))
-    assert (fetch(download, tmp_path, lambda _: None) / "README").read_bytes() == b"read me"
+    assert (fetch(download, tmp_path, ignore) / "README").read_bytes() == b"read me"
 
 
 def test_what_unpacks_to_far_too_much_is_refused(serve, tmp_path):
@@ -441,7 +445,7 @@ def test_a_zip_without_a_model_is_refused(serve, tmp_path):
 def test_stopped_by_the_knitter_it_carries_on(serve, tmp_path):
     server, download = serve()
 
-    def stop(so_far):
+    def stop(so_far, size):
         if so_far > 100_000:
             raise KeyboardInterrupt
 
@@ -449,7 +453,7 @@ def test_stopped_by_the_knitter_it_carries_on(serve, tmp_path):
         fetch(download, tmp_path, stop)
     kept = part_of(tmp_path).stat().st_size
     assert kept > 100_000
-    fetch(download, tmp_path, lambda _: None)
+    fetch(download, tmp_path, ignore)
     assert server.asked[-1] == f"bytes={kept}-"
 
 

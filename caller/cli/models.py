@@ -1,0 +1,119 @@
+"""Models for listening: list them, try one, fetch one."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from caller.cli.base import AS_JSON, FILE, ear_options, main
+from caller.settings import EarSettings
+
+if TYPE_CHECKING:
+    from caller.devices.vosk_trial import Trial
+    from caller.wiring.models import Engines
+
+
+@main.command()
+@click.option("--check", "checked", metavar="FOLDER", type=FILE, help="Try a model folder.")
+@click.option("--fetch", "fetched", metavar="NAME", help="Fetch a model and put it in place.")
+@AS_JSON
+@ear_options
+def models(checked: Path | None, fetched: str | None, as_json: bool, ear: EarSettings) -> None:
+    """Tell what can listen here, and get a model that hears better.
+
+    Nothing is fetched unless you ask for it with --fetch.
+    """
+    from caller.wiring import models
+
+    if checked is not None and fetched is not None:
+        raise click.UsageError("Give --check or --fetch, not both.")
+    if fetched is not None:
+        checked = models.fetch(fetched, _Percents())
+        click.echo(f"{fetched} is in {checked}.", err=True)
+    if checked is not None:
+        _tell_trial(checked, models.check(checked), as_json)
+    elif as_json:
+        click.echo(json.dumps(_as_json(models.list_engines(ear)), ensure_ascii=False))
+    else:
+        _tell_engines(models.list_engines(ear))
+
+
+class _Percents:
+    """A line for every ten percent: it can be read in any terminal, and heard."""
+
+    def __init__(self) -> None:
+        self._told = -1
+
+    def __call__(self, so_far: int, size: int) -> None:
+        tenths = so_far * 10 // size
+        if tenths > self._told:
+            self._told = tenths
+            line = f"{tenths * 10} percent, {so_far / 1e6:.0f} of {size / 1e6:.0f} MB"
+            click.echo(line, err=True)
+
+
+def _tell_trial(folder: Path, trial: "Trial", as_json: bool) -> None:
+    if as_json:
+        told = {
+            "folder": str(folder),
+            "load_s": trial.load_s,
+            "cut_s": trial.cut_s,
+            "memory_mb": trial.memory_mb,
+        }
+        click.echo(json.dumps(told, ensure_ascii=False))
+        return
+    memory = "" if trial.memory_mb is None else f" and takes {trial.memory_mb} MB of memory"
+    click.echo(
+        f"The model in {folder} works: it knows every word of the commands, loads in "
+        f"{trial.load_s:.1f} seconds{memory}."
+    )
+
+
+def _tell_engines(engines: "Engines") -> None:
+    from caller.devices.model_fetch import DOWNLOADS
+
+    click.echo(engines.why)
+    click.echo("\nVosk models, in the order in which they are looked for:")
+    for place, found in engines.places:
+        click.echo(f"  {place.why}, {place.folder}:" + ("" if found else " none"))
+        for model in found:
+            click.echo(f"    {model.folder.name}: {model.wrong or 'whole'}")
+    click.echo("\nWithout a Vosk model:")
+    for name, wrong in engines.others:
+        click.echo(f"  {name}: {wrong or 'works'}")
+    click.echo("\nTo be had with caller models --fetch NAME:")
+    for one in DOWNLOADS:
+        click.echo(f"  {one.name}, {one.size / 1e6:.0f} MB, {one.licence}")
+
+
+def _as_json(engines: "Engines") -> dict[str, object]:
+    from caller.devices.model_fetch import DOWNLOADS
+
+    return {
+        "ear": engines.ear,
+        "model": None if engines.model is None else str(engines.model),
+        "why": engines.why,
+        "places": [
+            {
+                "place": place.why,
+                "folder": str(place.folder),
+                "models": [
+                    {"name": one.folder.name, "folder": str(one.folder), "wrong": one.wrong}
+                    for one in found
+                ],
+            }
+            for place, found in engines.places
+        ],
+        "others": [{"name": name, "wrong": wrong} for name, wrong in engines.others],
+        "downloads": [
+            {
+                "name": one.name,
+                "address": one.address,
+                "bytes": one.size,
+                "sha256": one.sha256,
+                "licence": one.licence,
+            }
+            for one in DOWNLOADS
+        ],
+    }

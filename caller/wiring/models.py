@@ -1,0 +1,119 @@
+"""Models for listening: which are there, which one is used, and fetching another."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from caller.calling.commands import WORDS
+from caller.devices import settings_file
+from caller.devices.model_fetch import DOWNLOADS, Progress
+from caller.devices.vosk_ear import ModelPlace, find_model, model_home, model_places, wrong_with
+from caller.devices.vosk_trial import Trial
+from caller.errors import ListeningError, SettingError
+from caller.settings import EarSettings
+from caller.wiring.hearing import choose_ear
+
+
+@dataclass(frozen=True)
+class FoundModel:
+    """A model folder, and what is seen to be wrong with it without loading it."""
+
+    folder: Path
+    wrong: str | None
+
+
+Places = tuple[tuple[ModelPlace, tuple[FoundModel, ...]], ...]
+
+
+@dataclass(frozen=True)
+class Engines:
+    """What can listen here.
+
+    `ear` is the engine that these settings choose, None when it cannot be had; `model` the Vosk
+    model that it would load, and `why` says so in a sentence. `places` hold the models, the first
+    place first. `others` are the engines that need no Vosk model, with what is wrong with each.
+    """
+
+    ear: str | None
+    model: Path | None
+    why: str
+    places: Places
+    others: tuple[tuple[str, str | None], ...]
+
+
+def list_engines(settings: EarSettings) -> Engines:
+    """Look into every place; SettingError for a settings file that is wrong."""
+    places = tuple(
+        (place, tuple(FoundModel(model, wrong_with(model)) for model in place.models))
+        for place in model_places(settings.model_folder)
+    )
+    model = find_model(settings.model_folder)
+    others = (("sphinx", _wrong(_try_sphinx)), ("own", _wrong(_try_own_voice)))
+    try:
+        ear = choose_ear(settings)
+    except ListeningError as error:
+        return Engines(None, None, str(error), places, others)
+    if ear.name == "vosk" and model is not None:
+        if wrong := wrong_with(model):
+            return Engines(None, model, f"Nothing would listen. {wrong}", places, others)
+        why = f"Vosk listens, with {model.name}, {_why(model, places)}."
+    elif ear.name == "own":
+        why = f"Your own voice is heard, as taught: {', '.join(ear.words)}."
+    elif settings.engine == "sphinx":
+        why = "PocketSphinx listens, as it was asked for."
+    else:
+        why = "PocketSphinx listens, for there is no Vosk model, and no command was taught."
+    if ear.name != "own" and settings_file.load().words:
+        why += f" It listens for the words in {settings_file.settings_path()}."
+    return Engines(ear.name, model if ear.name == "vosk" else None, why, places, others)
+
+
+def check(folder: Path) -> Trial:
+    """Try a model with the words that are listened for; ListeningError says what is wrong."""
+    from caller.devices.vosk_trial import try_model
+
+    return try_model(folder, tuple(settings_file.load().words or WORDS))
+
+
+def fetch(name: str, progress: Progress) -> Path:
+    """Fetch a model by its name into the user's data folder, unless it is there; its folder.
+
+    SettingError for a name that is not known, ListeningError when it cannot be fetched.
+    """
+    from caller.devices.model_fetch import fetch as fetch_into
+
+    known = {one.name: one for one in DOWNLOADS}
+    if name not in known:
+        raise SettingError(
+            f"No model {name!r} is known here; the names are {', '.join(known)}. Any other model "
+            "can be put in place by hand, as models/README.md says."
+        )
+    folder = model_home() / name
+    if folder.is_dir() and wrong_with(folder) is None:
+        return folder
+    return fetch_into(known[name], model_home(), progress)
+
+
+def _why(model: Path, places: Places) -> str:
+    place = next(place for place, _ in places if model in place.models)
+    return place.why if place.named else f"the first whole one: it is in {place.why}"
+
+
+def _try_sphinx() -> None:
+    from caller.devices.sphinx import SphinxRecogniser
+
+    SphinxRecogniser(tuple(settings_file.load().words or WORDS)).close()
+
+
+def _try_own_voice() -> None:
+    from caller.devices.embedding import SpeechEmbedding
+
+    SpeechEmbedding()
+
+
+def _wrong(attempt: Callable[[], None]) -> str | None:
+    try:
+        attempt()
+    except ListeningError as error:
+        return str(error)
+    return None
