@@ -178,7 +178,7 @@ class DevicePedal:
 
 
 def _chosen(device: str | Path, root: Path) -> InputDevice:
-    if isinstance(device, Path) or "/" in device:
+    if isinstance(device, Path) or device.startswith("/"):
         return InputDevice(str(device), Path(device))
     there = list_device_pedals(root)
     plain = device.casefold()

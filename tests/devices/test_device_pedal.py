@@ -254,7 +254,7 @@ def root(tmp_path):
     device(0, "Lid Switch", "0")
     device(3, "Two Foot", "ffff 0 e080ffdf", "usb-Two_Foot-event-kbd")
     device(4, "Two Foot", "70000 0 0 0 0", "usb-Two_Foot-if01-event-mouse")
-    device(10, "Desk Keyboard", "ffff 0")
+    device(10, "Desk Keyboard 1/2", "ffff 0")
     device(2, "Two Foot", "1")
     return tmp_path
 
@@ -264,11 +264,11 @@ def test_each_device_with_keys_has_a_name_of_its_own(root):
         ("Two Foot event2", "event2"),
         ("usb-Two_Foot-event-kbd", "event3"),
         ("usb-Two_Foot-if01-event-mouse", "event4"),
-        ("Desk Keyboard", "event10"),
+        ("Desk Keyboard 1/2", "event10"),
     ]
 
 
-@pytest.mark.parametrize("named", ["Desk Keyboard", "desk", "KEYBOARD", "usb-Two_Foot-event-kbd"])
+@pytest.mark.parametrize("named", ["Desk Keyboard 1/2", "desk", "KEYBOARD", "usb-Two_Foot-event-kbd"])
 def test_a_device_is_found_by_its_name_or_a_part_of_it(root, named):
     source = DevicePedal(named, root)
     assert named.casefold() in source.name.casefold()

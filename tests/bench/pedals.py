@@ -1,0 +1,89 @@
+"""From the foot to the session's queue: how long a press takes, and what waiting costs.
+
+A named pipe stands for the device, so the wires and the kernel are not in it. Linux.
+"""
+
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+import psutil
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
+
+from caller.calling.events import Events
+from caller.calling.treading import Pedal, Treading
+from caller.devices.device_pedal import DevicePedal
+from caller.settings import PedalKey, PressSettings
+
+TIMES = 100
+HELD_S = 0.05
+IDLE_S = 10
+SETTINGS = PressSettings()
+
+
+def waits(key: PedalKey, pipe: PipePedal, from_the_end: bool) -> list[float]:
+    """Milliseconds from the edge that decides to the command in the queue."""
+    events = Events()
+    treading = Treading([Pedal("foot", lambda: DevicePedal(pipe.path), [key])], SETTINGS, events)
+    treading.start()
+    taken = []
+    for _ in range(TIMES):
+        down_s = time.perf_counter()
+        pipe.send(moved(KEY_PAGEDOWN, 1))
+        if from_the_end:
+            threading.Event().wait(HELD_S)
+            down_s = time.perf_counter()
+            pipe.send(moved(KEY_PAGEDOWN, 0))
+        events.get()
+        taken.append(1e3 * (time.perf_counter() - down_s))
+        if not from_the_end:
+            pipe.send(moved(KEY_PAGEDOWN, 0))
+        threading.Event().wait(HELD_S + SETTINGS.debounce_s)
+    treading.close()
+    pipe.unplug()
+    return taken
+
+
+def press_to_queue() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        pipe = PipePedal(Path(folder) / "event0")
+        cases = (
+            ("short alone, from the way down", {"short": "next"}, False, 0.0),
+            ("short beside long, from the way up", {"long": "where"}, True, SETTINGS.debounce_s),
+            ("short beside double, from the way up", {"double": "back"}, True, SETTINGS.double_s),
+        )
+        for what, beside, from_the_end, must_s in cases:
+            key = PedalKey("device", "pagedown", **{"short": "next", **beside})
+            taken = waits(key, pipe, from_the_end)
+            print(
+                f"{what}: median {statistics.median(taken):.2f} ms, worst {max(taken):.2f} ms of "
+                f"{len(taken)}; {1e3 * must_s:.0f} ms of them must be waited for"
+            )
+
+
+def idle_cost() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        pipe = PipePedal(Path(folder) / "event0")
+        pedal = Pedal(
+            "foot", lambda: DevicePedal(pipe.path), [PedalKey("device", "pagedown", short="next")]
+        )
+        treading = Treading([pedal], SETTINGS, Events())
+        treading.start()
+        pipe.send(moved(KEY_PAGEDOWN, 1))
+        threading.Event().wait(1)
+        before = psutil.Process().cpu_times()
+        threading.Event().wait(IDLE_S)
+        after = psutil.Process().cpu_times()
+        treading.close()
+        used_s = after.user + after.system - before.user - before.system
+        print(f"waiting for a foot: {100 * used_s / IDLE_S:.2f} % of a processor")
+
+
+if __name__ == "__main__":
+    press_to_queue()
+    idle_cost()
