@@ -34,10 +34,28 @@ class Result:
     essential: bool = False
 
     @property
-    def sentence(self) -> str:
-        """As it is shown and said."""
-        text = f"{self.part[:1].upper()}{self.part[1:]}: {self.state.value}. {self.finding}"
-        return f"{text} {self.remedy}".rstrip()
+    def shown(self) -> str:
+        return f"{self._head} {self.finding} {self.remedy}".rstrip()
+
+    @property
+    def said(self) -> str:
+        """Shorter, for the ear; of what fails all is said."""
+        match self.state:
+            case State.WORKS:
+                return self.finding
+            case State.ABSENT:
+                return f"{self._head} {self.remedy}".rstrip()
+            case _:
+                return self.shown
+
+    @property
+    def _head(self) -> str:
+        return f"{self.part[:1].upper()}{self.part[1:]}: {self.state.value}."
+
+
+def needed(results: Sequence[Result]) -> list[str]:
+    """The parts that are needed and fail."""
+    return [one.part for one in results if one.essential and one.state is State.FAILS]
 
 
 @dataclass(frozen=True)
@@ -54,19 +72,8 @@ class Report:
     results: Sequence[Result] = ()
 
     @property
-    def missing(self) -> list[str]:
-        """The parts that are needed and fail."""
-        return [one.part for one in self.results if one.essential and one.state is State.FAILS]
-
-    @property
     def works(self) -> bool:
-        return not self.missing
-
-    @property
-    def summary(self) -> str:
-        if self.works:
-            return "All that is needed works."
-        return f"Not all that is needed works: {', '.join(self.missing)}."
+        return not needed(self.results)
 
     def as_json(self) -> dict[str, Any]:
         """One object for whoever helps; levels in decibels below full scale."""
@@ -89,6 +96,14 @@ def _rounded(value: float | bool) -> float | bool:
     return value if isinstance(value, bool) else round(value, 2)
 
 
+def summary(results: Sequence[Result]) -> str:
+    """Said when all that is needed was tried."""
+    missing = needed(results)
+    if not missing:
+        return "All that is needed works."
+    return f"Not all that is needed works. What fails: {', '.join(missing)}."
+
+
 def failed(part: str, trouble: str, essential: bool = True) -> Result:
     """From an error's text: its first clause is what was found, the rest what to do about it."""
     return Result(part, State.FAILS, *_halves(trouble), essential)
@@ -107,13 +122,15 @@ def _halves(text: str) -> tuple[str, str]:
     return f"{finding}.", remedy[:1].upper() + remedy[1:]
 
 
-def microphone_result(name: str | None, level: Level) -> Result:
-    """The microphone, None for the usual one, by what it hears of the room or of a voice."""
-    fault = fault_of(level)
+def microphone_result(name: str | None, room: Level, voice: Level | None = None) -> Result:
+    """The microphone, None for the usual one, by what it hears of the room and of a voice in it."""
+    fault = fault_of(room, voice) if room.silent else fault_of(room)
     if fault is not None:
         return Result("microphone", State.FAILS, fault.finding, fault.remedy, essential=True)
-    who = name or "The usual one"
-    finding = f"{who} gives sound; the softest is at {level.floor_db:.0f} decibels."
+    who = f"The microphone {name}" if name else "The microphone"
+    finding = f"{who} hears the room at {room.floor_db:.0f} decibels."
+    if room.silent:  # some drivers let nothing pass until somebody speaks
+        finding = f"{who} hears you, and nothing of the room."
     return Result("microphone", State.WORKS, finding, essential=True)
 
 
@@ -122,8 +139,8 @@ def level_result(room: Level, voice: Level) -> Result:
     fault = fault_of(room, voice)
     if fault is not None:
         return Result("level", State.FAILS, fault.finding, fault.remedy)
-    above = voice.loudest_db - room.floor_db
-    finding = f"Your voice is at {voice.loudest_db:.0f} decibels, {above:.0f} above the room."
+    above = "" if room.silent else f", {voice.loudest_db - room.floor_db:.0f} above the room"
+    finding = f"Your voice is at {voice.loudest_db:.0f} decibels{above}."
     return Result("level", State.WORKS, finding)
 
 
@@ -148,16 +165,13 @@ def unheard_result(seconds: float, nearly: bool, fault: Fault | None) -> Result:
 
 
 def pressed_result(key: str, words: str) -> Result:
-    """A key of the terminal; `words` is how it is said."""
+    """A key of the terminal; `words` is what it is called aloud."""
     command = commands.from_key(key)
+    called = words[:1].upper() + words[1:]
     if command is None:
-        return Result(
-            "pedal",
-            State.FAILS,
-            f"The {words} came in and gives no command.",
-            "Teach it with: caller pedal",
-        )
-    return Result("pedal", State.WORKS, f"The {words} gives the command {command.value}.")
+        finding = f"{called} came in, and gives no command."
+        return Result("pedal", State.FAILS, finding, "Teach it with: caller pedal")
+    return Result("pedal", State.WORKS, f"{called} gives the command {command.value}.")
 
 
 def trodden_result(command: Command) -> Result:

@@ -22,6 +22,7 @@ from caller.calling.ports import Loudspeaker, Microphone, Voice
 from caller.calling.signals import Signal, sound
 from caller.calling.utterance import Clause, Utterance, sentence
 from caller.devices import settings_file
+from caller.devices.settings_file import KeptSettings
 from caller.devices.stand_ins import SilentLoudspeaker
 from caller.errors import CallerError
 from caller.settings import EarSettings, VoiceSettings
@@ -51,14 +52,14 @@ def check(
     with ExitStack() as stack:
         sitting = _Sitting(show, stack)
         sitting.speak(voice, loudspeaker_name)
-        sitting.tell(parts.sound_library())
         sitting.listen(ear, wait_s)
         sitting.feel(wait_s)
-        for result in parts.results(ear):
+        for result in parts.needed():
             sitting.tell(result)
-        report = Report(parts.versions(), parts.devices(), sitting.levels, sitting.results)
-        sitting.say(sentence(report.summary))
-    return report
+        sitting.say(sentence(checking.summary(sitting.results)))
+        for result in parts.to_be_added(ear):
+            sitting.tell(result)
+    return Report(parts.versions(), parts.devices(), sitting.levels, sitting.results)
 
 
 def levels(microphone_name: str | None, each_s: float = 0.25) -> Iterator[Level]:
@@ -99,7 +100,7 @@ class _Sitting:
             remedy=result.remedy.replace(home, "~"),
         )
         self.results.append(result)
-        self.say(sentence(result.sentence))
+        self.say((Clause(result.said, result.shown),))
 
     def say(
         self, utterance: Utterance, phrases: Sequence[str] = (), signal: Signal | None = None
@@ -121,28 +122,29 @@ class _Sitting:
         self.tell(checking.failed("sound", trouble))
 
     def speak(self, settings: VoiceSettings, name: str | None) -> None:
-        """Voice and loudspeaker, left and right."""
-        found = self._voice(settings)
-        rate = 22_050 if self.voice is None else self.voice.rate
-        try:
-            self.loudspeaker = open_loudspeaker(rate, name, stereo=True)
-            self.stack.callback(self.loudspeaker.close)
-        except CallerError as error:
+        """The sound library, the voice, and the loudspeaker's left and right."""
+        library, voice = parts.sound_library(), self._voice(settings)
+        trouble = Result("loudspeaker", State.SKIPPED, "It needs the sound library.")
+        if library.state is State.WORKS:
+            rate = 22_050 if self.voice is None else self.voice.rate
+            try:
+                self.loudspeaker = open_loudspeaker(rate, name, stereo=True)
+                self.stack.callback(self.loudspeaker.close)
+            except CallerError as error:
+                trouble = checking.failed("loudspeaker", str(error))
+        opened = not isinstance(self.loudspeaker, SilentLoudspeaker)
+        if not opened:
             self.voice = None
-            self.tell(found)
-            self.tell(checking.failed("loudspeaker", str(error)))
+        self.tell(library)
+        self.tell(voice)
+        if not opened:
+            self.tell(trouble)
             return
-        self.tell(found)
-        self.say(
-            (
-                Clause("Left.", "Left.", 0.3, -1.0),
-                Clause("Right.", "Right.", 0.3, 1.0),
-            )
-        )
-        if self.voice is None:
-            finding = "It opened, and nothing was said."
-        else:
-            finding = "You heard left on the left, and right on the right."
+        if self.voice is not None:
+            self.say((Clause("Left.", "Left.", 0.3, -1.0), Clause("Right.", "Right.", 0.3, 1.0)))
+        finding = "The loudspeaker opened, and nothing was said."
+        if self.voice is not None:
+            finding = "Left was said on the left, and right on the right."
         self.tell(Result("loudspeaker", State.WORKS, finding, essential=True))
 
     def _voice(self, settings: VoiceSettings) -> Result:
@@ -157,13 +159,17 @@ class _Sitting:
             remedy = "Choose another with --voice or --voice-name."
             return Result("voice", State.FAILS, finding, remedy, essential=True)
         self.voice = voice
-        finding = f"{settings.kind} speaks, {settings.rate_wpm} words a minute."
+        finding = f"The voice is {settings.kind}, at {settings.rate_wpm} words a minute."
         return Result("voice", State.WORKS, finding, essential=True)
 
     def listen(self, settings: EarSettings, wait_s: float | None) -> None:
         """The microphone in a quiet room, the recogniser, and a command for both."""
-        room = self._room(settings.microphone, wait_s is not None)
-        # Some drivers let nothing pass until somebody speaks.
+        library = self.results[0]
+        if library.state is not State.WORKS:
+            self.tell(Result("microphone", State.SKIPPED, "It needs the sound library."))
+            room = None
+        else:
+            room = self._room(settings.microphone, wait_s is not None)
         if room is not None and (wait_s is None or not room.silent):
             self.tell(checking.microphone_result(settings.microphone, room))
         try:
@@ -221,7 +227,7 @@ class _Sitting:
         voice = self.levels["voice"] = measured(np.concatenate(heard))
         self.show(bar(voice.loudest_db))
         if room.silent:
-            self.tell(checking.microphone_result(name, voice))
+            self.tell(checking.microphone_result(name, room, voice))
         if found is not None:
             self.tell(checking.heard_result(found.phrase, found.command, found.engine))
         else:
@@ -231,23 +237,27 @@ class _Sitting:
             self.tell(checking.level_result(room, voice))
 
     def feel(self, wait_s: float | None) -> None:
-        """A pedal or any key."""
+        """A pedal or any key: of the terminal, or of a pedal that is kept."""
         if wait_s is None:
             self.tell(Result("pedal", State.SKIPPED, "Nobody was waited for."))
             return
-        self.say(sentence("Press your pedal, or any key."))
         try:
-            self.tell(_press(wait_s))
+            kept = settings_file.load()
+            if not sys.stdin.isatty() and not kept.pedals:
+                why = "There is no terminal here, and no pedal is kept."
+                self.tell(Result("pedal", State.SKIPPED, why))
+                return
+            self.say(sentence("Press your pedal, or any key."))
+            self.tell(_press(kept, wait_s))
         except CallerError as error:
             self.tell(checking.failed("pedal", str(error), essential=False))
 
 
-def _press(wait_s: float) -> Result:
-    """What the first press within this time is, at the terminal or of a kept pedal."""
+def _press(kept: KeptSettings, wait_s: float) -> Result:
+    """What the first press within this time is."""
     from caller.devices.keyboard import Keyboard
     from caller.wiring.feet import Feet
 
-    kept = settings_file.load()
     events = Events()
     troubles: list[str] = []
     with ExitStack() as stack:
@@ -257,9 +267,6 @@ def _press(wait_s: float) -> Result:
             keys = Keyboard(events, feet.takes)
             stack.callback(keys.close)
             keys.start()
-        elif not kept.pedals:
-            why = "There is no terminal here, and no pedal is kept."
-            return Result("pedal", State.SKIPPED, why)
         until = time.monotonic() + wait_s
         while (left := until - time.monotonic()) > 0:
             try:

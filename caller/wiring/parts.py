@@ -2,7 +2,7 @@
 
 import platform
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from importlib import metadata
 from pathlib import Path
 
@@ -66,27 +66,24 @@ def sound_library() -> Result:
     from caller.devices.portaudio import version
 
     try:
-        return Result("sound library", State.WORKS, f"{version()}.", essential=True)
+        return Result("sound library", State.WORKS, f"{version()} is there.", essential=True)
     except CallerError as error:
         return failed("sound library", str(error))
 
 
-def results(ear: EarSettings) -> Iterator[Result]:
-    """Each part that makes no sound, and what it is for."""
-    tries: tuple[tuple[str, Callable[[], Result | None]], ...] = (
-        ("own voice", _own_voice),
-        ("Vosk model", lambda: _vosk(ear.model_folder)),
-        ("piper voices", _piper),
-        ("settings", _settings),
-        ("place", _place),
-    )
-    for part, attempt in tries:
+def needed() -> Iterator[Result]:
+    """The files that a session works with."""
+    for part, attempt in (("settings", _settings), ("place", _place)):
         try:
-            result = attempt()
+            yield attempt()
         except CallerError as error:
-            result = failed(part, str(error), essential=part in ("settings", "place"))
-        if result is not None:
-            yield result
+            yield failed(part, str(error))
+
+
+def to_be_added(ear: EarSettings) -> Iterator[Result]:
+    """What can be done without: ears, voices, pedals."""
+    for attempt in (_own_voice, lambda: _vosk(ear.model_folder), _piper):
+        yield attempt()
     yield from _pedals()
 
 
@@ -98,7 +95,7 @@ def _own_voice() -> Result:
         return failed("own voice", store.troubles[0], essential=False)
     if not store.taught:
         return absent("own voice", "No command was taught in your own voice; see caller teach.")
-    return Result("own voice", State.WORKS, f"Taught: {', '.join(store.taught)}.")
+    return Result("own voice", State.WORKS, f"Taught in your own voice: {', '.join(store.taught)}.")
 
 
 def _vosk(given: Path | None) -> Result:
@@ -114,7 +111,7 @@ def _vosk(given: Path | None) -> Result:
             f"There is no folder {folder}.",
             "Name the folder of a Vosk model with --model, or see caller models to get one.",
         )
-    return Result("Vosk model", State.WORKS, f"It is in {folder}.")
+    return Result("Vosk model", State.WORKS, f"The Vosk model is in {folder}.")
 
 
 def _piper() -> Result:
@@ -140,7 +137,7 @@ def _pedals() -> Iterator[Result]:
         elif kind == "system":
             yield Result(part, State.WORKS, "A pedal is heard while another window is in front.")
         elif names:
-            yield Result(part, State.WORKS, f"There are: {', '.join(names)}.")
+            yield Result(part, State.WORKS, f"Plugged in: {', '.join(names)}.")
         else:
             yield absent(part, "None is plugged in; plug yours in and teach it with: caller pedal")
 
@@ -149,7 +146,7 @@ def _settings() -> Result:
     path = settings_file.settings_path()
     kept = settings_file.load()
     if not path.exists():
-        return Result("settings", State.WORKS, f"None are kept; they would be in {path}.")
+        return Result("settings", State.WORKS, f"No settings are kept; they would be in {path}.")
     pedals = len(kept.pedals)
     return Result(
         "settings",
@@ -178,6 +175,6 @@ def _place() -> Result:
     except (OSError, PlaceError) as error:
         why = error.strerror if isinstance(error, OSError) else str(error).rstrip(".")
         return Result(
-            "place", State.FAILS, f"It cannot be kept in this folder: {why}.", remedy, True
+            "place", State.FAILS, f"The place cannot be kept in this folder: {why}.", remedy, True
         )
-    return Result("place", State.WORKS, "It can be kept in this folder.", essential=True)
+    return Result("place", State.WORKS, "The place can be kept in this folder.", essential=True)
