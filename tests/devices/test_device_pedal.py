@@ -268,7 +268,7 @@ def test_each_device_with_keys_has_a_name_of_its_own(root):
     ]
 
 
-@pytest.mark.parametrize("named", ["Desk Keyboard 1/2", "desk", "KEYBOARD", "usb-Two_Foot-event-kbd"])
+@pytest.mark.parametrize("named", ["desk keyboard 1/2", "KEYBOARD", "usb-Two_Foot-event-kbd"])
 def test_a_device_is_found_by_its_name_or_a_part_of_it(root, named):
     source = DevicePedal(named, root)
     assert named.casefold() in source.name.casefold()
