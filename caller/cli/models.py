@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from caller.devices.vosk_trial import Trial
     from caller.wiring.models import Engines
 
+_ENGINES = {"sphinx": "PocketSphinx", "own": "your own voice, once taught with caller teach"}
+
 
 @main.command()
 @click.option("--check", "checked", metavar="FOLDER", type=FILE, help="Try a model folder.")
@@ -81,7 +83,7 @@ def _tell_engines(engines: "Engines") -> None:
             click.echo(f"    {model.folder.name}: {model.wrong or 'whole'}")
     click.echo("\nWithout a Vosk model:")
     for name, wrong in engines.others:
-        click.echo(f"  {name}: {wrong or 'works'}")
+        click.echo(f"  {_ENGINES[name]}: {wrong or 'works'}")
     click.echo("\nTo be had with caller models --fetch NAME:")
     for one in DOWNLOADS:
         click.echo(f"  {one.name}, {one.size / 1e6:.0f} MB, {one.licence}")

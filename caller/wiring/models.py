@@ -53,6 +53,8 @@ def list_engines(settings: EarSettings) -> Engines:
         ear = choose_ear(settings)
     except ListeningError as error:
         return Engines(None, None, str(error), places, others)
+    if ear.name == "sphinx" and (wrong := dict(others)["sphinx"]):
+        return Engines(None, None, f"Nothing would listen. {wrong}", places, others)
     if ear.name == "vosk" and model is not None:
         if wrong := wrong_with(model):
             return Engines(None, model, f"Nothing would listen. {wrong}", places, others)
