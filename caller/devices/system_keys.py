@@ -7,8 +7,8 @@ import sys
 import threading
 import time
 from collections.abc import Collection, Iterator
-from contextlib import redirect_stdout, suppress
-from io import StringIO
+from contextlib import suppress
+from importlib import import_module
 from typing import Any
 
 from caller.calling.ports import Edge
@@ -73,14 +73,11 @@ class SystemKeys:
         self._closed = False
         self.listening = True
         """Whether keys still come in."""
-        # The library for X11 prints about its login files.
-        with redirect_stdout(StringIO()):
-            self._listener = _library().Listener(
-                on_press=lambda key, _injected: self._take(key, True),
-                on_release=lambda key, _injected: self._take(key, False),
-            )
-            ready = self._began()
-        if not ready or not getattr(self._listener, "IS_TRUSTED", True):
+        self._listener = _library().Listener(
+            on_press=lambda key, _injected: self._take(key, True),
+            on_release=lambda key, _injected: self._take(key, False),
+        )
+        if not self._began() or not getattr(self._listener, "IS_TRUSTED", True):
             self.close()
             raise PedalError(_NOT_ALLOWED if sys.platform == "darwin" else _NO_DISPLAY)
 
@@ -141,7 +138,9 @@ def name_of(key: Any) -> str:
 
 
 def _library() -> Any:
-    """pynput's keyboard; importing it needs a display."""
+    """pynput's keyboard; importing it needs a display. It must not print, nor log to the screen."""
+    with suppress(ImportError):  # on X11 only; it prints when nobody needs to log in
+        vars(import_module("Xlib.xauth"))["print"] = lambda *_: None
     logging.getLogger("pynput").addHandler(logging.NullHandler())
     try:
         from pynput import keyboard
