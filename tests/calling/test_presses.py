@@ -1,7 +1,7 @@
 """What goes down and up becomes presses: each rule alone, and laws that hold for any input."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.calling.ports import Edge
@@ -15,8 +15,8 @@ ALL = frozenset({"short", "long", "double"})
 KINDS = st.sets(st.sampled_from(sorted(ALL)), min_size=1)
 
 
-def presses(settings=SETTINGS, kinds=ALL, **of_key):
-    return Presses(settings, lambda _source, key: of_key.get(key, kinds))
+def presses(times=SETTINGS, kinds=ALL, **of_key):
+    return Presses(times, lambda _source, key: of_key.get(key, kinds))
 
 
 def told(machine, *steps):
@@ -242,6 +242,7 @@ def expected(spans, kinds):
     return out
 
 
+@settings(deadline=None)
 @given(EDGES, KINDS)
 def test_each_pedal_gives_what_was_trodden(edges, kinds):
     edges = let_up([edge for edge in edges if edge.key == "a"])
@@ -249,6 +250,7 @@ def test_each_pedal_gives_what_was_trodden(edges, kinds):
     assert [press.kind for press in heard] == expected(trodden(edges, "a"), kinds)
 
 
+@settings(deadline=None)
 @given(EDGES, KINDS, KINDS)
 def test_nothing_is_told_twice(edges, of_a, of_b):
     edges = let_up(edges)
@@ -258,16 +260,18 @@ def test_nothing_is_told_twice(edges, of_a, of_b):
         assert sum(used) <= len(trodden(edges, key))
 
 
+@settings(deadline=None)
 @given(EDGES, KINDS, KINDS)
 def test_nothing_is_lost_where_two_pedals_may_be_trodden_at_once(edges, of_a, of_b):
-    settings = PressSettings(SETTINGS.debounce_s, SETTINGS.long_s, SETTINGS.double_s, 0.0)
+    apart = PressSettings(SETTINGS.debounce_s, SETTINGS.long_s, SETTINGS.double_s, 0.0)
     edges = let_up(edges)
-    heard = all_told(presses(settings, a=of_a, b=of_b), edges)
+    heard = all_told(presses(apart, a=of_a, b=of_b), edges)
     for key in "ab":
         used = [2 if press.kind == "double" else 1 for press in heard if press.key == key]
         assert sum(used) == len(trodden(edges, key))
 
 
+@settings(deadline=None)
 @given(EDGES, KINDS, KINDS, st.lists(st.floats(0, 60)))
 def test_looking_in_more_often_makes_no_difference(edges, of_a, of_b, ticks):
     edges = let_up(edges)
@@ -275,6 +279,7 @@ def test_looking_in_more_often_makes_no_difference(edges, of_a, of_b, ticks):
     assert all_told(presses(a=of_a, b=of_b), edges, ticks) == once
 
 
+@settings(deadline=None)
 @given(
     st.lists(
         st.one_of(

@@ -11,7 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pedal_stand_ins import (
     EV_KEY,
@@ -90,7 +90,7 @@ def test_an_up_of_what_was_down_before_is_nothing(pipe):
     assert heard(pipe.path, *chunks, pipe=pipe) == [("pagedown", True)]
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
+@settings(deadline=None, max_examples=25)
 @given(cuts=st.lists(st.integers(0, 12 * 24), max_size=12))
 def test_records_may_come_in_any_pieces(tmp_path_factory, cuts):
     whole = b"".join(moved(code, value) for code in (30, 48) for value in (1, 0))
@@ -101,7 +101,7 @@ def test_records_may_come_in_any_pieces(tmp_path_factory, cuts):
     assert told == [("a", True), ("a", False), ("b", True), ("b", False)]
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
+@settings(deadline=None, max_examples=25)
 @given(rubbish=st.binary(max_size=400))
 def test_rubbish_does_no_more_than_press_keys(tmp_path_factory, rubbish):
     with PipePedal(tmp_path_factory.mktemp("rubbish") / "event0") as pipe:

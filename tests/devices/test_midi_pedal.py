@@ -11,7 +11,7 @@ import threading
 import types
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.devices import midi_pedal
@@ -77,6 +77,7 @@ def test_what_is_no_pedal(data):
     assert moves(*data) == []
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=300))
 def test_whatever_comes_in_downs_and_ups_take_turns(data):
     told = moves(*data)
