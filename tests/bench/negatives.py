@@ -50,7 +50,7 @@ SOURCES = (
     Source("game talk, Dutch", "fillets-ng-data-nl", "*.ogg", "a few", "report"),
     Source("game talk, Czech", "fillets-ng-data-cs", "*.ogg", "a few", "tune"),
     Source("game calls, English", "hedgewars-data", "Sounds/voices/*/*.ogg", "about 10", "report"),
-    Source("single words, 24 languages", "ktuberling-data", "*.wav", "about 24", "report"),
+    Source("single words, 24 languages", "ktuberling-data", "*.[ow][ga][gv]", "about 24", "report"),
     Source("sentences, English", "pocketsphinx-testdata", "*.wav", "about 4", "report"),
 )
 MUSIC = "asterisk-moh-opsound-g722"
@@ -79,8 +79,12 @@ def unpacked(package: str) -> Path:
 
 def files(package: str, pattern: str) -> list[Sound]:
     """Every sound file of a package, at 16,000 samples a second, in the order of their names."""
-    found = []
+    found, met = [], set()
     for path in sorted(unpacked(package).rglob(pattern)):
+        content = keeping.digest(path.read_bytes())
+        if content in met:
+            continue
+        met.add(content)
         if path.suffix == ".g722":
             found.append(_g722(path))
             continue
