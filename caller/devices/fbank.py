@@ -46,7 +46,6 @@ def _options() -> Any:
     options.mel_opts.high_freq = HIGH_HZ
     options.num_ceps = CEPSTRA
     options.use_energy = False
-    options.energy_floor = 1.0
     return options
 
 
