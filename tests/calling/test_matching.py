@@ -1,0 +1,110 @@
+"""From distances to a verdict: what must hold for any distances at all."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from caller.calling.matching import CEILING, FLOOR, Distance, bound_of, decide, nearest
+from caller.calling.ports import NOTHING, Verdict
+
+far = st.floats(0, 2, allow_nan=False) | st.just(math.inf)
+distance = st.builds(Distance, far, far)
+bound = st.builds(
+    Distance,
+    st.floats(FLOOR.speech, CEILING.speech),
+    st.floats(FLOOR.spectrum, CEILING.spectrum),
+)
+several = st.dictionaries(st.sampled_from("abcdef"), st.tuples(distance, bound), max_size=6)
+strictness = st.integers(0, 100)
+
+BOUND = Distance(0.1, 0.2)
+HERE = Distance(0.01, 0.01)
+FAR = Distance(0.9, 0.9)
+
+
+def verdict(strict=50, **distances):
+    return decide(distances, dict.fromkeys(distances, BOUND), strict)
+
+
+def parts(known):
+    return {name: d for name, (d, _) in known.items()}, {name: b for name, (_, b) in known.items()}
+
+
+def test_what_is_near_is_heard():
+    assert verdict(next=HERE, back=FAR) == Verdict("next")
+
+
+@pytest.mark.parametrize("other", [Distance(0.01, 0.9), Distance(0.9, 0.01)])
+def test_both_ears_must_agree(other):
+    assert verdict(next=other, back=FAR) == NOTHING
+
+
+def test_two_commands_as_near_as_one_another_are_close_to_both():
+    assert verdict(next=HERE, back=HERE) == Verdict(None, close=True)
+
+
+def test_what_is_just_outside_is_close():
+    assert verdict(next=Distance(0.105, 0.01), back=FAR) == Verdict(None, close=True)
+
+
+def test_nothing_is_known_to_nobody():
+    assert decide({}, {}) == NOTHING
+
+
+@given(several, strictness)
+def test_a_phrase_is_one_within_its_bounds_at_least_at_the_loosest(known, strict):
+    distances, bounds = parts(known)
+    answer = decide(distances, bounds, strict)
+    if answer.phrase is not None:
+        assert not answer.close
+        nearest_of_all = min(distances[name].over(bounds[name]) for name in distances)
+        assert distances[answer.phrase].over(bounds[answer.phrase]) == nearest_of_all
+
+
+@given(several, strictness, strictness)
+def test_stricter_never_takes_what_looser_does_not(known, one, other):
+    loose, strict = sorted((one, other))
+    distances, bounds = parts(known)
+    heard = decide(distances, bounds, strict).phrase
+    if heard is not None:
+        assert decide(distances, bounds, loose).phrase == heard
+
+
+@given(several, distance, strictness)
+def test_a_further_command_never_changes_a_phrase_into_another_old_one(known, new, strict):
+    distances, bounds = parts(known)
+    before = decide(distances, bounds, strict).phrase
+    after = decide({**distances, "new": new}, {**bounds, "new": BOUND}, strict).phrase
+    assert after in (before, "new", None)
+
+
+@given(several, strictness)
+def test_the_order_of_the_commands_does_not_matter(known, strict):
+    distances, bounds = parts(known)
+    turned = dict(reversed(distances.items()))
+    assert decide(turned, bounds, strict) == decide(distances, bounds, strict)
+
+
+@given(st.lists(distance, min_size=1, max_size=9))
+def test_bounds_lie_between_the_floor_and_the_ceiling(apart):
+    found = bound_of(apart)
+    assert FLOOR.speech <= found.speech <= CEILING.speech
+    assert FLOOR.spectrum <= found.spectrum <= CEILING.spectrum
+
+
+@given(st.lists(distance, min_size=1, max_size=9), st.integers(1, 4))
+def test_the_nearest_are_no_nearer_than_the_nearest_and_no_farther_than_the_farthest(all_, count):
+    found = nearest(all_, count)
+    for ear in ("speech", "spectrum"):
+        values = [getattr(one, ear) for one in all_]
+        assert min(values) <= found.__getattribute__(ear) * (1 + 1e-12)
+        assert found.__getattribute__(ear) <= max(values) * (1 + 1e-12)
+
+
+@given(st.lists(distance, min_size=2, max_size=9), distance)
+def test_a_further_take_never_takes_a_command_farther_away(takes, new):
+    before, after = nearest(takes), nearest([*takes, new])
+    assert after.speech <= before.speech
+    assert after.spectrum <= before.spectrum
