@@ -50,5 +50,12 @@ class Trouble:
     aloud: bool = True
 
 
-Event = Command | Spoken | NotQuiteHeard | Pressed | Typed | Unknown | Trouble
+@dataclass(frozen=True)
+class News:
+    """Something to be told when there is time: it is said after whatever is being said."""
+
+    sentence: str
+
+
+Event = Command | Spoken | NotQuiteHeard | Pressed | Typed | Unknown | Trouble | News
 Events = queue.SimpleQueue[Event]

@@ -17,6 +17,7 @@ from caller.calling.duplex import listen
 from caller.calling.events import (
     Event,
     Events,
+    News,
     NotQuiteHeard,
     Pressed,
     Spoken,
@@ -84,6 +85,9 @@ def run(
         event = desk.events.get()
         if isinstance(event, Trouble):
             sitting.trouble(event, state)
+            continue
+        if isinstance(event, News):
+            sitting.tell(Answer(state, sentence(event.sentence), state.rate_wpm))
             continue
         if isinstance(event, NotQuiteHeard):
             sitting.signal(Signal.NOT_UNDERSTOOD, cut=False)

@@ -69,11 +69,14 @@ def _own_voice(takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int
     return OwnVoiceRecogniser(takes, strictness)
 
 
-def open_listener(ear: Ear) -> Listener:
-    """The whole way from sound to commands; ListeningError when the ear cannot be opened."""
+def open_listener(ear: Ear, recogniser: Recogniser | None = None) -> Listener:
+    """The whole way from sound to commands; ListeningError when the ear cannot be opened.
+
+    `recogniser` is the ear's own where it has been opened already.
+    """
     from caller.devices.silero import SileroDetector
 
-    return Listener(SileroDetector(), ear.open(), words=ear.words)
+    return Listener(SileroDetector(), recogniser or ear.open(), words=ear.words)
 
 
 def open_microphone(name: str | None) -> Microphone:

@@ -9,6 +9,8 @@ from functools import partial
 from pathlib import Path
 
 from caller.calling import loop
+from caller.calling.events import News, Trouble
+from caller.calling.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.session import Place
 from caller.devices import settings_file
@@ -18,6 +20,7 @@ from caller.devices.stand_ins import SilentLoudspeaker
 from caller.errors import CallerError, PlaceError, SoundError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
+from caller.wiring.echo import open_canceller
 from caller.wiring.feet import Feet
 from caller.wiring.hearing import Ear, choose_ear, open_listener, open_microphone
 from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
@@ -47,7 +50,7 @@ def knit(
         stack.callback(voice.close)
         told: set[str] = set()
         events = loop.Events()
-        trouble = lambda sentence: events.put(loop.Trouble(sentence))  # noqa: E731
+        trouble = lambda sentence: events.put(Trouble(sentence))  # noqa: E731
         try:
             loudspeaker = open_loudspeaker(
                 voice.rate, loudspeaker_name, trouble, call_settings.stereo
@@ -84,30 +87,45 @@ def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
 
 @contextmanager
 def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterator[None]:
-    """Listen on threads of their own while the session runs, from the moment all is loaded."""
-    from caller.devices.steady_microphone import SteadyMicrophone
+    """Listen on threads of their own while the session runs, from the moment all is loaded.
 
-    try:
-        listener = open_listener(ear)
-        microphone = SteadyMicrophone(
-            partial(open_microphone, settings.microphone),
-            lambda sentence: desk.events.put(loop.Trouble(sentence)),
+    Where there is no microphone that is shown once; what goes wrong later is said.
+    """
+    from caller.devices import steady_microphone
+
+    def trouble(sentence: str) -> None:
+        desk.events.put(Trouble(sentence))
+
+    def news(sentence: str) -> None:
+        desk.events.put(News(sentence))
+
+    def told_of_microphone(sentence: str) -> None:
+        good = sentence in (steady_microphone.BACK, steady_microphone.SOUND_AGAIN)
+        (news if good else trouble)(sentence)
+
+    with ExitStack() as stack:
+        try:
+            echo = open_canceller(settings, desk.loudspeaker)
+            if echo is not None:
+                stack.callback(echo.close)
+            microphone = steady_microphone.SteadyMicrophone(
+                partial(open_microphone, settings.microphone), told_of_microphone
+            )
+        except CallerError as error:
+            if str(error) not in told:
+                desk.show(str(error))
+            yield
+            return
+        loading = LoadingRecogniser(ear.name, ear.open, news, trouble)
+        listener = open_listener(ear, loading)
+        stack.callback(listener.close)
+        thread = threading.Thread(
+            target=loop.listen,
+            args=(microphone, listener, desk.loudspeaker, desk.events, echo),
+            name="ears",
+            daemon=True,
         )
-    except CallerError as error:
-        if str(error) not in told:
-            desk.show(str(error))
+        stack.callback(thread.join, 5)
+        stack.callback(microphone.close)
+        thread.start()
         yield
-        return
-    thread = threading.Thread(
-        target=loop.listen,
-        args=(microphone, listener, desk.loudspeaker, desk.events),
-        name="ears",
-        daemon=True,
-    )
-    thread.start()
-    try:
-        yield
-    finally:
-        microphone.close()
-        thread.join(5)
-        listener.close()

@@ -7,7 +7,7 @@ import pytest
 
 from caller.calling import loop
 from caller.calling.commands import Command
-from caller.calling.events import Pressed, Spoken, Trouble, Typed, Unknown
+from caller.calling.events import News, NotQuiteHeard, Pressed, Spoken, Trouble, Typed, Unknown
 from caller.calling.listening import HeardPhrase
 from caller.calling.loop import Desk
 from caller.calling.place import Place
@@ -213,6 +213,31 @@ def test_trouble_is_shown_sounded_and_said(sitting):
     assert "The microphone was taken away." in sitting.shown
     assert "The microphone was taken away." in sitting.voice.said
     assert sitting.sounded(Signal.TROUBLE) == 1
+
+
+class CountsCuts(SilentLoudspeaker):
+    cuts = 0
+
+    def play(self, blocks):
+        self.cuts += 1
+        super().play(blocks)
+
+
+def test_news_waits_for_what_is_being_said(tmp_path):
+    sitting = Sitting(tmp_path, loudspeaker=CountsCuts(keep=True))
+    sitting.run(News("The microphone is back."))
+    assert "The microphone is back." in sitting.shown
+    assert "The microphone is back." in sitting.voice.said
+    assert sitting.sounded(Signal.TROUBLE) == 0
+    assert sitting.loudspeaker.cuts == 1  # the leaving alone
+
+
+def test_what_was_nearly_heard_gets_a_soft_signal_and_no_words(tmp_path):
+    sitting = Sitting(tmp_path, loudspeaker=CountsCuts(keep=True))
+    assert sitting.run(NotQuiteHeard()) == Place(1)
+    assert sitting.sounded(Signal.NOT_UNDERSTOOD) == 1
+    assert "That was not understood" not in " ".join(sitting.shown)
+    assert sitting.loudspeaker.cuts == 1
 
 
 def test_a_voice_that_failed_is_not_asked_to_say_so(sitting):
