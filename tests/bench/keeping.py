@@ -38,6 +38,8 @@ class KeptNumbers:
 
     def __init__(self, name: str) -> None:
         self._rows = sqlite3.connect(folder() / f"{name}.sqlite", timeout=60)
+        self._rows.execute("pragma journal_mode = wal")
+        self._rows.execute("pragma synchronous = off")  # it can be worked out again
         self._rows.execute("create table if not exists kept (name text primary key, bytes blob)")
 
     def get(self, name: str) -> NDArray[np.float64] | None:

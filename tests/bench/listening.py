@@ -38,15 +38,15 @@ AIMS = {
     "sphinx": "<= 4 false accepts an hour",
     "vosk": "none set",
 }
-EARS_PER_TALK = 4
+EARS_PER_TALK = 2
 """Own-voice ears that each hear all the other people's talk."""
 
 
-def words(engine: Engine, people: Sequence[Speaker], quick: bool) -> dict[str, Any]:
+def words(engine: Engine, people: Sequence[Speaker], quick: bool, every: int) -> dict[str, Any]:
     tried = conditions.conditions()
     if quick:
         tried = [one for one in tried if one.name in ("clean", "pink 10 dB", "carriage 10 dB")]
-    heard = trials.say_words(engine, people, tried, HEARD_TAKES)
+    heard = trials.say_words(engine, people, tried, HEARD_TAKES, every)
     print(f"\n{engine.name}: {len(engine.words)} words, {len(people)} speakers; aims: ", end="")
     print(AIMS[engine.name])
     print(f"  {'':18} {'hit':32} {'wrong':28} close  decision s (median, 95th)")
@@ -55,11 +55,12 @@ def words(engine: Engine, people: Sequence[Speaker], quick: bool) -> dict[str, A
         print(f"  {name:18} {one.hit!s:32} {one.mistaken!s:28} {one.close:5}  ", end="")
         print(f"{late[0]:.2f}, {late[1]:.2f}")
     for name in ("clean", "carriage 10 dB"):
-        shares = ", ".join(f"{word} {heard[name].hits[word]}" for word in engine.words)
-        print(f"  hits by word, {name}, of {heard[name].said // len(engine.words)}: {shares}")
+        one = heard[name]
+        shares = ", ".join(f"{word} {one.hits[word]}/{one.words[word]}" for word in engine.words)
+        print(f"  hits by word, {name}: {shares}")
     return {
         name: {
-            "said": one.said,
+            "said": dict(one.words),
             "hits": dict(one.hits),
             "wrong": dict(one.wrong),
             "close": one.close,
@@ -167,6 +168,9 @@ def main() -> None:
     parser.add_argument("--engine", choices=sorted(AIMS), help="only this one")
     parser.add_argument("--model", type=Path, help="folder of a Vosk model")
     parser.add_argument("--quick", action="store_true", help="fewer speakers, conditions and talk")
+    parser.add_argument(
+        "--every", type=int, default=2, help="noise and rooms by one word in so many (default 2)"
+    )
     parser.add_argument("--tune", action="store_true", help="own voice over its strictness")
     parser.add_argument("--json", type=Path, help="write the counts to this file")
     asked = parser.parse_args()
@@ -181,7 +185,7 @@ def main() -> None:
     kept: dict[str, Any] = {}
     for engine in opened(asked):
         people = parts["report"]
-        kept[engine.name] = {"words": words(engine, people, asked.quick)}
+        kept[engine.name] = {"words": words(engine, people, asked.quick, asked.every)}
         if engine.personal:
             right, wrong = trials.say_as_stranger(engine, people)
             print(f"  strangers say the same words: taken for it {right}, for another {wrong}")

@@ -24,11 +24,15 @@ T = TypeVar("T")
 class Heard:
     """Of words said under one condition."""
 
-    said: int = 0
+    words: Counter[str] = field(default_factory=Counter)
     hits: Counter[str] = field(default_factory=Counter)
     wrong: Counter[str] = field(default_factory=Counter)
     close: int = 0
     late_s: list[float] = field(default_factory=list)
+
+    @property
+    def said(self) -> int:
+        return self.words.total()
 
     @property
     def hit(self) -> Share:
@@ -64,23 +68,37 @@ def parts(found: Sequence[Speaker]) -> dict[str, list[Speaker]]:
 
 
 def progress(items: Iterable[T], label: str, count: int) -> Iterator[T]:
+    """The same items, with how far they are on standard error: a bar, or a line now and then."""
     import click
 
-    with click.progressbar(items, length=count, label=f"{label:34}", file=sys.stderr) as bar:
-        yield from bar
+    if sys.stderr.isatty():
+        with click.progressbar(items, length=count, label=f"{label:34}", file=sys.stderr) as bar:
+            yield from bar
+        return
+    for number, item in enumerate(items):
+        if number % max(1, count // 8) == 0:
+            print(f"{label}: {number} of {count}", file=sys.stderr, flush=True)
+        yield item
 
 
 def say_words(
-    engine: Engine, people: Sequence[Speaker], tried: Sequence[Condition], takes: Sequence[int]
+    engine: Engine,
+    people: Sequence[Speaker],
+    tried: Sequence[Condition],
+    takes: Sequence[int],
+    every: int = 1,
 ) -> dict[str, Heard]:
-    """Every word of the engine by every speaker; clean in all the takes, else in the first."""
+    """The engine's words by every speaker: in the first condition all of them in all the takes;
+    in the others one take of one word in `every`, from speaker to speaker another one.
+    """
     heard = {condition.name: Heard() for condition in tried}
-    for speaker in progress(people, f"{engine.name}: words", len(people)):
+    for place, speaker in enumerate(progress(people, f"{engine.name}: words", len(people))):
         ear = hearing.Ear(engine.ear_of(speaker))
         for take in takes:
-            said = speakers.said(speaker, engine.words, take)
-            for condition in tried if take == takes[0] else tried[:1]:
-                for word, sound in zip(engine.words, said, strict=True):
+            said = list(zip(engine.words, speakers.said(speaker, engine.words, take), strict=True))
+            for number, condition in enumerate(tried if take == takes[0] else tried[:1]):
+                step = every if number else 1
+                for word, sound in said[(place + number) % step :: step]:
                     name = f"{speaker.name} {word} {take}"
                     _say(ear, heard[condition.name], condition, word, sound, name)
     return heard
@@ -91,7 +109,7 @@ def _say(
 ) -> None:
     answers = ear.hear(condition.make(sound, name))
     phrases = [verdict.phrase for _, verdict in answers]
-    heard.said += 1
+    heard.words[word] += 1
     heard.hits[word] += word in phrases
     heard.wrong[word] += any(phrase not in (None, word) for phrase in phrases)
     heard.close += word not in phrases and any(verdict.close for _, verdict in answers)
