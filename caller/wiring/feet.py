@@ -16,7 +16,7 @@ from caller.calling.ports import Loudspeaker, PedalSource
 from caller.calling.treading import Pedal, Treading
 from caller.devices import settings_file
 from caller.devices.system_keys import SystemKeys
-from caller.errors import PedalError, SoundError
+from caller.errors import PedalError, SettingError, SoundError
 from caller.settings import PedalKey, PedalKind, PressSettings, VoiceSettings
 from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
 
@@ -59,10 +59,12 @@ def learn(
 
     `source` is one of KINDS, or "keys" for those of the terminal alone; without one, every source
     that opens is listened to, and a `device` is looked for among the devices and MIDI. PedalError
-    when there is nothing to listen to.
+    when there is nothing to listen to, SettingError for a `device` elsewhere.
     """
     from caller.devices.keyboard import key_source
 
+    if device and source not in (None, "device", "midi"):
+        raise SettingError("--device is for --from device and --from midi; leave one of them away.")
     known = settings_file.load()
     kept: list[PedalKey] = []
 

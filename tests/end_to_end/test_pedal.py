@@ -9,8 +9,10 @@ import sys
 import time
 import tomllib
 
+import numpy as np
 import pytest
 from child_env import WITHOUT_SOUND
+from virtual_sound import RATE
 
 pexpect = pytest.importorskip("pexpect")
 
@@ -206,6 +208,30 @@ def test_a_pedals_own_device(nowhere, settings, foot_switch):
     ]
 
 
+@pytest.mark.sound
+def test_the_lesson_is_heard(virtual_sound, settings, foot_switch):
+    env = {**virtual_sound.env, "TERM": "xterm", "CALLER_SETTINGS": str(settings)}
+    with virtual_sound.recording() as recording:
+
+        def wait_until(sounding):
+            """Until something has sounded, or nothing has, for half a second."""
+            until = time.monotonic() + 20
+            while sounding != bool(
+                (np.abs(recording.samples[-RATE // 2 :].astype(int)) > 500).any()
+            ):
+                assert time.monotonic() < until, f"sounding is not {sounding}"
+                time.sleep(0.1)
+
+        sitting = sit_down(env, "--device", str(foot_switch.path))
+        wait_until(True)
+        wait_until(False)
+        foot_switch.press()
+        sitting.expect("once more")
+        wait_until(True)
+        sitting.send("\x03")
+        assert ended(sitting) == 0
+
+
 def test_the_lesson_as_json(nowhere, settings, foot_switch):
     process = subprocess.Popen(
         [sys.executable, "-m", "caller", "pedal", "--device", str(foot_switch.path), "--json"],
@@ -275,6 +301,7 @@ def test_the_display_is_listed(at_display):
         (("--from", "keys"), "Keys of the terminal can be learned in a terminal only"),
         (("--device", "/nowhere/at/all"), "cannot be read: No such file or directory"),
         (("--device", "no such pedal"), "no pedal"),
+        (("--from", "system", "--device", "x"), "--device is for --from device and --from midi"),
         ((), "There is no display here"),
     ],
 )
