@@ -58,6 +58,26 @@ def test_a_long_press_is_due_when_it_has_been_held_so_long():
     assert machine.due_s() is None
 
 
+def test_a_long_press_that_falls_due_in_a_bounce_is_told_with_its_end():
+    machine = presses()
+    for down, at_s in ((True, 1.0), (False, 1.61)):
+        assert machine.feed(Edge("pedal", "a", down, at_s)) == []
+    assert machine.feed(Edge("pedal", "a", True, 1.63)) == [Press("pedal", "a", "long")]
+
+
+def test_an_up_that_is_told_twice_counts_once():
+    machine = presses(kinds={"short", "long"})
+    assert told(machine, ("+a", 1.0), ("-a", 1.25), ("-a", 1.27)) == [(1.2812, "a", "short")]
+
+
+def test_time_does_not_go_back():
+    machine = presses(kinds={"short", "long"})
+    assert machine.tick(5.0) == []
+    assert machine.feed(Edge("pedal", "a", True, 1.0)) == []
+    assert machine.due_s() == 5.0 + SETTINGS.long_s
+    assert machine.tick(2.0) == []
+
+
 def test_a_second_press_in_time_makes_a_double_press_as_it_begins():
     machine = presses(kinds={"short", "double"})
     steps = ("+a", 1.0), ("-a", 1.125), ("+a", 1.375), ("-a", 3.0)
@@ -129,6 +149,21 @@ def test_a_pedal_trodden_a_little_later_counts():
         (1.0, "a", "short"),
         (round(1.0 + SETTINGS.together_s, 4), "b", "short"),
     ]
+
+
+def test_a_pedal_is_not_at_once_with_itself():
+    steps = ("+a", 1.0), ("-a", 1.0156), ("+a", 1.0625)
+    assert len(told(presses(kinds={"short"}), *steps)) == 2
+
+
+def test_it_is_the_last_press_that_another_is_at_once_with():
+    steps = ("+a", 1.0), ("-a", 1.1), ("+b", 2.0), ("+a", 2.03)
+    assert told(presses(kinds={"short"}), *steps) == [(1.0, "a", "short"), (2.0, "b", "short")]
+
+
+def test_a_press_that_does_not_count_stays_one_while_it_repeats():
+    steps = ("+a", 1.0), ("+b", 1.03), ("+b", 1.5), ("+b", 1.6)
+    assert told(presses(kinds={"short"}), *steps) == [(1.0, "a", "short")]
 
 
 def test_two_pedals_at_once_count_both_where_that_is_wanted():

@@ -128,6 +128,10 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
     assert events.get(timeout=WAIT_S) is Command.NEXT
     assert events.empty()
     assert first.closed
+    waiting.append(HandPedal())
+    last.lose("Gone again.")
+    assert events.get(timeout=WAIT_S) == Trouble("Gone again.")
+    assert events.get(timeout=WAIT_S) == Trouble("The foot switch is back.")
 
 
 def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(treading):

@@ -76,8 +76,10 @@ def test_a_press_is_a_down_and_an_up(pipe):
 
 
 def test_a_held_key_that_repeats_is_told_once(pipe):
-    chunks = [moved(KEY_F13, value) for value in (1, 2, 2, 2, 0)]
-    assert heard(pipe.path, *chunks, pipe=pipe) == [("f13", True), ("f13", False)]
+    held = [moved(KEY_F13, value) for value in (1, 2, 2, 2)]
+    chunks = *held, moved(KEY_PAGEUP, 1), moved(KEY_F13, 0)
+    told = [("f13", True), ("pageup", True), ("f13", False)]
+    assert heard(pipe.path, *chunks, pipe=pipe) == told
 
 
 def test_two_keys_at_once(pipe):
@@ -237,25 +239,25 @@ def test_elsewhere_than_on_linux(use, monkeypatch):
 # Which devices there are.
 
 
+def device(root, number, name, keys, link=None):
+    folder = root / f"sys/class/input/event{number}/device"
+    (folder / "capabilities").mkdir(parents=True)
+    (folder / "name").write_text(f"{name}\n")
+    (folder / "capabilities/key").write_text(f"{keys}\n")
+    (root / "dev/input/by-id").mkdir(parents=True, exist_ok=True)
+    os.mkfifo(root / f"dev/input/event{number}")
+    if link:
+        (root / f"dev/input/by-id/{link}").symlink_to(f"../event{number}")
+
+
 @pytest.fixture
 def root(tmp_path):
-    """A computer with a pedal of two parts, a keyboard, a lid switch without keys, and a mouse."""
-
-    def device(number, name, keys, link=None):
-        folder = tmp_path / f"sys/class/input/event{number}/device"
-        (folder / "capabilities").mkdir(parents=True)
-        (folder / "name").write_text(f"{name}\n")
-        (folder / "capabilities/key").write_text(f"{keys}\n")
-        (tmp_path / "dev/input/by-id").mkdir(parents=True, exist_ok=True)
-        os.mkfifo(tmp_path / f"dev/input/event{number}")
-        if link:
-            (tmp_path / f"dev/input/by-id/{link}").symlink_to(f"../event{number}")
-
-    device(0, "Lid Switch", "0")
-    device(3, "Two Foot", "ffff 0 e080ffdf", "usb-Two_Foot-event-kbd")
-    device(4, "Two Foot", "70000 0 0 0 0", "usb-Two_Foot-if01-event-mouse")
-    device(10, "Desk Keyboard 1/2", "ffff 0")
-    device(2, "Two Foot", "1")
+    """A computer with a pedal of several parts, a lid switch without keys, and a keyboard."""
+    device(tmp_path, 0, "Lid Switch", "0")
+    device(tmp_path, 3, "Two Foot", "ffff 0 e080ffdf", "usb-Two_Foot-event-kbd")
+    device(tmp_path, 4, "Two Foot", "70000 0 0 0 0", "usb-Two_Foot-if01-event-mouse")
+    device(tmp_path, 10, "Desk Keyboard 1/2", "ffff 0")
+    device(tmp_path, 2, "Two Foot", "1")
     return tmp_path
 
 
@@ -272,6 +274,14 @@ def test_each_device_with_keys_has_a_name_of_its_own(root):
 def test_a_device_is_found_by_its_name_or_a_part_of_it(root, named):
     source = DevicePedal(named, root)
     assert named.casefold() in source.name.casefold()
+    source.close()
+
+
+def test_a_whole_name_goes_before_a_part_of_others(tmp_path):
+    device(tmp_path, 1, "Foot Bar Small", "1")
+    device(tmp_path, 2, "Foot Bar", "1")
+    source = DevicePedal("foot bar", tmp_path)
+    assert source.name == "Foot Bar"
     source.close()
 
 
