@@ -125,6 +125,12 @@ def own_clauses() -> list[Sound]:
     return [sound for voice in voices for sound in sounds.spoken(tuple(texts), voice, 160)]
 
 
+def first_minutes(files_: list[Sound], most: float) -> list[Sound]:
+    """As many whole files as fit."""
+    ends = np.cumsum([len(sound) for sound in files_]) / RATE / 60
+    return files_[: int(np.searchsorted(ends, most, side="right"))]
+
+
 def stretches(files_: list[Sound], seconds: float = 60.0, gap_s: float = 0.5) -> Iterator[Sound]:
     """The files one after another, half a second of quiet between, a minute or so at a time."""
     waiting: list[Sound] = []
