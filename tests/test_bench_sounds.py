@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 sys.path.append(str(Path(__file__).parent / "bench"))
 
 import hearing
+import negatives
 import trials
 from intervals import Hourly, Share
 from speakers import Speaker
@@ -95,3 +96,13 @@ def test_no_speaker_is_on_both_sides_of_the_split(kinds):
     assert split == trials.parts(people)
     for kind, count in kinds.items():
         assert sum(one.engine == kind for one in split["tune"]) == count // 3
+
+
+@given(st.lists(st.integers(1, 40 * sounds.RATE), min_size=1, max_size=30))
+def test_talk_is_put_in_a_row_whole_and_once(lengths):
+    files = [np.full(length, number + 1, dtype=np.int16) for number, length in enumerate(lengths)]
+    row = np.concatenate(list(negatives.stretches(files, seconds=60.0, gap_s=0.0)))
+    assert np.array_equal(row, np.concatenate(files))
+    first = negatives.first_minutes(files, 1.0)
+    assert sum(map(len, first)) <= 60 * sounds.RATE
+    assert len(first) == len(files) or sum(lengths[: len(first) + 1]) > 60 * sounds.RATE

@@ -95,8 +95,8 @@ def talk(
     kept = {}
     for name, sounds_of in talk_of(part, list(people), quick).items():
         try:
-            talk = negatives.first_minutes(sounds_of(), most)
-            passed = trials.let_pass(ears, name, talk, engine.name)
+            sound = negatives.first_minutes(sounds_of(), most)
+            passed = trials.let_pass(ears, name, sound, engine.name)
         except (ImportError, OSError, subprocess.CalledProcessError) as error:
             print(f"    {name}: left out ({error})")
             continue
