@@ -13,7 +13,7 @@ from contextlib import closing
 from dataclasses import dataclass, replace
 
 from caller.calling.commands import Command
-from caller.calling.events import Events, Trouble
+from caller.calling.events import Events, News, Trouble
 from caller.calling.ports import Edge, PedalSource
 from caller.calling.presses import Kind, Press, Presses
 from caller.errors import PedalError, SettingError
@@ -99,9 +99,7 @@ class Treading:
                     if not self._kept(number, source):
                         return
                     if missed:
-                        self._events.put(
-                            Trouble(f"{pedal.name[:1].upper()}{pedal.name[1:]} is back.")
-                        )
+                        self._events.put(News(f"{pedal.name[:1].upper()}{pedal.name[1:]} is back."))
                     missed = False
                     for edge in source.edges():
                         self._moved.put(replace(edge, source=str(number)))

@@ -8,7 +8,7 @@ import pytest
 from pedal_stand_ins import HandPedal
 
 from caller.calling.commands import Command
-from caller.calling.events import Events, Trouble
+from caller.calling.events import Events, News, Trouble
 from caller.calling.treading import Pedal, Treading
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PressSettings
@@ -122,7 +122,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
     assert events.get(timeout=WAIT_S) is Command.NEXT
     first.lose("The pedal was taken away.")
     assert events.get(timeout=WAIT_S) == Trouble("The pedal was taken away.")
-    assert events.get(timeout=WAIT_S) == Trouble("The foot switch is back.")
+    assert events.get(timeout=WAIT_S) == News("The foot switch is back.")
     # What was down when it was lost is forgotten: the next press counts.
     tread(last)
     assert events.get(timeout=WAIT_S) is Command.NEXT
@@ -131,7 +131,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
     waiting.append(HandPedal())
     last.lose("Gone again.")
     assert events.get(timeout=WAIT_S) == Trouble("Gone again.")
-    assert events.get(timeout=WAIT_S) == Trouble("The foot switch is back.")
+    assert events.get(timeout=WAIT_S) == News("The foot switch is back.")
 
 
 def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(treading):
@@ -145,7 +145,7 @@ def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(treadi
 
     events, _ = treading(Pedal("The pedal", open_late, (SHORT,)), retry_s=0.05)
     assert events.get(timeout=WAIT_S) == Trouble("There is no pedal.")
-    assert events.get(timeout=WAIT_S) == Trouble("The pedal is back.")
+    assert events.get(timeout=WAIT_S) == News("The pedal is back.")
     assert tries[2] - tries[0] >= 0.1
 
 
