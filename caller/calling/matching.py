@@ -1,9 +1,9 @@
 """Which taught command a sound is, decided from distances alone. Pure.
 
 Two ears measure how far a sound is from each command's takes; both must find it near. How near is
-near enough is learnt from the takes themselves: as far as they lie from one another, but never
-nearer than FLOOR, for three takes said in a row are more alike than what is said an hour later,
-and never farther than CEILING, where other people's talk begins.
+near enough is learnt from the takes themselves: as far as they lie from one another and somewhat
+farther, but never nearer than FLOOR, for takes said in a row are more alike than what is said an
+hour later, and never farther than CEILING, where other words and other people's talk begin.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -24,14 +24,19 @@ class Distance:
         return max(self.speech / bound.speech, self.spectrum / bound.spectrum)
 
 
-FLOOR = Distance(0.05, 0.15)
-CEILING = Distance(0.08, 0.22)
+FLOOR = Distance(0.040, 0.20)
+CEILING = Distance(0.060, 0.30)
+"""The values here were chosen by synthetic speakers, other people's talk, and words that the same
+speakers said and had not taught."""
+
 STRETCH = 1.5
-"""So much farther than the takes from one another may the same words be another day."""
+"""So much farther than the takes from one another may the same words be another time."""
+ROOM = Distance(0.025, 0.15)
+"""What a loud room adds."""
 
 MARGIN = 0.9
 """The best command must be nearer than this part of the second-best's distance."""
-CLOSE = 1.15
+CLOSE = 1.1
 """Within so many bounds a sound was likely meant."""
 LEAST, MOST = 0.7, 1.3
 """What the bounds are multiplied by at the strictness 100 and 0."""
@@ -45,12 +50,18 @@ def nearest(distances: Sequence[Distance], count: int = 2) -> Distance:
     )
 
 
+def nearer(distances: Iterable[Distance]) -> Distance:
+    """The least of them, for each ear by itself."""
+    known = list(distances)
+    return Distance(min(d.speech for d in known), min(d.spectrum for d in known))
+
+
 def bound_of(apart: Iterable[Distance]) -> Distance:
     """How far a command may lie, from how far each of its takes lies from its others."""
     known = list(apart)
     return Distance(
-        _within(FLOOR.speech, STRETCH * max(d.speech for d in known), CEILING.speech),
-        _within(FLOOR.spectrum, STRETCH * max(d.spectrum for d in known), CEILING.spectrum),
+        _bound(FLOOR.speech, [d.speech for d in known], ROOM.speech, CEILING.speech),
+        _bound(FLOOR.spectrum, [d.spectrum for d in known], ROOM.spectrum, CEILING.spectrum),
     )
 
 
@@ -77,5 +88,5 @@ def _mean_of_least(values: list[float], count: int) -> float:
     return sum(least) / len(least)
 
 
-def _within(least: float, value: float, most: float) -> float:
-    return max(least, min(value, most))
+def _bound(floor: float, apart: list[float], room: float, ceiling: float) -> float:
+    return max(floor, min(STRETCH * max(apart) + room, ceiling))

@@ -1,18 +1,21 @@
 """Commands known by the knitter's own takes of them: any words, any language, any accent.
 
 Each cut is laid beside every take by two ears, a network's embedding of speech and the spectrum's
-cepstra; calling.matching decides. The figures behind the values here are printed by
+cepstra; calling.matching decides. Each take is also laid into noise when it is learnt, so that it
+is known in a loud room. The figures behind the values here are printed by
 tests/bench/listening.py.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.cutting import RATE
-from caller.calling.matching import CEILING, Distance, bound_of, decide, nearest
+from caller.calling.matching import CEILING, Distance, bound_of, decide, nearer, nearest
+from caller.calling.noises import hum, in_noise, rasp
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.embedding import SpeechEmbedding
 from caller.devices.fbank import cepstra
@@ -20,18 +23,28 @@ from caller.devices.warping import warped
 from caller.errors import ListeningError
 
 FEWEST_TAKES = 3
-SHORTEST_S = 0.15
+SHORTEST_S = 0.1
 """No word is shorter."""
-LONGEST = 1.8
+LONGEST = 2.0
 """Nothing that lasts so many times as long as a take, or a take so many times as long, is it."""
 
-_ROOM_SAMPLES = round(0.39 * RATE)
-"""The network looks half of 0.78 s to each side of what it answers for."""
+NOISE_DB = 10.0
+"""How far below the word the noise is that takes are laid into."""
+
+SPEECH_STEP = 4
+"""A frame of the embedding each 40 ms."""
+CHANGE = 3.0
+"""What the change of the cepstra counts beside the cepstra themselves."""
+
+_ROOM_SAMPLES = round(0.36 * RATE)
+"""The network looks so far to each side of what it answers for."""
+_FRAME = RATE // 100
+_EDGE_S, _MARGIN_S = 0.15, 0.12
 
 
 @dataclass(frozen=True, eq=False)
 class _Heard:
-    """What the ears make of one cut: frames of each, and how long the word lasts."""
+    """What the ears make of one cut: frames of each, of length 1, and how long the word lasts."""
 
     speech: NDArray[np.float64]
     spectrum: NDArray[np.float64]
@@ -46,20 +59,28 @@ class _Ears:
 
     def hear(self, cut: NDArray[np.int16]) -> _Heard | None:
         """None where there is nothing to be heard."""
-        word = _word(cut)
+        word = cut[find_word(cut)]
         if len(word) < SHORTEST_S * RATE:
             return None
         room = np.zeros(_ROOM_SAMPLES, dtype=np.int16)
-        speech = self._embedding.frames(np.concatenate([room, word, room]), step=4)
-        spectrum = cepstra(word)[:, 1:].astype(np.float64)
-        spectrum -= spectrum.mean(axis=0)
-        spectrum /= np.maximum(np.linalg.norm(spectrum, axis=1, keepdims=True), 1e-9)
-        return _Heard(speech.astype(np.float64), spectrum, len(word) / RATE)
+        speech = self._embedding.frames(np.concatenate([room, word, room]), SPEECH_STEP)
+        return _Heard(speech.astype(np.float64), _shape(word), len(word) / RATE)
+
+    def learn(self, take: NDArray[np.int16]) -> list[_Heard]:
+        """The take as it is and in noise; empty where there is nothing to be heard."""
+        word = find_word(take)
+        if word.stop - word.start < SHORTEST_S * RATE:
+            return []
+        cuts = [take, *(in_noise(take, word, noise, NOISE_DB) for noise in (hum(), rasp()))]
+        return [heard for cut in cuts if (heard := self.hear(cut)) is not None]
 
     def apart(self, one: _Heard, other: _Heard) -> Distance:
         if not 1 / LONGEST <= one.seconds / other.seconds <= LONGEST:
             return Distance(float("inf"), float("inf"))
         return Distance(warped(one.speech, other.speech), warped(one.spectrum, other.spectrum))
+
+    def from_take(self, heard: _Heard, take: Sequence[_Heard]) -> Distance:
+        return nearer(self.apart(heard, one) for one in take)
 
 
 class OwnVoiceRecogniser:
@@ -68,7 +89,7 @@ class OwnVoiceRecogniser:
     def __init__(
         self, takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int = 50
     ) -> None:
-        """`takes`: of each command, by its name, three cuts or more. Loading takes about 60 MB.
+        """`takes`: of each command, by its name, three cuts or more.
 
         Raises ListeningError for no command, too few takes, takes without a sound, and what is
         missing.
@@ -77,13 +98,15 @@ class OwnVoiceRecogniser:
             raise ListeningError("No command has been taught yet; caller teach does that.")
         self._strictness = strictness
         self._ears: _Ears | None = _Ears()
-        self._taught = {name: _heard_all(self._ears, name, cuts) for name, cuts in takes.items()}
+        self._taught = {name: _learnt(self._ears, name, cuts) for name, cuts in takes.items()}
         self._bounds = {
             name: bound_of(
-                nearest([self._ears.apart(take, other) for other in heard if other is not take])
-                for take in heard
+                nearest(
+                    [self._ears.from_take(take[0], other) for other in known if other is not take]
+                )
+                for take in known
             )
-            for name, heard in self._taught.items()
+            for name, known in self._taught.items()
         }
 
     @property
@@ -99,7 +122,7 @@ class OwnVoiceRecogniser:
         if heard is None:
             return NOTHING
         distances = {
-            name: nearest([ears.apart(heard, take) for take in known])
+            name: nearest([ears.from_take(heard, take) for take in known])
             for name, known in self._taught.items()
         }
         return decide(distances, self._bounds, self._strictness)
@@ -109,47 +132,65 @@ class OwnVoiceRecogniser:
 
 
 class OwnVoiceLikeness:
-    """Fulfils `takes.Likeness`: how far two takes are apart, in parts of the farthest that one
-    command may lie.
-
-    Raises ListeningError for what is missing.
-    """
+    """How alike two takes sound to the ear that will know commands by them."""
 
     def __init__(self) -> None:
+        """Raises ListeningError for what is missing."""
         self._ears = _Ears()
-        self._known: dict[int, tuple[NDArray[np.int16], _Heard | None]] = {}
+        self._heard = lru_cache(maxsize=256)(self._hear)
 
     def distance(self, one: NDArray[np.int16], other: NDArray[np.int16]) -> float:
-        heard, beside = self._heard(one), self._heard(other)
-        if heard is None or beside is None:
+        """0 for the same sound, 1 and less where one may be heard as the other; infinite where
+        there is nothing to be heard.
+        """
+        first, second = (self._heard(cut.tobytes()) for cut in (one, other))
+        if first is None or second is None:
             return float("inf")
-        return self._ears.apart(heard, beside).over(CEILING)
+        return self._ears.apart(first, second).over(CEILING)
 
-    def _heard(self, take: NDArray[np.int16]) -> _Heard | None:
-        """Each take is listened to once; it is held, so that its id stays its own."""
-        if id(take) not in self._known:
-            self._known[id(take)] = (take, self._ears.hear(take))
-        return self._known[id(take)][1]
+    def _hear(self, cut: bytes) -> _Heard | None:
+        return self._ears.hear(np.frombuffer(cut, dtype=np.int16))
 
 
-def _heard_all(ears: _Ears, name: str, cuts: Sequence[NDArray[np.int16]]) -> list[_Heard]:
-    heard = [one for cut in cuts if (one := ears.hear(cut)) is not None]
-    if len(heard) < FEWEST_TAKES:
+def _learnt(ears: _Ears, name: str, cuts: Sequence[NDArray[np.int16]]) -> list[list[_Heard]]:
+    takes = [take for cut in cuts if (take := ears.learn(cut))]
+    if len(takes) < FEWEST_TAKES:
         raise ListeningError(
-            f"The command {name} has {len(heard)} takes that can be heard, and needs "
+            f"The command {name} has {len(takes)} takes that can be heard, and needs "
             f"{FEWEST_TAKES}; teach it again with caller teach."
         )
-    return heard
+    return takes
 
 
-def _word(cut: NDArray[np.int16]) -> NDArray[np.int16]:
-    """The cut without the quiet around the word."""
-    step = RATE // 100
-    frames = cut[: len(cut) // step * step].astype(np.float64).reshape(-1, step)
-    if not len(frames):
-        return cut[:0]
-    level = 10 * np.log10(np.mean(frames**2, axis=1) + 1)
-    loud = np.flatnonzero(level > max(level.max() - 25, 10))
-    if not len(loud):
-        return cut[:0]
-    return cut[loud[0] * step : (loud[-1] + 1) * step]
+def find_word(cut: NDArray[np.int16]) -> slice:
+    """Where the word lies in a cut: what is clearly louder than the quiet on its two sides.
+
+    An empty slice where there is nothing but silence.
+    """
+    edge = round(_EDGE_S * RATE)  # of the pre-roll and the hang, which hold no word
+    begin, end = (edge, len(cut) - edge) if len(cut) > 3 * edge else (0, len(cut))
+    count = (end - begin) // _FRAME
+    if count < 3:
+        return slice(0, 0)
+    frames = cut[begin : begin + count * _FRAME].astype(np.float64).reshape(-1, _FRAME)
+    power = np.pad(np.mean(frames**2, axis=1), 1, mode="edge")
+    level = 10 * np.log10((power[:-2] + power[1:-1] + power[2:]) / 3 + 1)
+    margin = round(_MARGIN_S * RATE)
+    around = np.concatenate([cut[:margin], cut[-margin:]]).astype(np.float64)
+    floor = 10 * np.log10(np.mean(around**2) + 1)
+    top = np.mean(np.sort(level)[-3:])
+    if top < 10:
+        return slice(0, 0)
+    loud = np.flatnonzero(level > np.clip(floor + 6, top - 25, top - 6))
+    first, last = max(0, loud[0] - 2), min(count, loud[-1] + 4)
+    return slice(int(begin + first * _FRAME), int(begin + last * _FRAME))
+
+
+def _shape(word: NDArray[np.int16]) -> NDArray[np.float64]:
+    """The cepstra without the loudness and without their mean, and how they change."""
+    still = cepstra(word)[:, 1:].astype(np.float64)
+    still -= still.mean(axis=0)
+    wide = np.pad(still, ((2, 2), (0, 0)), mode="edge")
+    change = (2 * (wide[4:] - wide[:-4]) + wide[3:-1] - wide[1:-3]) / 10
+    both = np.hstack([still, CHANGE * change])
+    return np.asarray(both / np.maximum(np.linalg.norm(both, axis=1, keepdims=True), 1e-9))

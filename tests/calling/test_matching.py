@@ -6,7 +6,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.calling.matching import CEILING, FLOOR, Distance, bound_of, decide, nearest
+from caller.calling.matching import (
+    CEILING,
+    FLOOR,
+    ROOM,
+    STRETCH,
+    Distance,
+    bound_of,
+    decide,
+    nearer,
+    nearest,
+)
 from caller.calling.ports import NOTHING, Verdict
 
 far = st.floats(0, 2, allow_nan=False) | st.just(math.inf)
@@ -99,8 +109,8 @@ def test_the_nearest_are_no_nearer_than_the_nearest_and_no_farther_than_the_fart
     found = nearest(all_, count)
     for ear in ("speech", "spectrum"):
         values = [getattr(one, ear) for one in all_]
-        assert min(values) <= found.__getattribute__(ear) * (1 + 1e-12)
-        assert found.__getattribute__(ear) <= max(values) * (1 + 1e-12)
+        assert min(values) <= getattr(found, ear) * (1 + 1e-12)
+        assert getattr(found, ear) <= max(values) * (1 + 1e-12)
 
 
 @given(st.lists(distance, min_size=2, max_size=9), distance)
@@ -108,3 +118,21 @@ def test_a_further_take_never_takes_a_command_farther_away(takes, new):
     before, after = nearest(takes), nearest([*takes, new])
     assert after.speech <= before.speech
     assert after.spectrum <= before.spectrum
+
+
+@given(st.lists(distance, min_size=1, max_size=9))
+def test_takes_that_differ_more_are_known_from_farther(apart):
+    one, more = bound_of(apart), bound_of([*apart, CEILING])
+    assert more.speech >= one.speech
+    assert more.spectrum >= one.spectrum
+
+
+def test_between_floor_and_ceiling_the_bound_follows_the_takes():
+    apart = Distance(0.016, 0.08)
+    found = bound_of([HERE, apart])
+    assert found.speech == pytest.approx(STRETCH * 0.016 + ROOM.speech)
+    assert found.spectrum == pytest.approx(STRETCH * 0.08 + ROOM.spectrum)
+
+
+def test_nearer_is_by_each_ear():
+    assert nearer([Distance(1, 4), Distance(3, 2)]) == Distance(1, 2)
