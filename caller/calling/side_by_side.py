@@ -28,12 +28,16 @@ Sound = NDArray[np.int16]
 
 
 class SideBySide:
-    """Matches two streams, int16, mono, 16,000 samples a second, in portions of any size."""
+    """Matches two streams, int16, mono, 16,000 samples a second, in portions of any size.
+
+    `jumps` counts how often what was played had to be moved against what was heard.
+    """
 
     def __init__(self) -> None:
         self._played = np.zeros(0, dtype=np.int16)
         self._heard = np.zeros(0, dtype=np.int16)
         self._begun = False
+        self.jumps = 0
         self._fewest = LOST_WAITING
         self._since = 0
 
@@ -49,10 +53,12 @@ class SideBySide:
         self._heard = np.concatenate([self._heard, samples])
         if not self._begun:
             self._begun = True
-            self._drop(len(self._played) - len(self._heard) - CUSHION)
+            begin = max(0, len(self._played) - len(self._heard) - CUSHION)
+            self._played = self._played[begin:]
         count = min(len(self._heard), len(self._played))
         if len(self._heard) - count > PATIENCE:
             count = len(self._heard)
+            self.jumps += 1
             missing = np.zeros(count - len(self._played), dtype=np.int16)
             self._played = np.concatenate([self._played, missing])
         pair = self._heard[:count], self._played[:count]
@@ -81,4 +87,5 @@ class SideBySide:
         self._fewest, self._since = LOST_WAITING, 0
 
     def _drop(self, count: int) -> None:
-        self._played = self._played[max(0, count) :]
+        self.jumps += 1
+        self._played = self._played[count:]

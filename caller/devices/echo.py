@@ -18,7 +18,14 @@ from caller.errors import ListeningError
 FRAME = RATE // 100
 """10 ms, what the library takes at a time."""
 
+UNSETTLED = RATE * 2
+"""So much of the caller's speech it takes to know the echo, at first and after each disturbance."""
+
+LINGERS = RATE * 3 // 10
+"""How long after what was played its echo may still be heard; as `deaf_after_speech_s`."""
+
 Sound = NDArray[np.int16]
+Told = queue.SimpleQueue[Sound | None]
 
 
 class EchoCanceller:
@@ -74,8 +81,11 @@ class Tapped(Protocol):
     def rate(self) -> int:
         """Samples a second of what it tells."""
 
-    def tell(self, played: "queue.SimpleQueue[Sound] | None") -> None:
-        """Put all that is given to the device into this queue from now on; None ends it."""
+    def tell(self, played: Told | None) -> None:
+        """Put all that is given to the device into this queue from now on; None ends it.
+
+        A None in the queue tells that the device stumbled, and there was a gap.
+        """
 
     def soften(self) -> None:
         """Play softer for the next second."""
@@ -84,7 +94,9 @@ class Tapped(Protocol):
 class LoudspeakerEcho:
     """Fulfils `EchoRemover` for a loudspeaker of the sound card.
 
-    Raises ListeningError when the library is missing. `clean` is for one thread only.
+    While the echo is not known yet, or not any more because a device has stumbled, nothing is heard
+    as long as the loudspeaker speaks, as in half-duplex. Raises ListeningError when the library is
+    missing. `clean` is for one thread only.
     """
 
     def __init__(self, loudspeaker: Tapped) -> None:
@@ -92,13 +104,35 @@ class LoudspeakerEcho:
         self._loudspeaker = loudspeaker
         self._streams = SideBySide()
         self._resampler = StreamResampler(loudspeaker.rate, RATE)
-        self._told: queue.SimpleQueue[Sound] = queue.SimpleQueue()
+        self._unsettled = UNSETTLED
+        self._lingering = 0
+        self._told: Told = queue.SimpleQueue()
         loudspeaker.tell(self._told)
 
     def clean(self, heard: Sound) -> Sound:
+        jumps = self._streams.jumps
         while not self._told.empty():
-            self._streams.played(self._resampler.feed(self._told.get()))
-        return self._canceller.cancel(*self._streams.heard(heard))
+            played = self._told.get()
+            if played is None:
+                self._unsettled = UNSETTLED
+            else:
+                self._streams.played(self._resampler.feed(played))
+        near, far = self._streams.heard(heard)
+        if self._streams.jumps != jumps:
+            self._unsettled = UNSETTLED
+        cleaned = self._canceller.cancel(near, far)
+        return cleaned if self._known(far) else np.zeros_like(cleaned)
+
+    def _known(self, far: Sound) -> bool:
+        """Whether the echo is known, or there is none to be known."""
+        sounding = len(far) if far.any() else 0
+        lingering, self._lingering = self._lingering, max(0, self._lingering - len(far))
+        if sounding:
+            self._lingering = LINGERS
+        if not self._unsettled or not (sounding or lingering):
+            return True
+        self._unsettled = max(0, self._unsettled - sounding)
+        return False
 
     def soften(self) -> None:
         self._loudspeaker.soften()

@@ -61,7 +61,7 @@ class SoundCardLoudspeaker:
         self._feeder: threading.Thread | None = None
         self._last_sound_s = time.monotonic() - 3600.0
         self._ducking = Ducking(rate)
-        self._told: queue.SimpleQueue[NDArray[np.int16]] | None = None
+        self._told: queue.SimpleQueue[NDArray[np.int16] | None] | None = None
         self._error: Exception | None = None
         self._closing = self._lost = False
         library = sound_library()
@@ -90,11 +90,12 @@ class SoundCardLoudspeaker:
         """Samples a second of what it plays and tells."""
         return self._rate
 
-    def tell(self, played: "queue.SimpleQueue[NDArray[np.int16]] | None") -> None:
+    def tell(self, played: "queue.SimpleQueue[NDArray[np.int16] | None] | None") -> None:
         """Put all that is given to the device from now on, silence too, into this queue.
 
-        It is mono, shape (n,), and as soft as it is played; None ends it. Who asks for it must
-        empty the queue.
+        It is mono, shape (n,), and as soft as it is played; None in between tells that the device
+        ran dry, and there was a gap. None instead of a queue ends it. Who asks for it must empty
+        the queue.
         """
         with self._changed:
             self._told = played
@@ -204,7 +205,7 @@ class SoundCardLoudspeaker:
             return error
         return None
 
-    def _fill(self, out: NDArray[np.int16], frames: int, times: Any, _status: Any) -> None:
+    def _fill(self, out: NDArray[np.int16], frames: int, times: Any, status: Any) -> None:
         """PortAudio asks for the next samples, on its own thread."""
         filled = 0
         with self._changed:
@@ -225,6 +226,8 @@ class SoundCardLoudspeaker:
             out[filled:] = 0
             out[:] = self._ducking.apply(out)
             if self._told is not None:
+                if status.output_underflow:
+                    self._told.put(None)
                 self._told.put(np.rint(out.mean(axis=1)).astype(np.int16))
 
     def _finished(self) -> None:

@@ -81,7 +81,7 @@ class Playing:
         """`level_db`: of the echo, against the full call."""
         self._sound, self._softer = sound, softer
         self._ducking = Ducking(RATE)
-        self._told: queue.SimpleQueue[Sound] | None = None
+        self._told: queue.SimpleQueue[Sound | None] | None = None
         response = echoes.room(REVERBERATION_S, LATE_S)
         whole = signal.fftconvolve(sound.astype(float), response)[: len(sound)]
         power = np.mean(sound.astype(float) ** 2) * 10 ** (level_db / 10) / np.mean(whole**2)
@@ -89,7 +89,7 @@ class Playing:
         self._coming = np.zeros(BLOCK + len(response) - 1)
         self.softened = 0
 
-    def tell(self, played: "queue.SimpleQueue[Sound] | None") -> None:
+    def tell(self, played: "queue.SimpleQueue[Sound | None] | None") -> None:
         self._told = played
 
     def soften(self) -> None:
