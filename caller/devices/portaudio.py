@@ -29,6 +29,11 @@ def sound_library() -> Any:
             "There is no sound and no listening because the PortAudio library is missing; "
             f"this command brings it: {command}"
         ) from None
+    except Exception as error:  # the library's own, which cannot be named before it is there
+        raise SoundError(
+            f"There is no sound and no listening because PortAudio does not start: {error}. "
+            "Start the computer's sound, or the computer, again."
+        ) from None
     return sounddevice
 
 

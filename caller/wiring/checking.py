@@ -24,7 +24,7 @@ from caller.calling.utterance import Clause, Utterance, sentence
 from caller.devices import settings_file
 from caller.devices.settings_file import KeptSettings
 from caller.devices.stand_ins import SilentLoudspeaker
-from caller.errors import CallerError
+from caller.errors import DeviceError
 from caller.settings import EarSettings, VoiceSettings
 from caller.wiring import parts
 from caller.wiring.hearing import choose_ear, open_listener
@@ -116,7 +116,7 @@ class _Sitting:
             if self.loudspeaker.wait(SPEECH_S):
                 return
             trouble = "The loudspeaker takes no sound; choose another with --loudspeaker."
-        except CallerError as error:
+        except DeviceError as error:
             trouble = str(error)
         self.voice = None  # the rest is shown
         self.tell(checking.failed("sound", trouble))
@@ -130,7 +130,7 @@ class _Sitting:
             try:
                 self.loudspeaker = open_loudspeaker(rate, name, stereo=True)
                 self.stack.callback(self.loudspeaker.close)
-            except CallerError as error:
+            except DeviceError as error:
                 trouble = checking.failed("loudspeaker", str(error))
         opened = not isinstance(self.loudspeaker, SilentLoudspeaker)
         if not opened:
@@ -152,7 +152,7 @@ class _Sitting:
             voice = open_voice(settings)
             self.stack.callback(voice.close)
             seconds = sum(block.seconds for block in voice.render("This is the voice."))
-        except CallerError as error:
+        except DeviceError as error:
             return checking.failed("voice", str(error))
         if not seconds:
             finding = f"The {settings.kind} voice says nothing."
@@ -175,7 +175,7 @@ class _Sitting:
         try:
             ear = choose_ear(settings)
             listener = open_listener(ear)
-        except CallerError as error:
+        except DeviceError as error:
             self.tell(checking.failed("recogniser", str(error)))
             return
         self.stack.callback(listener.close)
@@ -203,7 +203,7 @@ class _Sitting:
                     heard.append(samples)
                     if sum(map(len, heard)) >= (CLICK_S + ROOM_S) * RATE:
                         break
-        except CallerError as error:
+        except DeviceError as error:
             self.tell(checking.failed("microphone", str(error)))
             return None
         self.levels["room"] = measured(np.concatenate(heard)[round(CLICK_S * RATE) :])
@@ -221,7 +221,7 @@ class _Sitting:
                     found = next((one for one in phrases if isinstance(one, HeardPhrase)), None)
                     if found or sum(map(len, heard)) >= wait_s * RATE:
                         break
-        except CallerError as error:
+        except DeviceError as error:
             self.tell(checking.failed("spoken command", str(error)))
             return
         voice = self.levels["voice"] = measured(np.concatenate(heard))
@@ -249,7 +249,7 @@ class _Sitting:
                 return
             self.say(sentence("Press your pedal, or any key."))
             self.tell(_press(kept, wait_s))
-        except CallerError as error:
+        except DeviceError as error:
             self.tell(checking.failed("pedal", str(error), essential=False))
 
 

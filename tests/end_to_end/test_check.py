@@ -1,0 +1,354 @@
+"""`caller check`: with real sound, on a pseudo-terminal, without sound, and for whoever helps."""
+
+import json
+import os
+import subprocess
+import sys
+import threading
+import time
+from contextlib import ExitStack
+from pathlib import Path
+
+import numpy as np
+import pytest
+import sounds
+from child_env import WITHOUT_SOUND
+from virtual_sound import RATE, VirtualSound, why_not
+
+from caller import __version__
+from caller.calling.level import Fault, measured
+from caller.calling.ports import SoundBlock
+from caller.devices.resample import resampled
+from caller.devices.sound_files import write_wav
+from caller.devices.sphinx import SphinxRecogniser
+
+PARTS = ["sound library", "voice", "loudspeaker", "microphone", "recogniser", "spoken command"]
+PARTS += ["pedal", "settings", "place", "own voice", "Vosk model", "piper voices"]
+PARTS += ["keys of all windows", "pedal devices", "MIDI pedals"]
+STATES = {"works", "fails", "absent", "skipped"}
+
+
+@pytest.fixture
+def home(tmp_path, monkeypatch):
+    """A knitter's home with nothing kept in it, which is also where the check is run."""
+    for variable in ("CALLER_VOSK_MODEL", "CALLER_SETTINGS", "CALLER_OWN_VOICE", "DISPLAY"):
+        monkeypatch.delenv(variable, raising=False)
+    return tmp_path
+
+
+def environment(env: dict[str, str], home: Path) -> dict[str, str]:
+    ours = ("CALLER_", "XDG_", "DISPLAY", "WAYLAND")
+    kept = {name: value for name, value in env.items() if not name.startswith(ours)}
+    return {**kept, "HOME": str(home)}
+
+
+def started(env: dict[str, str], home: Path, *arguments: str, cwd=None) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "caller", "check", *arguments],
+        env=environment(env, home),
+        cwd=cwd or home,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def checked(env: dict[str, str], home: Path, *arguments: str, cwd=None):
+    """Exit code, standard output and standard error of a whole check."""
+    process = started(env, home, *arguments, cwd=cwd)
+    out, err = process.communicate(timeout=200)
+    assert "Traceback" not in err
+    return process.returncode, out, err
+
+
+def by_part(out: str) -> dict[str, dict]:
+    return {result["part"]: result for result in json.loads(out)["results"]}
+
+
+def test_without_sound_as_json(home):
+    code, out, err = checked(WITHOUT_SOUND, home, "--no-wait", "--json")
+    assert code == 1
+    told = json.loads(out)
+    assert set(told) == {"works", "versions", "devices", "levels", "results"}
+    assert told["works"] is False
+    assert told["versions"]["caller"] == __version__
+    assert told["versions"]["portaudio"] is None
+    assert told["versions"]["python"] == ".".join(map(str, sys.version_info[:3]))
+    assert told["versions"]["numpy"] == np.__version__
+    assert told["devices"] == {"loudspeakers": [], "microphones": []}
+    assert told["levels"] == {}
+    assert [result["part"] for result in told["results"]] == PARTS
+    for result in told["results"]:
+        assert set(result) == {"part", "state", "finding", "remedy", "essential"}
+        assert result["state"] in STATES
+        assert result["finding"].endswith(".")
+        if result["state"] in ("fails", "absent"):
+            assert result["remedy"], f"{result['part']} says what to do"
+    assert str(home) not in out + err, "whoever helps need not know the knitter's folders"
+    assert err.splitlines()[0].startswith("Sound library: fails. ")
+
+
+def test_without_sound_on_the_screen(home):
+    code, out, err = checked(WITHOUT_SOUND, home, "--no-wait")
+    assert (code, err) == (1, "")
+    lines = out.splitlines()
+    assert lines[0].startswith("Sound library: fails. There is no sound and no listening because")
+    if sys.platform == "linux":
+        assert "sudo apt install libportaudio2" in lines[0]
+    assert "Voice: works. The voice is espeak, at 160 words a minute." in lines
+    assert "Microphone: not tried. It needs the sound library." in lines
+    assert "Recogniser: works. sphinx listens for 10 phrases." in lines
+    assert "Spoken command: not tried. There is no microphone." in lines
+    assert "Not all that is needed works. What fails: sound library." in lines
+    left = {path.name for path in home.iterdir()} - {".config"}  # ALSA's sound server makes it
+    assert not left, "nothing is left behind"
+
+
+def test_no_sound_device(home):
+    """PortAudio is there and finds nothing."""
+    pytest.importorskip("sounddevice", exc_type=OSError)
+    env = {**os.environ, "PULSE_SERVER": "none"}
+    code, out, _ = checked(env, home, "--no-wait", "--json")
+    if json.loads(out)["devices"]["microphones"]:
+        pytest.skip("this machine has sound devices")
+    found = by_part(out)
+    assert code == 1
+    assert found["sound library"]["state"] == "works"
+    for part in ("loudspeaker", "microphone"):
+        assert found[part]["state"] == "fails"
+        assert found[part]["finding"].startswith(f"No {part} was found")
+        assert "lug" in found[part]["remedy"], "plug one in"
+
+
+def test_what_is_kept_is_found(home, tmp_path):
+    """A model folder that is none, settings that are read, a place that cannot be kept."""
+    settings = home / ".config" / "caller" / "settings.toml"
+    settings.parent.mkdir(parents=True)
+    settings.write_text('[options]\nrate = 200\n[words]\nnext = ["onward please"]\n')
+    arguments = ("--no-wait", "--json", "--model", str(home / "nowhere"))
+    nowhere = "/proc" if sys.platform == "linux" else None
+    code, out, _ = checked(WITHOUT_SOUND, home, *arguments, cwd=nowhere)
+    found = by_part(out)
+    assert code == 1
+    assert "200 words a minute" in found["voice"]["finding"]
+    assert found["settings"]["finding"].startswith("~/.config/caller/settings.toml is read")
+    assert (found["Vosk model"]["state"], found["recogniser"]["state"]) == ("fails", "fails")
+    assert found["Vosk model"]["finding"] == "There is no folder ~/nowhere."
+    if nowhere:
+        assert found["place"]["state"] == "fails"
+        assert "--place" in found["place"]["remedy"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (("--wait", "0"), "--wait"),
+        (("--wait", "soon"), "--wait"),
+        (("--voice", "piper"), "A piper voice is in a file"),
+        (("--rate", "9"), "A rate of 9 words a minute cannot be used"),
+        (("--ear", "sphinx", "--model", "x"), "A model folder is for Vosk"),
+    ],
+)
+def test_bad_input(home, arguments, sentence):
+    code, out, err = checked(WITHOUT_SOUND, home, *arguments)
+    assert (code, out) == (2, "")
+    assert sentence in err
+
+
+def at_a_terminal(home, *options):
+    pexpect = pytest.importorskip("pexpect")
+    return pexpect.spawn(
+        sys.executable,
+        ["-m", "caller", "check", *options],
+        env={**environment(WITHOUT_SOUND, home), "TERM": "xterm"},
+        cwd=str(home),
+        encoding="utf-8",
+        dimensions=(24, 250),
+        timeout=40,
+    )
+
+
+# What a terminal sends for Page Down (ECMA-48, the VT220's editing keys) and F13 (xterm).
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        ("\x1b[6~", "Pedal: works. Page down gives the command next."),
+        (" ", "Pedal: works. The space bar gives the command next."),
+        ("\x1b[25~", "Pedal: fails. F 13 came in, and gives no command. Teach it with"),
+        ("x", "Pedal: fails. The letter X came in, and gives no command."),
+    ],
+)
+def test_a_pedal_that_sends_keys(home, sent, told):
+    sitting = at_a_terminal(home)
+    sitting.expect("Press your pedal, or any key.")
+    time.sleep(0.7)  # the terminal is in its raw mode soon after
+    sitting.send(sent)
+    sitting.expect(told.replace(".", r"\."))
+    sitting.expect("Not all that is needed works")
+    sitting.close()
+
+
+def test_nobody_presses(home):
+    sitting = at_a_terminal(home, "--wait", "1")
+    sitting.expect("Pedal: not there. No pedal and no key was pressed in 1 seconds.")
+    sitting.close()
+
+
+def test_stopping(home):
+    sitting = at_a_terminal(home)
+    sitting.expect("Press your pedal, or any key.")
+    time.sleep(0.7)
+    sitting.send("\x03")
+    sitting.expect("caller: Stopped.")
+    sitting.expect(__import__("pexpect").EOF)
+    sitting.close()
+    assert sitting.exitstatus == 130
+
+
+class Speaking:
+    """Says the same into the microphone again and again, as a knitter does who is not heard."""
+
+    def __init__(self, sound: VirtualSound, folder: Path, samples) -> None:
+        self._sound, self._wav = sound, folder / "said.wav"
+        write_wav(self._wav, [SoundBlock(samples, 16_000)])
+        self._over = threading.Event()
+        self._thread = threading.Thread(target=self._speak)
+
+    def __enter__(self):
+        self._thread.start()
+
+    def _speak(self):
+        while not self._over.is_set():
+            self._sound.speak(self._wav)
+
+    def __exit__(self, *_):
+        self._over.set()
+        self._thread.join()
+
+
+@pytest.mark.sound
+@pytest.mark.slow
+def test_a_command_and_the_sides_with_real_sound(virtual_sound, home, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("said")
+    word = sounds.apart([sounds.say("next row")], 0.9)
+    lines = []
+    with virtual_sound.recording(channels=2) as recording, ExitStack() as speaking:
+        process = started(virtual_sound.env, home, "--wait", "30", "--rate", "350", "--json")
+        for line in process.stderr:
+            lines.append(line.strip())
+            if line == "After the tone, say: next row.\n":
+                speaking.enter_context(Speaking(virtual_sound, folder, word))
+            if line.startswith("Level"):
+                speaking.close()
+        out = process.stdout.read()
+        heard = recording.samples
+    assert process.wait(60) == 0, lines
+    assert "Spoken command: works. sphinx heard next row, for the command next." in lines
+    assert lines.count("All that is needed works.") == 1
+    told, found = json.loads(out), by_part(out)
+    assert told["works"] is True
+    assert told["devices"] == {"loudspeakers": ["default"], "microphones": ["default"]}
+    # The level at which it was said, to what ten milliseconds more or less of it make.
+    loudest = measured(word).loudest_db
+    assert told["levels"]["voice"]["loudest_db"] == pytest.approx(loudest, abs=2)
+    assert found["level"]["state"] == found["microphone"]["state"] == "works"
+    assert found["pedal"]["state"] == "skipped"
+
+    sides = heard.reshape(-1, 2).astype(float)
+    frame = RATE // 50
+    frames = sides[: len(sides) // frame * frame].reshape(-1, frame, 2)
+    left, right = np.sqrt(np.mean(frames**2, axis=1)).T
+    loud = np.maximum(left, right) > 300
+    only_left = np.flatnonzero(loud & (left > 3 * right))
+    only_right = np.flatnonzero(loud & (right > 3 * left))
+    assert len(only_left) > 5
+    assert len(only_right) > 5
+    assert only_left.max() < only_right.min(), "left is said first"
+    ear = SphinxRecogniser(("left", "right"))
+    for side, found in ((0, only_left), (1, only_right)):
+        cut = sides[(found.min() - 8) * frame : (found.max() + 8) * frame, side]
+        cut = resampled(cut.astype(np.int16), RATE, 16_000)
+        hiss = sounds.quiet(len(cut) / 16_000 + 0.1)[: len(cut)]
+        assert ear.recognise(cut + hiss).phrase == ("left", "right")[side]
+
+
+# A loudspeaker that is not there keeps these short: nothing is said.
+SPEECHLESS = ("--json", "--loudspeaker", "nowhere")
+
+
+@pytest.mark.sound
+def test_a_room_without_the_knitter(virtual_sound, home, tmp_path_factory):
+    """Nothing is waited for; the microphone gives the room, 45 dB below full scale."""
+    room = (sounds.pink(5.0) * 32768 * 10 ** (-45 / 20)).astype(np.int16)
+    with Speaking(virtual_sound, tmp_path_factory.mktemp("room"), room):
+        code, out, err = checked(virtual_sound.env, home, "--no-wait", *SPEECHLESS)
+    told, found = json.loads(out), by_part(out)
+    assert code == 1, err
+    assert told["levels"]["room"]["rms_db"] == pytest.approx(-45, abs=2)
+    assert found["microphone"]["state"] == "works"
+    assert found["spoken command"]["state"] == found["pedal"]["state"] == "skipped"
+    assert found["loudspeaker"]["finding"] == "There is no loudspeaker 'nowhere'."
+    assert found["loudspeaker"]["remedy"] == "The only loudspeaker is default (the usual one)."
+
+
+@pytest.mark.sound
+@pytest.mark.parametrize("name", ["muted", "spare_headset", "trumpet"])
+def test_a_microphone_that_gives_nothing(virtual_sound, home, name):
+    """Muted; the wrong one, which nobody speaks into; and one that is not there."""
+    arguments = ["--no-wait", *SPEECHLESS]
+    arguments += [] if name == "muted" else ["--microphone", name]
+    virtual_sound.mute_microphone(name == "muted")
+    try:
+        code, out, _ = checked(virtual_sound.env_with_names, home, *arguments)
+    finally:
+        virtual_sound.mute_microphone(False)
+    microphone = by_part(out)["microphone"]
+    assert code == 1
+    assert microphone["state"] == "fails"
+    if name == "trumpet":
+        assert microphone["finding"] == "There is no microphone 'trumpet'."
+        assert "headset" in microphone["remedy"], "those there are"
+    else:
+        assert microphone["finding"] == Fault.SILENT.finding
+        assert "--microphone" in microphone["remedy"]
+
+
+@pytest.mark.sound
+@pytest.mark.parametrize("said", ["", "the cat sat on a mat"])
+def test_waiting_in_vain(virtual_sound, home, tmp_path_factory, said):
+    """What to do depends on whether anything was heard."""
+    with ExitStack() as speaking:
+        if said:
+            sound = sounds.apart([sounds.say(said)], 0.5)
+            folder = tmp_path_factory.mktemp("said")
+            speaking.enter_context(Speaking(virtual_sound, folder, sound))
+        code, out, _ = checked(virtual_sound.env, home, "--wait", "5", *SPEECHLESS)
+    command, microphone = by_part(out)["spoken command"], by_part(out)["microphone"]
+    assert code == 1
+    assert command["state"] == "fails"
+    if said:
+        assert microphone["state"] == "works"
+        assert "caller teach" in command["remedy"]
+    else:
+        assert microphone["finding"] == Fault.SILENT.finding
+        assert command["finding"] == "No command was heard in 5 seconds."
+        assert command["remedy"] == microphone["remedy"] == Fault.SILENT.remedy
+
+
+@pytest.mark.sound
+def test_the_sound_card_goes_away_in_the_middle(home):
+    if reason := why_not():
+        pytest.skip(reason)
+    with VirtualSound() as server:
+        process = started(server.env, home, "--wait", "60", "--rate", "350")
+        said = []
+        for line in process.stdout:
+            said.append(line.strip())
+            if line.startswith("After the tone"):
+                time.sleep(4)
+                server.stop()
+        assert process.wait(60) == 1
+    assert any(line.startswith("Spoken command: fails. ") for line in said)
+    assert any(line.startswith("Sound: fails. The loudspeaker was taken away") for line in said)
+    assert said[-1].startswith("MIDI pedals"), "it goes on to the end on the screen"
