@@ -317,7 +317,7 @@ def test_hear_refuses_what_is_no_sound(here):
 
 def test_a_model_folder_that_is_none(here):
     write_wav(Path("quiet.wav"), [silence(1.0, 16_000)])
-    assert "models/README.md" in refused("hear", "quiet.wav", "--model", "nowhere")
+    assert "caller models" in refused("hear", "quiet.wav", "--model", "nowhere")
 
 
 def copied(here: Path, name: str = "lighthouse") -> Path:

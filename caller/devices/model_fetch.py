@@ -198,7 +198,7 @@ def _another_file(download: Download, how: str) -> ListeningError:
     return ListeningError(
         f"What {urlsplit(download.address).hostname} gives is not the file that {download.name} "
         f"was known by: {how}. Nothing was unpacked. Try once more; if that does not help, "
-        "models/README.md says how to put a model in place by hand."
+        "put a model in place by hand; caller models tells the places."
     )
 
 
@@ -256,7 +256,7 @@ def _unpack_one(packed: zipfile.ZipFile, entry: zipfile.ZipInfo, staged: Path) -
 def _unfit(download: Download, what: str) -> ListeningError:
     return ListeningError(
         f"The zip file of {download.name} {what}, so it was not put in place. "
-        "models/README.md says how to put a model in place by hand."
+        "Put a model in place by hand; caller models tells the places."
     )
 
 

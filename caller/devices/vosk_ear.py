@@ -164,7 +164,7 @@ def _check_folder(folder: Path) -> None:
         if not graph.is_file() and (folder / "graph" / "HCLG.fst").is_file():
             raise ListeningError(
                 f"The Vosk model in {folder} has a fixed graph, so it cannot be told which "
-                "commands to expect. Use a small or an lgraph model; models/README.md names two."
+                "commands to expect. Use a small or an lgraph model; caller models names two."
             )
         if not graph.is_file():
             raise _broken(folder, "holds no graph/HCLr.fst")
@@ -195,8 +195,8 @@ def _cut_short(graph: Path) -> bool:
 
 def _broken(folder: Path, what: str) -> ListeningError:
     return ListeningError(
-        f"The Vosk model folder {folder} {what}. models/README.md says where to get a model and "
-        "where to put it; without one, PocketSphinx listens."
+        f"The Vosk model folder {folder} {what}. caller models tells where models are "
+        "looked for and how to get one; without one, PocketSphinx listens."
     )
 
 

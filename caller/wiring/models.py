@@ -88,7 +88,7 @@ def fetch(name: str, progress: Progress) -> Path:
     if name not in known:
         raise SettingError(
             f"No model {name!r} is known here; the names are {', '.join(known)}. Any other model "
-            "can be put in place by hand, as models/README.md says."
+            "can be put in place by hand; caller models tells the places."
         )
     folder = model_home() / name
     if folder.is_dir() and wrong_with(folder) is None:

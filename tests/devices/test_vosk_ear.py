@@ -8,7 +8,14 @@ import struct
 import platformdirs
 import pytest
 
-from caller.devices.vosk_ear import ENVIRONMENT, VoskRecogniser, find_model
+from caller.devices.vosk_ear import (
+    ENVIRONMENT,
+    VoskRecogniser,
+    find_model,
+    model_home,
+    model_places,
+    wrong_with,
+)
 from caller.errors import ListeningError
 
 PHRASES = ("next row", "go back")
@@ -81,7 +88,7 @@ def test_a_missing_folder_is_named(tmp_path):
     said = refusal(tmp_path / "no-such-model")
     assert str(tmp_path / "no-such-model") in said
     assert "is not there" in said
-    assert "models/README.md" in said
+    assert "caller models" in said
 
 
 def test_a_file_is_no_folder(tmp_path):
@@ -93,7 +100,7 @@ def test_a_file_is_no_folder(tmp_path):
 def test_an_empty_folder_is_named(tmp_path):
     said = refusal(tmp_path)
     assert str(tmp_path) in said
-    assert "models/README.md" in said
+    assert "caller models" in said
 
 
 @pytest.mark.parametrize("content", [b"", b"no model", bytes(range(256)) * 40])
@@ -132,3 +139,22 @@ def test_any_folder_name_will_do(tmp_path, name, capfd):
     folder = model_at(tmp_path / name)
     assert name in refusal(folder)
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_model_that_is_seen_to_be_broken_is_passed_over(homes):
+    short = model_at(homes / "here" / "models" / "a-short")
+    (short / "graph" / "HCLr.fst").write_bytes(GRAPH[:100])
+    assert find_model(None).name == "a-short", "where it is the only one it says what is wrong"
+    whole = model_at(homes / "data" / "caller" / "models" / "b-whole")
+    assert find_model(None) == whole
+    assert wrong_with(whole) is None
+    assert "not unpacked whole" in wrong_with(short)
+
+
+def test_the_places_are_told_in_order(homes, monkeypatch):
+    monkeypatch.setenv(ENVIRONMENT, str(homes / "named"))
+    places = model_places(homes / "given")
+    assert [place.named for place in places] == [True, True, False, False]
+    assert places[0].models == (homes / "given",)
+    assert places[1].models == (homes / "named",)
+    assert places[3].folder == model_home() == homes / "data" / "caller" / "models"
