@@ -24,7 +24,15 @@ LOST_WAITING = RATE // 2
 PATIENCE = RATE // 5
 """So many heard samples wait for what was played; then the loudspeaker has stopped."""
 
+SILENT = 8
+"""Nothing louder than this is silence: changing the rate leaves a little noise in it."""
+
 Sound = NDArray[np.int16]
+
+
+def sounding(samples: Sound) -> bool:
+    """Whether these int16 samples are more than silence."""
+    return bool(len(samples)) and max(int(samples.max()), -int(samples.min())) > SILENT
 
 
 class SideBySide:
@@ -79,7 +87,7 @@ class SideBySide:
         elif self._since >= WATCHED:
             needless = self._fewest - CUSHION
             if self._fewest > MOST_WAITING:
-                if self._played[:needless].any():
+                if sounding(self._played[:needless]):
                     return
                 self._drop(needless)
         else:

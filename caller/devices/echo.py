@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.cutting import RATE
-from caller.calling.side_by_side import SideBySide
+from caller.calling.side_by_side import SideBySide, sounding
 from caller.devices.resample import StreamResampler
 from caller.errors import ListeningError
 
@@ -125,13 +125,13 @@ class LoudspeakerEcho:
 
     def _known(self, far: Sound) -> bool:
         """Whether the echo is known, or there is none to be known."""
-        sounding = len(far) if far.any() else 0
+        spoken = len(far) if sounding(far) else 0
         lingering, self._lingering = self._lingering, max(0, self._lingering - len(far))
-        if sounding:
+        if spoken:
             self._lingering = LINGERS
-        if not self._unsettled or not (sounding or lingering):
+        if not self._unsettled or not (spoken or lingering):
             return True
-        self._unsettled = max(0, self._unsettled - sounding)
+        self._unsettled = max(0, self._unsettled - spoken)
         return False
 
     def soften(self) -> None:

@@ -159,7 +159,7 @@ def test_without_the_library_there_is_one_command(monkeypatch):
 
 
 class Tapped:
-    """A loudspeaker of 22,050 samples a second that is told what it plays."""
+    """A loudspeaker that plays nothing, and tells what the test puts into its queue."""
 
     rate = 22_050
 
@@ -194,3 +194,26 @@ def test_the_whole_way_with_the_loudspeakers_own_rate_and_blocks(call):
     echo.close()
     assert loudspeaker.told is None
     echo.close()
+
+
+def test_until_the_echo_is_known_it_is_deaf_while_it_speaks(call):
+    """As in half-duplex; also after the loudspeaker has stumbled. In silence it hears at once."""
+    loudspeaker = Tapped()
+    loudspeaker.rate = RATE
+    echo = LoudspeakerEcho(loudspeaker)
+    hiss = np.random.default_rng(1).normal(0, 300, RATE // 10).astype(np.int16)
+
+    def heard(played):
+        loudspeaker.told.put(played)
+        return echo.clean(hiss).any()
+
+    speech = np.full(RATE // 10, 1000, np.int16)
+    assert [heard(speech * 0) for _ in range(3)] == [True] * 3
+    assert [heard(speech) for _ in range(20)] == [False] * 20
+    assert all(heard(speech) for _ in range(10))
+    loudspeaker.told.put(None)
+    assert [heard(speech) for _ in range(10)] == [False] * 10
+    silent = [bool(heard(speech * 0)) for _ in range(10)]
+    assert silent == [False] * silent.index(True) + [True] * (10 - silent.index(True))
+    assert 2 <= silent.index(True) <= 5, "the echo lingers a little"
+    assert not heard(speech)
