@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.calling import pedal_lesson
@@ -93,6 +93,7 @@ def test_lessons_as_they_are_heard():
     assert transcript() == GOLDEN.read_text(encoding="utf-8")
 
 
+@settings(deadline=None)
 @given(st.data())
 def test_whatever_happens_all_is_told_and_only_a_pedal_that_is_sure_is_kept(data):
     reply = pedal_lesson.begin(Bound())
@@ -115,6 +116,7 @@ def test_whatever_happens_all_is_told_and_only_a_pedal_that_is_sure_is_kept(data
     assert len(kept) == (reply.lesson.stage is Stage.TRY)
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from(PEDALS),
     st.builds(
