@@ -2,6 +2,7 @@
 
 import json
 import os
+import queue
 import subprocess
 import sys
 import threading
@@ -13,6 +14,7 @@ import numpy as np
 import pytest
 import sounds
 from child_env import WITHOUT_SOUND
+from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
 from virtual_sound import RATE, VirtualSound, why_not
 
 from caller import __version__
@@ -22,6 +24,7 @@ from caller.devices.resample import resampled
 from caller.devices.sound_files import write_wav
 from caller.devices.sphinx import SphinxRecogniser
 
+DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
 PARTS = ["sound library", "voice", "loudspeaker", "microphone", "recogniser", "spoken command"]
 PARTS += ["pedal", "settings", "place", "own voice", "Vosk model", "piper voices"]
 PARTS += ["keys of all windows", "pedal devices", "MIDI pedals"]
@@ -36,16 +39,16 @@ def home(tmp_path, monkeypatch):
     return tmp_path
 
 
-def environment(env: dict[str, str], home: Path) -> dict[str, str]:
+def environment(env: dict[str, str], home: Path, keep: tuple[str, ...] = ()) -> dict[str, str]:
     ours = ("CALLER_", "XDG_", "DISPLAY", "WAYLAND")
-    kept = {name: value for name, value in env.items() if not name.startswith(ours)}
+    kept = {name: value for name, value in env.items() if name in keep or not name.startswith(ours)}
     return {**kept, "HOME": str(home)}
 
 
-def started(env: dict[str, str], home: Path, *arguments: str, cwd=None) -> subprocess.Popen[str]:
+def started(env, home: Path, *arguments: str, cwd=None, keep=()) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-m", "caller", "check", *arguments],
-        env=environment(env, home),
+        env=environment(env, home, keep),
         cwd=cwd or home,
         stdin=subprocess.DEVNULL,
         stdout=subprocess.PIPE,
@@ -54,9 +57,9 @@ def started(env: dict[str, str], home: Path, *arguments: str, cwd=None) -> subpr
     )
 
 
-def checked(env: dict[str, str], home: Path, *arguments: str, cwd=None):
+def checked(env, home: Path, *arguments: str, cwd=None, keep=()):
     """Exit code, standard output and standard error of a whole check."""
-    process = started(env, home, *arguments, cwd=cwd)
+    process = started(env, home, *arguments, cwd=cwd, keep=keep)
     out, err = process.communicate(timeout=200)
     assert "Traceback" not in err
     return process.returncode, out, err
@@ -352,3 +355,86 @@ def test_the_sound_card_goes_away_in_the_middle(home):
     assert any(line.startswith("Spoken command: fails. ") for line in said)
     assert any(line.startswith("Sound: fails. The loudspeaker was taken away") for line in said)
     assert said[-1].startswith("MIDI pedals"), "it goes on to the end on the screen"
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="devices of Linux")
+def test_a_pedal_that_is_kept(home):
+    """A pedal's own device, here a pipe, and one that is not plugged in."""
+    with PipePedal(home / "event7") as pedal:
+        settings = home / "settings.toml"
+        one = f'[[pedals]]\nsource = "device"\ndevice = "{pedal.path}"\nkey = "pagedown"\n'
+        settings.write_text(one + 'short = "back"\n')
+        env = {**WITHOUT_SOUND, "CALLER_SETTINGS": str(settings)}
+        process = started(env, home, keep=("CALLER_SETTINGS",))
+        said = []
+        for line in process.stdout:
+            said.append(line.strip())
+            if line.startswith("Press your pedal"):
+                time.sleep(1)
+                pedal.send(moved(KEY_PAGEDOWN, 1) + moved(KEY_PAGEDOWN, 0))
+        assert process.wait(60) == 1
+    assert "Pedal: works. Your pedal gives the command back." in said
+    settings.write_text(one.replace("event7", "event8") + 'short = "back"\n')
+    code, out, _ = checked(env, home, "--wait", "1", "--json", keep=("CALLER_SETTINGS",))
+    pedal = by_part(out)["pedal"]
+    assert (code, pedal["state"]) == (1, "fails")
+    assert "~/event8" in pedal["finding"] + pedal["remedy"]
+
+
+@pytest.mark.sound
+def test_the_level_again_and_again(virtual_sound, tmp_path):
+    """What `levels` gives of a tone of 12,000 of 32,768, a second long."""
+    program = """
+import sys
+from caller.wiring.checking import levels
+heard = levels(None)
+loudest = max(level.rms_db for level, _ in zip(heard, range(12)))
+heard.close()
+print(loudest)
+"""
+    with Speaking(virtual_sound, tmp_path, sounds.tone(500, 1.0)):
+        child = subprocess.run(
+            [sys.executable, "-c", program], env=virtual_sound.env, capture_output=True, text=True
+        )
+    assert child.returncode == 0, child.stderr
+    assert float(child.stdout.split()[-1]) == pytest.approx(
+        20 * np.log10(12_000 / 32_768 / np.sqrt(2)), abs=1
+    )
+
+
+@pytest.mark.sound
+@pytest.mark.slow
+def test_a_session_whose_microphone_is_unplugged(home):
+    """It is told of, aloud and on the screen, and so is its return; then it is heard again."""
+    if reason := why_not():
+        pytest.skip(reason)
+    lines: queue.Queue[str] = queue.Queue()
+    with VirtualSound() as server:
+        session = subprocess.Popen(
+            [
+                *(sys.executable, "-m", "caller", "knit", str(DEMO), "--row", "3"),
+                *("--place", str(home / "boat.place"), "--microphone", "headset"),
+            ],
+            env=environment(server.env_with_names, home),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,  # where PortAudio writes when a device dies
+            text=True,
+        )
+        threading.Thread(target=lambda: [*map(lines.put, session.stdout)], daemon=True).start()
+
+        def until(begin: str) -> None:
+            while begin not in (line := lines.get(timeout=90)):
+                assert line
+
+        until("Row 3")
+        server.take_microphone_away()
+        until(Fault.SILENT.finding)
+        until("The microphone was taken away or its driver stopped.")
+        server.plug_microphone_in()
+        until("The microphone is back")
+        with Speaking(server, home, sounds.apart([sounds.say("next row")], 1.5)):
+            until("Row 4")
+        session.stdin.write("leave\n")
+        session.stdin.close()
+        assert session.wait(60) == 0
