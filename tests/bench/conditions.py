@@ -93,6 +93,18 @@ def _babble() -> NDArray[np.float64]:
 
 
 @cache
+def _clatter() -> NDArray[np.float64]:
+    """No carriage, but real metal: a keyboard with steel springs, 30 strokes a second."""
+    random, count = np.random.default_rng(5), round(NOISE_S * RATE)
+    strokes = negatives.files(negatives.STROKES, "*.wav")
+    mixed = np.zeros(count + max(map(len, strokes)))
+    for begin in random.integers(0, count, round(30 * NOISE_S)):
+        stroke = strokes[random.integers(len(strokes))]
+        mixed[begin : begin + len(stroke)] += stroke
+    return _power_one(mixed[:count])
+
+
+@cache
 def _music() -> NDArray[np.float64]:
     """From the middle of each piece."""
     pieces = negatives.files(negatives.MUSIC, "*.g722")
@@ -121,5 +133,6 @@ NOISES: dict[str, Callable[[], NDArray[np.float64]]] = {
     "pink": _pink,
     "babble": _babble,
     "carriage": _rasp,
+    "clatter": _clatter,
     "music": _music,
 }

@@ -43,10 +43,14 @@ EARS_PER_TALK = 2
 """Own-voice ears that each hear all the other people's talk."""
 
 
-def words(engine: Engine, people: Sequence[Speaker], quick: bool, every: int) -> dict[str, Any]:
+def words(
+    engine: Engine, people: Sequence[Speaker], quick: bool, every: int, only: Sequence[str]
+) -> dict[str, Any]:
     tried = conditions.conditions()
     if quick:
         tried = [one for one in tried if one.name in ("clean", "pink 10 dB", "carriage 10 dB")]
+    if only:
+        tried = [one for one in tried if one.name in ("clean", *only)]
     heard = trials.say_words(engine, people, tried, HEARD_TAKES, every)
     print(f"\n{engine.name}: {len(engine.words)} words, {len(people)} speakers; aims: ", end="")
     print(AIMS[engine.name])
@@ -55,8 +59,9 @@ def words(engine: Engine, people: Sequence[Speaker], quick: bool, every: int) ->
         late = np.percentile(one.late_s, [50, 95]) if one.late_s else [np.nan, np.nan]
         print(f"  {name:18} {one.hit!s:32} {one.mistaken!s:28} {one.close:5}  ", end="")
         print(f"{late[0]:.2f}, {late[1]:.2f}")
-    for name in ("clean", "carriage 10 dB"):
-        one = heard[name]
+    for name, one in heard.items():
+        if name not in ("clean", "carriage 10 dB"):
+            continue
         shares = ", ".join(f"{word} {one.hits[word]}/{one.words[word]}" for word in engine.words)
         print(f"  hits by word, {name}: {shares}")
     return {
@@ -176,6 +181,13 @@ def main() -> None:
         "--every", type=int, default=2, help="noise and rooms by one word in so many (default 2)"
     )
     parser.add_argument("--phrases", action="store_true", help="teach own voice the phrases")
+    parser.add_argument(
+        "--only",
+        action="append",
+        default=[],
+        metavar="CONDITION",
+        help='words clean and in this condition, such as "room 0.5 s", and nothing else',
+    )
     parser.add_argument("--tune", action="store_true", help="own voice over its strictness")
     parser.add_argument("--json", type=Path, help="write the counts to this file")
     asked = parser.parse_args()
@@ -190,7 +202,9 @@ def main() -> None:
     kept: dict[str, Any] = {}
     for engine in opened(asked):
         people = parts["report"]
-        kept[engine.name] = {"words": words(engine, people, asked.quick, asked.every)}
+        kept[engine.name] = {"words": words(engine, people, asked.quick, asked.every, asked.only)}
+        if asked.only:
+            continue
         if engine.personal:
             right, wrong = trials.say_as_stranger(engine, people)
             print(f"  strangers say the same words: taken for it {right}, for another {wrong}")

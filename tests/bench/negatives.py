@@ -55,7 +55,9 @@ SOURCES = (
 )
 MUSIC = "asterisk-moh-opsound-g722"
 BABBLE = "asterisk-core-sounds-es-g722"
-"""Played under the commands: five pieces of music, and a seventh of the telephone speakers."""
+STROKES = "bucklespring-data"
+"""Played under the commands: five pieces of music, one woman's prompts in Spanish, and a keyboard
+with steel springs."""
 
 
 def unpacked(package: str) -> Path:
