@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from caller.calling.commands import WAYS, WORDS, Way, Words
+from caller.calling.key_words import KEY_WORDS
 from caller.calling.numbers import needle_words as needle_words
 from caller.calling.row_call import row_call as row_call
 from caller.calling.row_words import way as way
@@ -138,17 +139,4 @@ def _told(entries: Iterable[Way], words: Words, taught: bool) -> Iterator[Clause
 def _keys(keys: Sequence[str]) -> list[str]:
     """The keys worth telling: the first two; the others are for pedals and other keyboards."""
     told = keys[:1] if keys[0] in ("q", "?", "+") else keys[:2]
-    return [_KEY_WORDS.get(key, key) for key in told]
-
-
-_KEY_WORDS = {
-    "?": "the question mark",
-    "+": "plus",
-    "-": "minus",
-    "pagedown": "page down",
-    "pageup": "page up",
-    "left": "the left arrow",
-    "right": "the right arrow",
-    "up": "the up arrow",
-    "space": "the space bar",
-}
+    return [KEY_WORDS.get(key, key) for key in told]

@@ -29,7 +29,7 @@ _LOOK_S = 1.0
 """How often the ports are looked for: the library does not tell when one goes."""
 
 _MISSING = (
-    "MIDI pedals need two more libraries; install them with  pip install mido python-rtmidi  and "
+    "MIDI pedals need two more libraries; install them with pip install 'caller[pedal]' and "
     "start again."
 )
 _NONE = "There is no MIDI pedal; plug it in. Keys and spoken commands work."

@@ -40,7 +40,7 @@ _WAY_OUT = (
 )
 _MISSING = (
     "Keys cannot be heard in other windows, because pynput is not installed; install it with "
-    "pip install pynput, or use the keys of this terminal."
+    "pip install 'caller[system-keys]', or use the keys of this terminal."
 )
 _WAYLAND = (
     "On Wayland only the keys of some programs can be heard, so keys of the whole system are not "
