@@ -1,37 +1,50 @@
 """Which taught command a sound is, decided from distances alone. Pure.
 
-Two ears measure how far a sound is from each command's takes; both must find it near. How near is
-near enough is learnt from the takes themselves: as far as they lie from one another and somewhat
-farther, but never nearer than FLOOR, for takes said in a row are more alike than what is said an
-hour later, and never farther than CEILING, where other words and other people's talk begin.
+Two ears measure how far a sound is from each command's takes, and both must find it near; nor may
+any single speech sound in it be far off, which tells "text" from "next". How near is near enough is
+learnt from the takes themselves: as far as they lie from one another and somewhat farther, but
+never nearer than FLOOR, for takes said in a row are more alike than what is said an hour later, and
+never farther than CEILING, where other words and other people's talk begin.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
+from statistics import fmean
 
 from caller.calling.ports import NOTHING, Verdict
 
 
 @dataclass(frozen=True)
 class Distance:
-    """Two distances, 0 and more: by the sound as speech, and by its spectrum."""
+    """How far apart two sounds are, each 0 and more.
+
+    By the sound as speech, by its spectrum, and by the spectrum where it is most unlike.
+    """
 
     speech: float
     spectrum: float
+    detail: float
 
     def over(self, bound: "Distance") -> float:
-        """The greater of the two, each in parts of its bound: 1 and less is within both."""
-        return max(self.speech / bound.speech, self.spectrum / bound.spectrum)
+        """The greatest of the three, each in parts of its bound: 1 and less is within all."""
+        return max(
+            self.speech / bound.speech,
+            self.spectrum / bound.spectrum,
+            self.detail / bound.detail,
+        )
 
 
-FLOOR = Distance(0.040, 0.20)
-CEILING = Distance(0.060, 0.30)
+NOWHERE = Distance(inf, inf, inf)
+
+FLOOR = Distance(0.045, 0.22, 0.44)
+CEILING = Distance(0.060, 0.30, 0.62)
 """The values here were chosen by synthetic speakers, other people's talk, and words that the same
 speakers said and had not taught."""
 
 STRETCH = 1.5
 """So much farther than the takes from one another may the same words be another time."""
-ROOM = Distance(0.025, 0.15)
+ROOM = Distance(0.025, 0.15, 0.25)
 """What a loud room adds."""
 
 MARGIN = 0.9
@@ -42,26 +55,18 @@ LEAST, MOST = 0.7, 1.3
 """What the bounds are multiplied by at the strictness 100 and 0."""
 
 
-def nearest(distances: Sequence[Distance], count: int = 2) -> Distance:
-    """The mean of the `count` nearest takes, for each ear by itself."""
-    return Distance(
-        _mean_of_least([one.speech for one in distances], count),
-        _mean_of_least([one.spectrum for one in distances], count),
-    )
+def nearest(takes: Sequence[Distance], count: int = 2) -> Distance:
+    """The mean of the `count` nearest takes, for each measure by itself."""
+    return _each(takes, lambda values: fmean(sorted(values)[:count]))
 
 
-def nearer(distances: Iterable[Distance]) -> Distance:
-    """The least of them, for each ear by itself."""
-    known = list(distances)
-    return Distance(min(d.speech for d in known), min(d.spectrum for d in known))
-
-
-def bound_of(apart: Iterable[Distance]) -> Distance:
+def bound_of(apart: Sequence[Distance]) -> Distance:
     """How far a command may lie, from how far each of its takes lies from its others."""
-    known = list(apart)
+    found = _each(apart, max)
     return Distance(
-        _bound(FLOOR.speech, [d.speech for d in known], ROOM.speech, CEILING.speech),
-        _bound(FLOOR.spectrum, [d.spectrum for d in known], ROOM.spectrum, CEILING.spectrum),
+        _bound(FLOOR.speech, found.speech, ROOM.speech, CEILING.speech),
+        _bound(FLOOR.spectrum, found.spectrum, ROOM.spectrum, CEILING.spectrum),
+        _bound(FLOOR.detail, found.detail, ROOM.detail, CEILING.detail),
     )
 
 
@@ -83,10 +88,13 @@ def decide(
     return Verdict(None, close=True)
 
 
-def _mean_of_least(values: list[float], count: int) -> float:
-    least = sorted(values)[:count]
-    return sum(least) / len(least)
+def _each(known: Sequence[Distance], gather: Callable[[list[float]], float]) -> Distance:
+    return Distance(
+        gather([one.speech for one in known]),
+        gather([one.spectrum for one in known]),
+        gather([one.detail for one in known]),
+    )
 
 
-def _bound(floor: float, apart: list[float], room: float, ceiling: float) -> float:
-    return max(floor, min(STRETCH * max(apart) + room, ceiling))
+def _bound(floor: float, apart: float, room: float, ceiling: float) -> float:
+    return max(floor, min(STRETCH * apart + room, ceiling))

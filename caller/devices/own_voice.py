@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.cutting import RATE
-from caller.calling.matching import CEILING, Distance, bound_of, decide, nearer, nearest
+from caller.calling.matching import CEILING, NOWHERE, Distance, bound_of, decide, nearest
 from caller.calling.noises import hum, in_noise, rasp
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.embedding import SpeechEmbedding
 from caller.devices.fbank import cepstra
-from caller.devices.warping import warped
+from caller.devices.warping import warped, worst
 from caller.errors import ListeningError
 
 FEWEST_TAKES = 3
@@ -33,6 +33,8 @@ NOISE_DB = 10.0
 
 SPEECH_STEP = 4
 """A frame of the embedding each 40 ms."""
+SOUND_FRAMES = 12
+"""A single speech sound, such as a vowel, lasts about 120 ms."""
 CHANGE = 3.0
 """What the change of the cepstra counts beside the cepstra themselves."""
 
@@ -74,13 +76,18 @@ class _Ears:
         cuts = [take, *(in_noise(take, word, noise, NOISE_DB) for noise in (hum(), rasp()))]
         return [heard for cut in cuts if (heard := self.hear(cut)) is not None]
 
-    def apart(self, one: _Heard, other: _Heard) -> Distance:
-        if not 1 / LONGEST <= one.seconds / other.seconds <= LONGEST:
-            return Distance(float("inf"), float("inf"))
-        return Distance(warped(one.speech, other.speech), warped(one.spectrum, other.spectrum))
-
-    def from_take(self, heard: _Heard, take: Sequence[_Heard]) -> Distance:
-        return nearer(self.apart(heard, one) for one in take)
+    def apart(self, heard: _Heard, take: Sequence[_Heard]) -> Distance:
+        """How far the sound is from the take, in whichever noise that is nearer."""
+        near = [one for one in take if 1 / LONGEST <= heard.seconds / one.seconds <= LONGEST]
+        if not near:
+            return NOWHERE
+        spectra = [warped(heard.spectrum, one.spectrum) for one in near]
+        nearest_spectrum = near[spectra.index(min(spectra))].spectrum
+        return Distance(
+            min(warped(heard.speech, one.speech) for one in near),
+            min(spectra),
+            worst(heard.spectrum, nearest_spectrum, SOUND_FRAMES),
+        )
 
 
 class OwnVoiceRecogniser:
@@ -101,10 +108,10 @@ class OwnVoiceRecogniser:
         self._taught = {name: _learnt(self._ears, name, cuts) for name, cuts in takes.items()}
         self._bounds = {
             name: bound_of(
-                nearest(
-                    [self._ears.from_take(take[0], other) for other in known if other is not take]
-                )
-                for take in known
+                [
+                    nearest([self._ears.apart(take[0], one) for one in known if one is not take])
+                    for take in known
+                ]
             )
             for name, known in self._taught.items()
         }
@@ -122,7 +129,7 @@ class OwnVoiceRecogniser:
         if heard is None:
             return NOTHING
         distances = {
-            name: nearest([ears.from_take(heard, take) for take in known])
+            name: nearest([ears.apart(heard, take) for take in known])
             for name, known in self._taught.items()
         }
         return decide(distances, self._bounds, self._strictness)
@@ -146,7 +153,7 @@ class OwnVoiceLikeness:
         first, second = (self._heard(cut.tobytes()) for cut in (one, other))
         if first is None or second is None:
             return float("inf")
-        return self._ears.apart(first, second).over(CEILING)
+        return self._ears.apart(first, [second]).over(CEILING)
 
     def _hear(self, cut: bytes) -> _Heard | None:
         return self._ears.hear(np.frombuffer(cut, dtype=np.int16))

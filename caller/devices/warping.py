@@ -28,6 +28,28 @@ def warped(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
     return distance**2 / 2 / (len(one) + len(other))
 
 
+def worst(one: NDArray[np.float64], other: NDArray[np.float64], steps: int) -> float:
+    """The mean cost of the dearest `steps` steps in a row of the cheapest way through both.
+
+    All of them where the way is shorter. Shapes, costs and errors as for `warped`.
+    """
+    if not len(one) or not len(other):
+        return float("inf")
+    first, second = (np.ascontiguousarray(row, dtype=np.float64) for row in (one, other))
+    _, totals = _library().warping_paths_fast(first, second, inner_dist="squared euclidean")
+    way = np.array(_best_path(totals))
+    costs = np.sum((first[way[:, 0]] - second[way[:, 1]]) ** 2, axis=1) / 2
+    window = min(steps, len(costs))
+    return float(np.max(np.convolve(costs, np.full(window, 1 / window), mode="valid")))
+
+
+def _best_path(totals: NDArray[np.float64]) -> list[tuple[int, int]]:
+    from dtaidistance import dtw
+
+    way: list[tuple[int, int]] = dtw.best_path(totals)
+    return way
+
+
 def _library() -> Any:
     try:
         from dtaidistance import dtw_ndim

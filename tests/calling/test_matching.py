@@ -1,6 +1,7 @@
 """From distances to a verdict: what must hold for any distances at all."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -14,24 +15,26 @@ from caller.calling.matching import (
     Distance,
     bound_of,
     decide,
-    nearer,
     nearest,
 )
 from caller.calling.ports import NOTHING, Verdict
 
 far = st.floats(0, 2, allow_nan=False) | st.just(math.inf)
-distance = st.builds(Distance, far, far)
+MEASURES = ("speech", "spectrum", "detail")
+distance = st.builds(Distance, far, far, far)
+some = st.lists(distance, min_size=1, max_size=9)
 bound = st.builds(
     Distance,
     st.floats(FLOOR.speech, CEILING.speech),
     st.floats(FLOOR.spectrum, CEILING.spectrum),
+    st.floats(FLOOR.detail, CEILING.detail),
 )
 several = st.dictionaries(st.sampled_from("abcdef"), st.tuples(distance, bound), max_size=6)
 strictness = st.integers(0, 100)
 
-BOUND = Distance(0.1, 0.2)
-HERE = Distance(0.01, 0.01)
-FAR = Distance(0.9, 0.9)
+BOUND = Distance(0.1, 0.2, 0.4)
+HERE = Distance(0.01, 0.01, 0.01)
+FAR = Distance(0.9, 0.9, 0.9)
 
 
 def verdict(strict=50, **distances):
@@ -46,8 +49,8 @@ def test_what_is_near_is_heard():
     assert verdict(next=HERE, back=FAR) == Verdict("next")
 
 
-@pytest.mark.parametrize("other", [Distance(0.01, 0.9), Distance(0.9, 0.01)])
-def test_both_ears_must_agree(other):
+@pytest.mark.parametrize("other", [replace(HERE, **{measure: 0.9}) for measure in MEASURES])
+def test_all_measures_must_agree(other):
     assert verdict(next=other, back=FAR) == NOTHING
 
 
@@ -56,7 +59,7 @@ def test_two_commands_as_near_as_one_another_are_close_to_both():
 
 
 def test_what_is_just_outside_is_close():
-    assert verdict(next=Distance(0.105, 0.01), back=FAR) == Verdict(None, close=True)
+    assert verdict(next=replace(HERE, speech=0.105), back=FAR) == Verdict(None, close=True)
 
 
 def test_nothing_is_known_to_nobody():
@@ -97,42 +100,42 @@ def test_the_order_of_the_commands_does_not_matter(known, strict):
     assert decide(turned, bounds, strict) == decide(distances, bounds, strict)
 
 
-@given(st.lists(distance, min_size=1, max_size=9))
+@given(some)
 def test_bounds_lie_between_the_floor_and_the_ceiling(apart):
     found = bound_of(apart)
-    assert FLOOR.speech <= found.speech <= CEILING.speech
-    assert FLOOR.spectrum <= found.spectrum <= CEILING.spectrum
+    for measure in MEASURES:
+        value = getattr(found, measure)
+        assert getattr(FLOOR, measure) <= value <= getattr(CEILING, measure)
 
 
-@given(st.lists(distance, min_size=1, max_size=9), st.integers(1, 4))
-def test_the_nearest_are_no_nearer_than_the_nearest_and_no_farther_than_the_farthest(all_, count):
-    found = nearest(all_, count)
-    for ear in ("speech", "spectrum"):
-        values = [getattr(one, ear) for one in all_]
-        assert min(values) <= getattr(found, ear) * (1 + 1e-12)
-        assert getattr(found, ear) <= max(values) * (1 + 1e-12)
+@given(some)
+def test_takes_that_differ_more_are_known_from_farther(apart):
+    one, more = bound_of(apart), bound_of([*apart, CEILING])
+    assert all(getattr(more, measure) >= getattr(one, measure) for measure in MEASURES)
+
+
+def test_between_floor_and_ceiling_the_bound_follows_the_takes():
+    found = bound_of([HERE, Distance(0.016, 0.09, 0.2)])
+    assert found.speech == pytest.approx(STRETCH * 0.016 + ROOM.speech)
+    assert found.spectrum == pytest.approx(STRETCH * 0.09 + ROOM.spectrum)
+    assert found.detail == pytest.approx(STRETCH * 0.2 + ROOM.detail)
+
+
+@given(some, st.integers(1, 4))
+def test_the_nearest_are_no_nearer_than_the_nearest_and_no_farther_than_the_farthest(takes, count):
+    found = nearest(takes, count)
+    for measure in MEASURES:
+        values = [getattr(one, measure) for one in takes]
+        assert min(values) <= getattr(found, measure) * (1 + 1e-12)
+        assert getattr(found, measure) <= max(values) * (1 + 1e-12)
 
 
 @given(st.lists(distance, min_size=2, max_size=9), distance)
 def test_a_further_take_never_takes_a_command_farther_away(takes, new):
     before, after = nearest(takes), nearest([*takes, new])
-    assert after.speech <= before.speech
-    assert after.spectrum <= before.spectrum
+    assert all(getattr(after, measure) <= getattr(before, measure) for measure in MEASURES)
 
 
-@given(st.lists(distance, min_size=1, max_size=9))
-def test_takes_that_differ_more_are_known_from_farther(apart):
-    one, more = bound_of(apart), bound_of([*apart, CEILING])
-    assert more.speech >= one.speech
-    assert more.spectrum >= one.spectrum
-
-
-def test_between_floor_and_ceiling_the_bound_follows_the_takes():
-    apart = Distance(0.016, 0.08)
-    found = bound_of([HERE, apart])
-    assert found.speech == pytest.approx(STRETCH * 0.016 + ROOM.speech)
-    assert found.spectrum == pytest.approx(STRETCH * 0.08 + ROOM.spectrum)
-
-
-def test_nearer_is_by_each_ear():
-    assert nearer([Distance(1, 4), Distance(3, 2)]) == Distance(1, 2)
+def test_the_nearest_are_counted_for_each_measure():
+    takes = [Distance(1, 9, 4), Distance(3, 2, 8), Distance(8, 4, 2)]
+    assert nearest(takes) == Distance(2, 3, 3)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from caller.devices.warping import warped
+from caller.devices.warping import warped, worst
 
 WIDTH = 3
 rows = st.integers(1, 7).flatmap(
@@ -44,5 +44,26 @@ def test_half_the_squared_distance_of_unit_vectors_is_one_less_the_cosine():
     assert warped(one, other) == pytest.approx((1 - 0.6) / 2)
 
 
+@given(rows, rows, st.integers(1, 20))
+def test_the_worst_stretch_is_no_better_than_the_whole_way(one, other, steps):
+    """The whole cost lies over n + m, and a way has fewer steps than that."""
+    assert worst(one, other, steps) >= warped(one, other) - 1e-9
+
+
+@given(rows)
+def test_no_stretch_of_the_same_is_unlike(row):
+    assert worst(row, row, 2) == pytest.approx(0, abs=1e-9)
+
+
+def test_the_worst_stretch_is_where_they_differ():
+    same, one, other = [1.0, 0, 0], [0.0, 1, 0], [0.0, 0, 1]
+    first = np.array([same, same, one, one, same, same])
+    second = np.array([same, same, other, other, same, same])
+    assert worst(first, second, 2) == pytest.approx(1)
+    assert worst(first, second, 4) == pytest.approx(1 / 2)
+    assert worst(first, second, 99) == pytest.approx(2 / 6)
+
+
 def test_nothing_is_infinitely_far():
+    assert worst(np.zeros((0, WIDTH)), np.zeros((2, WIDTH)), 3) == float("inf")
     assert warped(np.zeros((0, WIDTH)), np.zeros((2, WIDTH))) == float("inf")
