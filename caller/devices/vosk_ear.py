@@ -7,7 +7,7 @@ checked before it reaches the library, and a model is only ever given as a folde
 import json
 import os
 import struct
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,11 @@ ACOUSTICS = Path("am", "final.mdl")
 
 UNKNOWN_TOKENS = ("[unk]", "<UNK>", "<unk>")
 SHORTEST_SAMPLES = 1_600
+READINGS = 6
+"""A phrase is heard only where none of so many readings of the sound differs from it: what is no
+phrase can mostly be read as the unknown word too. Computed with the Korean model and four synthetic
+voices: of 40 other sentences 8 were taken for a phrase without this and 2 with it, and of 12
+phrases 10 and 8 were heard."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +103,6 @@ class VoskRecogniser:
             raise ListeningError("There is no phrase to listen for.")
         _check_folder(model_folder)
         self._phrases = frozenset(phrases)
-        self._recogniser: Any = None
         vosk = _library()
         with stderr_silenced():
             try:
@@ -115,11 +119,19 @@ class VoskRecogniser:
         if not unknown:
             raise _broken(model_folder, "has no word for what is unknown")
         grammar = _grammar(phrases, unknown[0])
-        with stderr_silenced():
-            try:
-                self._recogniser = vosk.KaldiRecognizer(model, 16_000, grammar)
-            except Exception:  # "Failed to create a recognizer": a part of the model is missing
-                raise _broken(model_folder, "cannot be loaded") from None
+
+        def fresh() -> Any:
+            with stderr_silenced():
+                recogniser = vosk.KaldiRecognizer(model, 16_000, grammar)
+            recogniser.SetMaxAlternatives(READINGS)
+            return recogniser
+
+        try:
+            fresh()
+        except Exception:  # "Failed to create a recognizer": a part of the model is missing
+            raise _broken(model_folder, "cannot be loaded") from None
+        # A new one for each cut, in about a millisecond: it grows used to what it has heard.
+        self._fresh: Callable[[], Any] | None = fresh
 
     @property
     def name(self) -> str:
@@ -127,19 +139,21 @@ class VoskRecogniser:
 
     def recognise(self, cut: NDArray[np.int16]) -> Verdict:
         """What was said in this cut (16,000 samples a second, mono); never "close"."""
-        if self._recogniser is None:
+        if self._fresh is None:
             raise ListeningError("Listening has ended; start the session again to be heard.")
         if len(cut) < SHORTEST_SAMPLES:
             return NOTHING
         try:
-            self._recogniser.AcceptWaveform(cut.astype("<i2", copy=False).tobytes())
-            said = json.loads(self._recogniser.FinalResult())["text"]
+            recogniser = self._fresh()
+            recogniser.AcceptWaveform(cut.astype("<i2", copy=False).tobytes())
+            readings = json.loads(recogniser.FinalResult())["alternatives"]
         except Exception as error:  # the library raises plain Exception
             raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None
-        return Verdict(said) if said in self._phrases else NOTHING
+        said = {reading["text"] for reading in readings}
+        return Verdict(said.pop()) if len(said) == 1 and said <= self._phrases else NOTHING
 
     def close(self) -> None:
-        self._recogniser = None
+        self._fresh = None
 
 
 def _library() -> Any:
