@@ -145,10 +145,9 @@ def level_result(room: Level, voice: Level) -> Result:
 
 
 def heard_result(phrase: str, command: Command, engine: str) -> Result:
-    said = (
-        command.value if phrase == command.value else f"{phrase}, for the command {command.value}"
-    )
-    return Result("spoken command", State.WORKS, f"{engine} heard {said}.", essential=True)
+    means = "" if phrase == command.value else f", for the command {command.value}"
+    finding = f"Heard by {engine}: {phrase}{means}."
+    return Result("spoken command", State.WORKS, finding, essential=True)
 
 
 def unheard_result(seconds: float, nearly: bool, fault: Fault | None) -> Result:

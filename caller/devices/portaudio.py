@@ -61,12 +61,16 @@ def look_again() -> bool:
     """Let PortAudio see what was plugged in since it was loaded.
 
     It can only when it is loaded anew, which would take every open stream away; False, and nothing
-    done, while one is open.
+    done, while one is open, and False when it does not start again just now.
     """
     library = sound_library()
     with _lock, stderr_silenced():
         if not all(stream.closed for stream in _streams):
             return False
-        library._terminate()
-        library._initialize()
+        with contextlib.suppress(library.PortAudioError):
+            library._terminate()
+        try:
+            library._initialize()
+        except library.PortAudioError:
+            return False
     return True

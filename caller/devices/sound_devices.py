@@ -107,12 +107,17 @@ def _plain(name: str) -> str:
 def _devices(way: Literal["input", "output"]) -> list[SoundDevice]:
     """Of the system's usual driver only: others list the same devices once more."""
     library: Any = sound_library()
-    with stderr_silenced():
-        found = library.query_devices()
-        if not len(found):
-            return []
-        driver = library.default.hostapi
-        usual = library.query_hostapis(driver)[f"default_{way}_device"]
+    try:
+        with stderr_silenced():
+            found = library.query_devices()
+            if not len(found):
+                return []
+            driver = library.default.hostapi
+            usual = library.query_hostapis(driver)[f"default_{way}_device"]
+    except library.PortAudioError as error:
+        raise SoundError(
+            f"The sound devices cannot be listed: {error}. Start the computer's sound again."
+        ) from None
     devices = [
         SoundDevice(device["name"], number == usual, number)
         for number, device in enumerate(found)

@@ -1,5 +1,6 @@
 """A check of everything, part by part: told aloud where there is sound, and always shown."""
 
+import os
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -33,7 +34,7 @@ from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
 ROOM_S = 1.5
 CLICK_S = 0.2
 """Many microphones click when they are opened."""
-SPEECH_S = 30.0
+SPEECH_S = 90.0
 """The longest that one sentence may take to be said."""
 
 
@@ -93,11 +94,11 @@ class _Sitting:
     levels: dict[str, Level] = field(default_factory=dict)
 
     def tell(self, result: Result) -> None:
-        home = str(Path.home())
+        home = f"{Path.home()}{os.sep}"
         result = replace(
             result,
-            finding=result.finding.replace(home, "~"),
-            remedy=result.remedy.replace(home, "~"),
+            finding=result.finding.replace(home, f"~{os.sep}"),
+            remedy=result.remedy.replace(home, f"~{os.sep}"),
         )
         self.results.append(result)
         self.say((Clause(result.said, result.shown),))
@@ -179,7 +180,7 @@ class _Sitting:
             self.tell(checking.failed("recogniser", str(error)))
             return
         self.stack.callback(listener.close)
-        finding = f"{ear.name} listens for {len(ear.words)} phrases."
+        finding = f"The ear is {ear.name}, for {len(ear.words)} phrases."
         self.tell(Result("recogniser", State.WORKS, finding, essential=True))
         if room is None or wait_s is None:
             why = "There is no microphone." if room is None else "Nobody was waited for."

@@ -124,9 +124,9 @@ def test_the_level_of_a_voice():
 
 def test_a_command_that_was_heard():
     heard = checking.heard_result("next row", Command.NEXT, "sphinx")
-    assert heard.said == "sphinx heard next row, for the command next."
+    assert heard.said == "Heard by sphinx: next row, for the command next."
     own = checking.heard_result("next", Command.NEXT, "own")
-    assert own.said == "own heard next."
+    assert own.said == "Heard by own: next."
 
 
 def test_a_command_that_was_not_heard():

@@ -1,5 +1,6 @@
 """Loudspeakers and microphones by name: chosen from lists, and found on a virtual server."""
 
+import os
 import subprocess
 import sys
 import textwrap
@@ -153,6 +154,26 @@ def test_the_devices_of_the_server(virtual_sound):
     assert "There is no microphone 'trumpet'. The microphones are default (the usual" in said[6]
     assert "There is no loudspeaker 'trumpet'." in said[7]
     assert "The loudspeaker 'headset' cannot be opened" in said[8], "a microphone is none"
+
+
+def test_portaudio_that_does_not_start(tmp_path):
+    """Its Python library then raises an error of its own while it is imported."""
+    (tmp_path / "sounddevice.py").write_text(
+        "raise RuntimeError('Error initializing PortAudio: Internal PortAudio error')"
+    )
+    said = child(
+        """
+        from caller.devices.sound_devices import microphones
+        from caller.errors import SoundError
+        try:
+            microphones()
+        except SoundError as error:
+            print(error)
+        """,
+        {**os.environ, "PYTHONPATH": str(tmp_path)},
+    )
+    assert "PortAudio does not start: Error initializing PortAudio: Internal" in said
+    assert "Start the computer's sound, or the computer, again." in said
 
 
 def test_without_portaudio():
