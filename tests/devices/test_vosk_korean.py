@@ -41,7 +41,7 @@ def recogniser(words):
 
 @pytest.mark.parametrize("voice", ["ko", "ko+m3"])
 def test_korean_words_become_commands(words, recogniser, voice):
-    """From a settings file through the listener to the commands, three times over; most are heard, none wrongly."""
+    """From a settings file through the listener to the commands, three times over."""
     said = [WORDS["next"], WORDS["repeat"], WORDS["back"]] * 3
     recording = sounds.apart(sounds.spoken(tuple(said), voice, 130))
     heard = hear_recording(recording, Listener(SileroDetector(), recogniser, words=words))
