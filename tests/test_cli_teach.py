@@ -1,0 +1,206 @@
+"""`caller teach` without a sound device: from recordings, listed, forgotten, and every way of no.
+
+The recordings are espeak-ng's.
+"""
+
+import json
+import stat
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+import sounds
+from child_env import WITHOUT_SOUND
+from click.testing import CliRunner, Result
+
+from caller.calling.commands import TAUGHT, Command
+from caller.calling.listening import Listener, hear_recording
+from caller.calling.ports import SoundBlock
+from caller.cli import main
+from caller.devices import take_store
+from caller.devices.own_voice import OwnVoiceRecogniser
+from caller.devices.silero import SileroDetector
+from caller.devices.sound_files import write_wav
+
+SPEAKER = "en+f3"
+WORDS = {"next": "weiter bitte", "back": "noch einmal"}
+
+
+@pytest.fixture(autouse=True)
+def store(tmp_path, monkeypatch):
+    monkeypatch.setenv("CALLER_OWN_VOICE", str(tmp_path / "own"))
+    return tmp_path / "own"
+
+
+@pytest.fixture
+def recordings(tmp_path):
+    folder = tmp_path / "recorded"
+    folder.mkdir()
+    for command, words in WORDS.items():
+        for number, wpm in enumerate((130, 140, 150), 1):
+            record(folder, f"{command}-{number}.wav", sounds.say(words, SPEAKER, wpm))
+    return folder
+
+
+def record(folder, name: str, *said: np.ndarray, rate: int = 16_000) -> None:
+    write_wav(folder / name, [SoundBlock(sounds.apart(said), rate)])
+
+
+def run(*arguments: object) -> Result:
+    result = CliRunner().invoke(main, ["teach", *map(str, arguments)])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert "Traceback" not in result.output
+    return result
+
+
+def refused(*arguments: object) -> str:
+    result = run(*arguments)
+    assert result.exit_code == 2, result.output
+    return result.stderr.splitlines()[-1]
+
+
+def listed() -> dict:
+    return json.loads(run("--list", "--json").stdout)["commands"]
+
+
+def test_recordings_are_taught_listed_heard_and_forgotten(recordings, store):
+    result = run("--from", recordings)
+    assert result.exit_code == 0, result.output
+    assert result.stderr.count(": good.") == 6
+    assert {path.name for path in (store / "next").iterdir()} == {
+        "take-1.wav",
+        "take-2.wav",
+        "take-3.wav",
+    }
+    assert stat.S_IMODE(store.stat().st_mode) == 0o700 or sys.platform == "win32"
+    found = listed()
+    assert set(found) == {"next", "back"}
+    for taught in found.values():
+        assert taught["taught"]
+        assert taught["alike"]
+        for take in taught["takes"]:
+            assert take["fault"] is None
+            assert 0.5 < take["talk_s"] < 1.6
+            assert -40 < take["level_db"] < -10
+            assert take["above_noise_db"] > 20
+    assert "next: 3 takes, taught" in run("--list").stdout
+    # The ear hears other takes of the same words, and not other words.
+    listener = Listener(SileroDetector(), OwnVoiceRecogniser(take_store.taught()), words=TAUGHT)
+    said = [sounds.say(words, SPEAKER, 145) for words in (*WORDS.values(), "good morning")]
+    heard = [phrase.command for phrase in hear_recording(sounds.apart(said), listener)]
+    assert heard == [Command.NEXT, Command.BACK]
+    assert "Forgotten: next." in run("--forget", "next").stderr
+    assert set(listed()) == {"back"}
+    assert "Forgotten: back." in run("--forget").stderr
+    assert "Nothing was taught." in run("--forget").stderr
+    assert "Nothing is taught yet" in run("--list").stdout
+
+
+def test_json_after_a_folder_is_one_document_on_standard_output(recordings):
+    told = json.loads(run("--from", recordings, "--json").stdout)
+    assert set(told["commands"]) == {"next", "back"}
+
+
+def test_recordings_of_any_rate_and_case_will_do(recordings):
+    soundfile = pytest.importorskip("soundfile")
+    for path in list(recordings.iterdir()):
+        samples, rate = soundfile.read(path)
+        soundfile.write(path.with_name(path.name.upper()), np.repeat(samples, 3), rate * 3)
+        path.unlink()
+    assert run("--from", recordings).exit_code == 0
+    assert set(listed()) == {"next", "back"}
+
+
+BAD = {
+    "too soft": (lambda word: [(word * 0.02).astype(np.int16)], "That was too quiet."),
+    "too loud": (
+        lambda word: [np.clip(word * 10.0, -32768, 32767).astype(np.int16)],
+        "That was too loud.",
+    ),
+    "twice": (lambda word: [word, word], "There was more than one thing said."),
+    "nothing": (lambda _: [sounds.quiet(1)], "No words were heard."),
+    "another's": (
+        lambda _: [sounds.say(WORDS["back"], SPEAKER, 135)],
+        "That sounded like the words of another command. It is back.",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", BAD)
+def test_a_bad_recording_is_named_and_nothing_is_kept_of_its_command(recordings, what):
+    """Commands are taken in the order of the table, so back is there when next comes again."""
+    assert run("--from", recordings, "--commands", "back").exit_code == 0
+    make, sentence = BAD[what]
+    record(recordings, "next-2.wav", *make(sounds.say(WORDS["next"], SPEAKER, 140)))
+    result = run("--from", recordings, "--commands", "next")
+    assert result.exit_code == 2
+    assert f"next-2.wav: {sentence}" in result.stderr
+    assert "Too few good takes of next, so nothing was kept of it; 3 are needed." in result.stderr
+    assert set(listed()) == {"back"}
+
+
+def test_a_fourth_recording_makes_up_for_a_bad_one(recordings):
+    record(recordings, "next-2.wav", sounds.quiet(1))
+    record(recordings, "next-4.wav", sounds.say(WORDS["next"], SPEAKER, 145))
+    assert run("--from", recordings).exit_code == 0
+    assert len(listed()["next"]["takes"]) == 3
+
+
+def test_takes_that_differ_are_kept_and_told(recordings):
+    record(recordings, "next-3.wav", sounds.say("seven green bottles", SPEAKER, 140))
+    result = run("--from", recordings)
+    assert result.exit_code == 0
+    assert "next: These sounded unlike one another." in result.stderr
+    assert not listed()["next"]["alike"]
+    assert "next: 3 takes, taught; unlike" in run("--list").stdout
+
+
+def test_no_recording_there(tmp_path, recordings):
+    assert "cannot be read" in refused("--from", tmp_path / "missing")
+    assert "name the files like next-1.wav" in refused("--from", tmp_path)
+    assert "repeat-1.wav" in refused("--from", recordings, "--commands", "repeat")
+    (recordings / "next-1.wav").write_text("no sound")
+    assert "next-1.wav is not a sound file" in refused("--from", recordings)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (("--commands", "sideways"), "There is no command 'sideways' to teach; they are next,"),
+        (("--commands", ""), "There is no command '' to teach"),
+        (("--forget", "sideways"), "There is no command 'sideways'"),
+        (("--commands", "next", "--all"), "Give --commands or --all, not both."),
+        (("--takes", "2"), "cannot be taught with 2 takes; choose 3 to 9"),
+        (("--takes", "10"), "choose 3 to 9"),
+    ],
+)
+def test_wishes_that_cannot_be_met(arguments, sentence, store):
+    assert sentence in refused(*arguments)
+    assert not store.exists()
+
+
+def test_a_damaged_take_is_told_and_the_others_are_listed(recordings, store):
+    run("--from", recordings)
+    (store / "next" / "take-1.wav").write_bytes(b"RIFF")
+    result = run("--list")
+    assert "take-1.wav cannot be read; teach that command again" in result.stderr
+    assert "next: 2 takes, not taught yet" in result.stdout
+    assert "back: 3 takes, taught" in result.stdout
+
+
+def test_without_a_microphone_there_is_one_sentence(tmp_path):
+    result = subprocess.run(
+        [sys.executable, "-m", "caller", "teach"],
+        env={**WITHOUT_SOUND, "CALLER_OWN_VOICE": str(tmp_path / "own")},
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+    assert result.returncode == 2
+    assert result.stdout == ""
+    (line,) = result.stderr.splitlines()
+    assert line.startswith("caller: ")
+    assert not (tmp_path / "own").exists()
