@@ -152,7 +152,7 @@ _EAR_OPTIONS = {
         "--model",
         "ear_model_folder",
         type=FILE,
-        help="Folder of a Vosk model; models/README.md says where to get one.",
+        help="Folder of a Vosk model; caller models tells where to get one.",
     ),
     "strictness": click.option(
         "--strictness",
@@ -179,6 +179,12 @@ def voice_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def ear_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options of the ears; the command is given them as its argument `ear`."""
     return _gathered(command, "ear", _EAR_OPTIONS, EarSettings)
+
+
+def engine_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Those by which an ear is chosen, where nothing is listened to; as the argument `ear`."""
+    chosen = {field: _EAR_OPTIONS[field] for field in ("engine", "model_folder")}
+    return _gathered(command, "ear", chosen, EarSettings)
 
 
 def _gathered(

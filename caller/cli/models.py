@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from caller.cli.base import AS_JSON, FILE, ear_options, main
+from caller.cli.base import AS_JSON, FILE, engine_options, main
 from caller.settings import EarSettings
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ _ENGINES = {"sphinx": "PocketSphinx", "own": "your own voice, once taught with c
 @click.option("--check", "checked", metavar="FOLDER", type=FILE, help="Try a model folder.")
 @click.option("--fetch", "fetched", metavar="NAME", help="Fetch a model and put it in place.")
 @AS_JSON
-@ear_options
+@engine_options
 def models(checked: Path | None, fetched: str | None, as_json: bool, ear: EarSettings) -> None:
     """Tell what can listen here, and get a model that hears better.
 
