@@ -3,9 +3,10 @@
 import os
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from queue import Empty
 
@@ -190,8 +191,10 @@ class _Sitting:
             (words for words, command in ear.words.items() if command is Command.NEXT),
             next(iter(ear.words)),
         )
-        self.say(sentence(f"After the tone, say: {words}."), tuple(ear.words), Signal.HEARD)
-        self._command(settings.microphone, listener, room, wait_s)
+        ask = partial(
+            self.say, sentence(f"After the tone, say: {words}."), tuple(ear.words), Signal.HEARD
+        )
+        self._command(settings.microphone, listener, room, ask, wait_s)
 
     def _room(self, name: str | None, ask: bool) -> Level | None:
         """The level of the room; None, and told, where the microphone fails."""
@@ -210,13 +213,30 @@ class _Sitting:
         self.levels["room"] = measured(np.concatenate(heard)[round(CLICK_S * RATE) :])
         return self.levels["room"]
 
-    def _command(self, name: str | None, listener: Listener, room: Level, wait_s: float) -> None:
-        """A spoken command, and the level at which it came."""
+    def _command(
+        self,
+        name: str | None,
+        listener: Listener,
+        room: Level,
+        ask: Callable[[], None],
+        wait_s: float,
+    ) -> None:
+        """A spoken command, and the level at which it came.
+
+        The microphone is open before it is asked for, so that a quick answer is not cut.
+        """
         heard = [np.zeros(0, dtype=np.int16)]
         phrases: list[HeardPhrase | NearlyHeard] = []
+        found: HeardPhrase | None = None
         try:
             with closing(_microphone(name)) as microphone:
+                begun_s = time.monotonic()
+                ask()
+                asking = round((time.monotonic() - begun_s) * RATE)
                 for samples in microphone.blocks():
+                    asking -= len(samples)
+                    if asking > 0:
+                        continue
                     heard.append(samples)
                     phrases += listener.feed(samples)
                     found = next((one for one in phrases if isinstance(one, HeardPhrase)), None)
