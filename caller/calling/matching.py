@@ -37,14 +37,14 @@ class Distance:
 
 NOWHERE = Distance(inf, inf, inf)
 
-FLOOR = Distance(0.045, 0.22, 0.44)
-CEILING = Distance(0.060, 0.30, 0.62)
+FLOOR = Distance(0.055, 0.26, 0.52)
+CEILING = Distance(0.070, 0.34, 0.70)
 """The values here were chosen by synthetic speakers, other people's talk, and words that the same
 speakers said and had not taught."""
 
 STRETCH = 1.5
 """So much farther than the takes from one another may the same words be another time."""
-ROOM = Distance(0.025, 0.15, 0.25)
+ROOM = Distance(0.025, 0.15, 0.30)
 """What a loud room adds."""
 
 MARGIN = 0.9

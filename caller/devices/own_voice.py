@@ -9,6 +9,7 @@ tests/bench/listening.py.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,9 @@ SHORTEST_S = 0.1
 """No word is shorter."""
 LONGEST = 2.0
 """Nothing that lasts so many times as long as a take, or a take so many times as long, is it."""
+
+HOPELESS = 3.0
+"""At so many times the farthest bound a take need not be looked at closely, which takes time."""
 
 NOISE_DB = 10.0
 """How far below the word the noise is that takes are laid into."""
@@ -81,13 +85,13 @@ class _Ears:
         near = [one for one in take if 1 / LONGEST <= heard.seconds / one.seconds <= LONGEST]
         if not near:
             return NOWHERE
+        speech = min(warped(heard.speech, one.speech) for one in near)
         spectra = [warped(heard.spectrum, one.spectrum) for one in near]
-        nearest_spectrum = near[spectra.index(min(spectra))].spectrum
-        return Distance(
-            min(warped(heard.speech, one.speech) for one in near),
-            min(spectra),
-            worst(heard.spectrum, nearest_spectrum, SOUND_FRAMES),
-        )
+        spectrum = min(spectra)
+        if max(speech / CEILING.speech, spectrum / CEILING.spectrum) > HOPELESS:
+            return Distance(speech, spectrum, inf)
+        nearest_spectrum = near[spectra.index(spectrum)].spectrum
+        return Distance(speech, spectrum, worst(heard.spectrum, nearest_spectrum, SOUND_FRAMES))
 
 
 class OwnVoiceRecogniser:

@@ -115,9 +115,9 @@ def test_takes_that_differ_more_are_known_from_farther(apart):
 
 
 def test_between_floor_and_ceiling_the_bound_follows_the_takes():
-    found = bound_of([HERE, Distance(0.016, 0.09, 0.2)])
-    assert found.speech == pytest.approx(STRETCH * 0.016 + ROOM.speech)
-    assert found.spectrum == pytest.approx(STRETCH * 0.09 + ROOM.spectrum)
+    found = bound_of([HERE, Distance(0.025, 0.1, 0.2)])
+    assert found.speech == pytest.approx(STRETCH * 0.025 + ROOM.speech)
+    assert found.spectrum == pytest.approx(STRETCH * 0.1 + ROOM.spectrum)
     assert found.detail == pytest.approx(STRETCH * 0.2 + ROOM.detail)
 
 
