@@ -41,9 +41,7 @@ def cuts(words, voice, wpm=138, pitch=53):
 def takes(voice):
     words = SPEAKERS[voice]
     said = [cuts(words, voice, wpm, pitch) for wpm, pitch in TAUGHT]
-    return {
-        word: list(of_word) for word, of_word in zip(words, zip(*said, strict=True), strict=True)
-    }
+    return {word: [take[number] for take in said] for number, word in enumerate(words)}
 
 
 @cache
