@@ -208,6 +208,9 @@ def main() -> None:
         if engine.personal:
             right, wrong = trials.say_as_stranger(engine, people)
             print(f"  strangers say the same words: taken for it {right}, for another {wrong}")
+        fast = [one for one in people if one.engine != "kokoro"]
+        share, taken = trials.say_what_was_not_taught(engine, fast)
+        print(f"  the speakers' own other words: taken for a command {share} {dict(taken) or ''}")
         kept[engine.name]["talk"] = talk(engine, people, "report", asked.quick)
         kept[engine.name]["own calls"] = own_calls(engine, people)
         kept[engine.name]["costs"] = costs.told(engine, people[0])

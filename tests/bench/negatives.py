@@ -25,6 +25,17 @@ from caller.errors import CallerError
 
 COLOURS = "red orange yellow green blue purple pink brown black white grey cream".split()  # noqa: SIM905
 NUMBERS = "two six eleven fourteen twenty thirty forty-one eighty ninety-nine".split()  # noqa: SIM905
+UNTAUGHT = (
+    *("red", "green", "blue", "yellow", "dark green", "white", "black", "thirty", "eighty eight"),
+    *("twelve", "to the right", "to left thirty", "row twelve", "hello there", "thank you"),
+    *("what is that", "give me the yarn", "put the kettle on", "yes please", "no", "oh dear"),
+    *("good morning", "text", "neck", "bag", "peat", "beat", "pack", "there", "wear", "leaf"),
+    *("live", "slow", "lower", "fast", "master", "rain", "needles", "noodle", "supplied"),
+    *("changed", "change", "held", "yelp", "kettle", "coffee", "carriage", "wool", "ninety"),
+    *("seventeen", "where is it", "sorry", "come in", "see you later", "nice", "one more"),
+    *("the cat", "stop it"),
+)
+"""What a knitter also says, some of it a rhyme on a command's name."""
 LICENCE = Path(__file__).parents[2] / "LICENSE"
 
 

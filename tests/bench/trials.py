@@ -136,6 +136,23 @@ def say_as_stranger(engine: Engine, people: Sequence[Speaker]) -> tuple[Share, S
     return Share(right, said), Share(wrong, said)
 
 
+def say_what_was_not_taught(
+    engine: Engine, people: Sequence[Speaker]
+) -> tuple[Share, Counter[str]]:
+    """Other words by the same speakers, one at a time: how many are taken for a command."""
+    said, taken = 0, Counter[str]()
+    for speaker in progress(people, f"{engine.name}: other words", len(people)):
+        ear = hearing.Ear(engine.ear_of(speaker))
+        other = speakers.said(speaker, negatives.UNTAUGHT, HEARD_TAKES[0])
+        for word, sound in zip(negatives.UNTAUGHT, other, strict=True):
+            answers = ear.hear(conditions.conditions()[0].make(sound, ""))
+            said += 1
+            taken += Counter(
+                f"{word} -> {verdict.phrase}" for _, verdict in answers[:1] if verdict.phrase
+            )
+    return Share(taken.total(), said), taken
+
+
 def let_pass(
     ears: Sequence[hearing.Ear], name: str, talk: Sequence[Sound], label: str
 ) -> list[Passed]:
