@@ -33,7 +33,7 @@ LIKE = 1.0
 """At this distance and below, two takes are heard as the same words."""
 
 _QUIET_DB = -50.0
-_EDGE_S = 0.1  # quiet that there must be on each side
+_EDGE_S = 0.15  # quiet that there must be on each side; the ear takes so much for quiet
 _EDGE_DB = 10.0  # how far below the talk the first and the last block must be
 
 
