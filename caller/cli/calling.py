@@ -178,11 +178,17 @@ def knit(
 @main.command()
 @click.argument("recording", metavar="[FILE.wav]", type=FILE, required=False)
 @AS_JSON
+@click.option("--level", is_flag=True, help="Show how loud the microphone hears, instead.")
 @ear_options
-def hear(recording: Path | None, as_json: bool, ear: EarSettings) -> None:
+def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -> None:
     """Show which commands are heard, in a sound file or by the microphone (Ctrl-C ends)."""
     from caller.wiring import hearing
 
+    if level and recording is not None:
+        raise click.UsageError("--level is for the microphone; leave the file away.")
+    if level:
+        _show_levels(ear.microphone, as_json)
+        return
     if recording is not None:
         heard = hearing.hear_file(recording, ear)
         if as_json:
@@ -206,3 +212,19 @@ def _heard(phrase: Any) -> dict[str, Any]:
         "command": phrase.command.value,
         "engine": phrase.engine,
     }
+
+
+def _show_levels(microphone: str | None, as_json: bool) -> None:
+    """A line four times a second; in a terminal always the same line."""
+    from caller.calling.level import bar
+    from caller.wiring.checking import levels
+
+    for level in levels(microphone):
+        if as_json:
+            click.echo(json.dumps(dataclasses.asdict(level)))
+        else:
+            clipped = "  too loud" if level.clipped_s else "          "
+            click.echo(bar(level.loudest_db) + clipped, nl=not sys.stdout.isatty())
+            if sys.stdout.isatty():
+                click.echo("\r", nl=False)
+        sys.stdout.flush()
