@@ -254,3 +254,29 @@ def test_what_the_loudspeaker_says_never_becomes_a_take(virtual_sound, tmp_path)
     assert len(sitting.told) == 4
     assert all(line.startswith(unheard) for line in sitting.told[1:]), sitting.told
     assert not (tmp_path / "own").exists()
+
+
+def test_keys_of_a_terminal_lead_the_lesson(virtual_sound, tmp_path):
+    pexpect = pytest.importorskip("pexpect")
+    sitting = pexpect.spawn(
+        sys.executable,
+        ["-m", "caller", "teach", "--commands", "next,back"],
+        env={**virtual_sound.env, "CALLER_OWN_VOICE": str(tmp_path / "own"), "TERM": "xterm"},
+        encoding="utf-8",
+        dimensions=(24, 400),
+        timeout=60,
+    )
+    sitting.expect("Say your words for: call what follows. Take 1 of 3.")
+    for key, answer in [
+        ("b", "This is the first take; there is none before it."),
+        ("x", "That was not understood. R asks once more"),
+        ("r", "Say your words for: call what follows. Take 1 of 3."),
+        (" ", "Left out. Say your words for: call what came before. Take 1 of 3."),
+        ("q", "Taught: 0; not yet taught: 2. The same command goes on from here."),
+    ]:
+        sitting.send(key)
+        sitting.expect_exact(answer)
+    sitting.expect(pexpect.EOF)
+    sitting.close()
+    assert sitting.exitstatus == 0
+    assert not (tmp_path / "own").exists()
