@@ -22,6 +22,7 @@ from caller.calling.takes import (
     check,
     like_another,
     most_alike,
+    unheard,
 )
 from caller.calling.utterance import Utterance
 from caller.errors import SettingError
@@ -128,7 +129,7 @@ def begin(asked: Sequence[Command], takes_each: int, taught: Taught, anew: bool 
 def heard(lesson: Lesson, take: Take, likeness: Likeness) -> Reply:
     """Something was said in answer to a question."""
     lesson = replace(lesson, unanswered=0)
-    finding = check(take)
+    finding = check(take) or unheard(take.samples, likeness)
     if finding is not None:
         say = words.refused(finding) + _repeated(lesson)
         return Reply(lesson, say, Signal.NOT_UNDERSTOOD)

@@ -23,6 +23,7 @@ from caller.calling.takes import (
     check,
     in_recording,
     like_another,
+    unheard,
 )
 from caller.calling.teaching import Taught
 from caller.devices import take_store
@@ -206,7 +207,7 @@ def _report(
     take = in_recording(sound, detector)
     if isinstance(take, Finding):
         return None, TakeReport(None, None, None, take)
-    finding, like = check(take), None
+    finding, like = check(take) or unheard(take.samples, likeness), None
     if finding is None:
         like = like_another(take.samples, command, taught, likeness)
         finding = None if like is None else Finding.LIKE_ANOTHER

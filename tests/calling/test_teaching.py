@@ -97,6 +97,16 @@ def test_a_refused_take_is_told_and_asked_for_again():
     assert said(refused.say) == f"{finding.sentence} {finding.remedy} Take two."
 
 
+def test_what_the_ear_could_not_know_again_is_refused():
+    class Deaf:
+        def distance(self, _one, _other):
+            return float("inf")
+
+    reply = teaching.heard(teaching.begin(MAIN, 3, {}).lesson, take(300), Deaf())
+    assert reply.keep is None
+    assert said(reply.say).startswith("No words were heard.")
+
+
 def test_the_words_of_another_command_are_refused():
     reply = hear(hear(hear(teaching.begin(MAIN, 3, {}), 300), 300), 300)
     refused = hear(reply, 305)
