@@ -27,7 +27,6 @@ import negatives
 import speakers
 import trials
 from engines import HEARD_TAKES, Engine, Own, Sphinx, Vosk
-from intervals import Hourly
 from speakers import Speaker
 
 from caller.calling.commands import PHRASES
@@ -39,8 +38,6 @@ AIMS = {
     "sphinx": "<= 4 false accepts an hour",
     "vosk": "none set",
 }
-EARS_PER_TALK = 2
-"""Own-voice ears that each hear all the other people's talk."""
 
 
 def words(
@@ -93,49 +90,44 @@ def talk(
 ) -> dict[str, dict[str, Any]]:
     """What the talk of a part sets off; for choosing, half an hour of each source is enough."""
     most = 30.0 if part == "tune" else float("inf")
-    owners = _owners(people, 1 if quick else EARS_PER_TALK) if engine.personal else people[:1]
+    owners = _one_of_each_kind(people) if engine.personal else people[:1]
     ears = [hearing.Ear(engine.ear_of(owner)) for owner in owners]
-    total = [trials.Passed() for _ in ears]
-    print(f"  other people's talk, to {len(ears)} ear(s):")
+    total = trials.Passed()
+    print(f"  other people's talk, to {len(ears)} ear(s) in turn:")
     kept = {}
     for name, sounds_of in talk_of(part, list(people), quick).items():
         try:
             sound = negatives.first_minutes(sounds_of(), most)
-            passed = trials.let_pass(ears, name, sound, engine.name)
         except (ImportError, OSError, subprocess.CalledProcessError) as error:
             print(f"    {name}: left out ({error})")
             continue
-        for whole, one in zip(total, passed, strict=True):
-            whole.hours += one.hours
-            whole.cuts += one.cuts
-            whole.accepted += one.accepted
+        passed = trials.let_pass(ears, sound, f"{engine.name}: {name}")
+        total.hours += passed.hours
+        total.cuts += passed.cuts
+        total.accepted += passed.accepted
         kept[name] = _told(name, passed)
     kept["all"] = _told("all", total)
     return kept
 
 
-def _owners(people: Sequence[Speaker], count: int) -> list[Speaker]:
-    """One of each kind of voice first."""
-    kinds = list({one.engine: one for one in people}.values())
-    return [*kinds, *(one for one in people if one not in kinds)][:count]
+def _one_of_each_kind(people: Sequence[Speaker]) -> list[Speaker]:
+    return list({one.engine: one for one in people}.values())
 
 
-def _told(name: str, passed: list[trials.Passed]) -> dict[str, Any]:
-    accepted = sum((one.accepted for one in passed), start=type(passed[0].accepted)())
-    hours = sum(one.hours for one in passed)
-    each = "" if len(passed) == 1 else f" {[one.accepted.total() for one in passed]}"
-    print(f"    {name:28} {passed[0].hours * 60:5.1f} min, {passed[0].cuts:5} cuts: ", end="")
-    print(f"{Hourly(accepted.total(), hours)}{each} {dict(accepted) or ''}")
-    return {"hours": hours, "ears": len(passed), "accepted": dict(accepted)}
+def _told(name: str, passed: trials.Passed) -> dict[str, Any]:
+    print(
+        f"    {name:28} {passed.hours * 60:5.1f} min, {passed.cuts:5} cuts: {passed.rate} "
+        f"{dict(passed.accepted) or ''}",
+        flush=True,
+    )
+    return {"hours": passed.hours, "cuts": passed.cuts, "accepted": dict(passed.accepted)}
 
 
 def own_calls(engine: Engine, people: Sequence[Speaker]) -> dict[str, Any]:
     """The caller's own clauses with quiet between, harder than the running speech they are."""
     ears = [hearing.Ear(engine.ear_of(people[0]))]
-    return _told(
-        "the caller's own clauses",
-        trials.let_pass(ears, "own calls", negatives.own_clauses(), engine.name),
-    )
+    label = f"{engine.name}: own calls"
+    return _told("the caller's own clauses", trials.let_pass(ears, negatives.own_clauses(), label))
 
 
 def tune(engine: Engine, people: Sequence[Speaker], quick: bool) -> None:

@@ -153,16 +153,12 @@ def say_what_was_not_taught(
     return Share(taken.total(), said), taken
 
 
-def let_pass(
-    ears: Sequence[hearing.Ear], name: str, talk: Sequence[Sound], label: str
-) -> list[Passed]:
-    """The same talk past each of the ears; its hours are those of the talk without the gaps."""
+def let_pass(ears: Sequence[hearing.Ear], talk: Sequence[Sound], label: str) -> Passed:
+    """Talk past the ears, minute by minute the next one's; its hours are without the gaps."""
     stretches = list(negatives.stretches(list(talk)))
-    hours = sum(map(len, talk)) / RATE / 3600
-    passed = [Passed(hours) for _ in ears]
-    for stretch in progress(stretches, f"{label}: {name}", len(stretches)):
-        found = hearing.cuts(stretch)
-        for ear, one in zip(ears, passed, strict=True):
-            one.cuts += len(found)
-            one.accepted += Counter(p for cut in found if (p := ear.verdict(cut).phrase))
+    passed = Passed(sum(map(len, talk)) / RATE / 3600)
+    for number, stretch in enumerate(progress(stretches, label, len(stretches))):
+        ear, found = ears[number % len(ears)], hearing.cuts(stretch)
+        passed.cuts += len(found)
+        passed.accepted += Counter(p for cut in found if (p := ear.verdict(cut).phrase))
     return passed
