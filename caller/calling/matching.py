@@ -47,7 +47,7 @@ STRETCH = 1.5
 ROOM = Distance(0.025, 0.15, 0.30)
 """What a loud room adds."""
 
-MARGIN = 0.9
+MARGIN = 0.85
 """The best command must be nearer than this part of the second-best's distance."""
 CLOSE = 1.1
 """Within so many bounds a sound was likely meant."""
@@ -73,19 +73,22 @@ def bound_of(apart: Sequence[Distance]) -> Distance:
 def decide(
     distances: Mapping[str, Distance], bounds: Mapping[str, Distance], strictness: int = 50
 ) -> Verdict:
-    """The command that was said: the nearest within its bounds, and clearly nearer than others.
+    """The command that was said: the nearest, within its bounds, and clearly nearer than others.
 
-    A higher `strictness`, 0 to 100, never takes what a lower one does not.
+    All are measured by the same CEILING to find the nearest, for a command whose takes differ, and
+    whose bounds are wide, must not draw the others' words to itself. A higher `strictness`, 0 to
+    100, never takes what a lower one does not.
     """
-    width = MOST + (LEAST - MOST) * strictness / 100
-    ranked = sorted((distances[name].over(bounds[name]) / width, name) for name in distances)
-    if not ranked or not ranked[0][0] <= CLOSE:
+    ranked = sorted((distance.over(CEILING), name) for name, distance in distances.items())
+    if not ranked:
         return NOTHING
-    best, name = ranked[0]
-    alone = len(ranked) < 2 or best <= MARGIN * ranked[1][0]
-    if best <= 1 and alone:
-        return Verdict(name)
-    return Verdict(None, close=True)
+    near, name = ranked[0]
+    width = MOST + (LEAST - MOST) * strictness / 100
+    parts = distances[name].over(bounds[name]) / width
+    if not parts <= CLOSE:
+        return NOTHING
+    alone = len(ranked) < 2 or near <= MARGIN * ranked[1][0]
+    return Verdict(name) if parts <= 1 and alone else Verdict(None, close=True)
 
 
 def _each(known: Sequence[Distance], gather: Callable[[list[float]], float]) -> Distance:
