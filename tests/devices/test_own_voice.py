@@ -55,7 +55,7 @@ def test_the_speaker_is_heard_whatever_the_words(voice):
     assert heard == list(SPEAKERS[voice])
 
 
-@pytest.mark.parametrize("gain", [0.05, 0.3, 2.0])
+@pytest.mark.parametrize("gain", [0.05, 0.2, 0.6])
 def test_louder_and_softer_is_the_same(gain):
     heard = [
         ear().recognise((cut * gain).astype(np.int16)).phrase for cut in cuts(ENGLISH, "en-us")
