@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from caller.calling import teaching
 from caller.calling.commands import TAUGHT, Command
 from caller.calling.cutting import BLOCK_SAMPLES, RATE, Cut, WordCutter
-from caller.calling.events import Pressed, Trouble, Typed
+from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.level import is_silent
 from caller.calling.listening import ListenSettings
 from caller.calling.loop import GOODBYE_S, spoken
@@ -58,7 +58,7 @@ class Overheard:
 
 
 Inbox = queue.SimpleQueue[Any]
-"""What reaches a lesson: `Overheard`, `Pressed`, `Typed`, `Command.LEAVE`, `Trouble`, or an error
+"""What reaches a lesson: `Overheard`, `Pressed`, `Typed`, `Command.LEAVE`, `Trouble`, `News`, or an error
 that ends it."""
 
 
@@ -150,6 +150,9 @@ class _Sitting:
                 return teaching.pressed(lesson, teaching.answer_of(line, line=True))
             case Command.LEAVE:
                 return teaching.pressed(lesson, Answer.LEAVE)
+            case News(said):
+                self._room.show(said)
+                self._say(sentence(said), None)
             case Trouble(said, aloud):
                 self._room.show(said)
                 if aloud:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from caller.calling import pedal_lesson
 from caller.calling.commands import Command, from_line
-from caller.calling.events import Pressed, Trouble, Typed
+from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.loop import GOODBYE_S, spoken
 from caller.calling.pedal_lesson import KINDS, Lesson, Pedal, Reply
 from caller.calling.ports import Edge, Loudspeaker, SoundBlock, Voice
@@ -47,7 +47,7 @@ class Felt:
 
 Inbox = queue.SimpleQueue[object]
 """What reaches a lesson: `Felt`, `Pressed` and `Typed` at the terminal, `Command.LEAVE`,
-`Trouble`."""
+`Trouble` and `News`."""
 
 
 @dataclass(frozen=True)
@@ -132,6 +132,9 @@ class _Sitting:
             case Typed(line):
                 left = from_line(line) is Command.LEAVE
                 yield (pedal_lesson.left if left else pedal_lesson.again)(self.lesson)
+            case News(said):
+                self.desk.show(said)
+                self._say(sentence(said), None)
             case Trouble(said, aloud):
                 self.desk.show(said)
                 if aloud:

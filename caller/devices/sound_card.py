@@ -19,7 +19,11 @@ from caller.devices.resample import resampled
 from caller.devices.sound_devices import cannot_be_opened, find_loudspeaker
 from caller.errors import SoundError
 
-_LOST = "The loudspeaker was taken away or its driver stopped; start the session again for sound."
+_LOST = (
+    "The loudspeaker was taken away or its driver stopped; plug it in again. If there is no sound "
+    "soon after, start the session again."
+)
+_BACK = "The loudspeaker is back."
 
 
 def spread(samples: NDArray[np.int16], pan: float, channels: int) -> NDArray[np.int16]:
@@ -40,8 +44,10 @@ class SoundCardLoudspeaker:
 
     It is mono, or with `stereo` has two channels on which a block's `pan` is heard. A stream a clip
     would lose the end of each clip. `device` is a name, a part of one, or a number, None for
-    the system's usual one. `on_lost` is called once, on another thread, with a sentence when the
-    device goes away. Raises SoundError when there is no such device.
+    the system's usual one. Raises SoundError when there is no such device.
+
+    When it goes away what is played is dropped, and it is tried again every `again_s` seconds.
+    `on_lost` and `on_back` are then called, on another thread, with a sentence.
     """
 
     def __init__(
@@ -50,10 +56,16 @@ class SoundCardLoudspeaker:
         device: str | int | None = None,
         on_lost: Callable[[str], None] | None = None,
         stereo: bool = False,
+        on_back: Callable[[str], None] | None = None,
+        again_s: float = 2.0,
     ) -> None:
         self._rate = rate
+        self._device = device
         self._channels = 2 if stereo else 1
         self._on_lost = on_lost
+        self._on_back = on_back
+        self._again_s = again_s
+        self._closed = threading.Event()
         self._changed = threading.Condition()
         self._jobs: deque[Iterator[SoundBlock]] = deque()
         self._pieces: deque[NDArray[np.int16]] = deque()
@@ -64,12 +76,16 @@ class SoundCardLoudspeaker:
         self._told: queue.SimpleQueue[NDArray[np.int16] | None] | None = None
         self._error: Exception | None = None
         self._closing = self._lost = False
+        self._stream = self._opened()
+        self._start_feeder()
+
+    def _opened(self) -> Any:
         library = sound_library()
         try:
-            self._stream = opened(
+            return opened(
                 "OutputStream",
-                device=find_loudspeaker(device),
-                samplerate=rate,
+                device=find_loudspeaker(self._device),
+                samplerate=self._rate,
                 channels=self._channels,
                 dtype="int16",
                 latency="high",  # "low" dropped out; this is still under 50 ms
@@ -77,13 +93,12 @@ class SoundCardLoudspeaker:
                 finished_callback=self._finished,
             )
         except (library.PortAudioError, ValueError):
-            if isinstance(device, str):
-                raise cannot_be_opened("loudspeaker", device) from None
+            if isinstance(self._device, str):
+                raise cannot_be_opened("loudspeaker", self._device) from None
             raise SoundError(
                 "No loudspeaker was found, so the call is on the screen only; plug in a "
                 "loudspeaker or headphones, try them with caller check, and start again."
             ) from None
-        self._start_feeder()
 
     @property
     def rate(self) -> int:
@@ -148,13 +163,12 @@ class SoundCardLoudspeaker:
             if self._closing:
                 return
             self._closing = True
+            self._closed.set()
             feeder = self._feeder
             self._stop_feeding()
         if feeder is not None:
             feeder.join(1)
-        with stderr_silenced(), contextlib.suppress(Exception):  # the device may be gone already
-            self._stream.abort()
-            self._stream.close()
+        self._let_go(self._stream)
 
     def _busy(self) -> bool:
         return bool(self._drawing or self._jobs or self._pieces)
@@ -232,10 +246,35 @@ class SoundCardLoudspeaker:
 
     def _finished(self) -> None:
         """The stream has ended: closed by us, or the device is gone."""
-        if self._closing:
-            return
         with self._changed:
+            if self._closing or self._lost:
+                return
             self._lost = True
             self._stop_feeding()
         if self._on_lost is not None:
             self._on_lost(_LOST)
+        threading.Thread(target=self._come_back, name="loudspeaker again", daemon=True).start()
+
+    def _come_back(self) -> None:
+        """Try to open the device until it is there again; on a thread of its own."""
+        self._let_go(self._stream)
+        while not self._closed.wait(self._again_s):
+            try:
+                stream = self._opened()
+            except SoundError:
+                continue
+            with self._changed:
+                if not self._closing:
+                    self._stream, self._lost = stream, False
+                    self._start_feeder()
+            if self._closing:
+                self._let_go(stream)
+            elif self._on_back is not None:
+                self._on_back(_BACK)
+            return
+
+    @staticmethod
+    def _let_go(stream: Any) -> None:
+        with stderr_silenced(), contextlib.suppress(Exception):  # the device may be gone already
+            stream.abort()
+            stream.close()

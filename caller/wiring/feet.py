@@ -12,13 +12,13 @@ from caller.calling import pedal_class, pedal_lesson
 from caller.calling.events import Events, Trouble
 from caller.calling.pedal_class import Felt, Inbox, PedalDesk
 from caller.calling.pedal_lesson import Bound
-from caller.calling.ports import Loudspeaker, PedalSource
+from caller.calling.ports import PedalSource
 from caller.calling.treading import Pedal, Treading
 from caller.devices import settings_file
 from caller.devices.system_keys import SystemKeys
-from caller.errors import PedalError, SettingError, SoundError
+from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PedalKind, PressSettings, VoiceSettings
-from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
+from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
 
 KINDS: tuple[PedalKind, ...] = get_args(PedalKind)
 
@@ -80,7 +80,7 @@ def learn(
             raise PedalError(troubles[0] if troubles else _NO_TERMINAL)
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
-        loudspeaker = _loudspeaker_or_silence(voice.rate, loudspeaker_name, inbox, show)
+        loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
         stack.callback(loudspeaker.close)
         keys = key_source(inbox, sys.stdin.isatty)
         stack.callback(keys.close)
@@ -226,13 +226,3 @@ def _read(kind: PedalKind, name: str, pedal: PedalSource, inbox: Inbox) -> None:
 
 def _place(pedal: PedalKey) -> tuple[str, str, str]:
     return pedal.source, pedal.device, pedal.key
-
-
-def _loudspeaker_or_silence(rate: int, name: str | None, inbox: Inbox, show: Tell) -> Loudspeaker:
-    from caller.devices.stand_ins import SilentLoudspeaker
-
-    try:
-        return open_loudspeaker(rate, name, lambda said: inbox.put(Trouble(said)))
-    except SoundError as error:
-        show(str(error))
-        return SilentLoudspeaker()

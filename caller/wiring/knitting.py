@@ -16,14 +16,13 @@ from caller.calling.session import Place
 from caller.devices import settings_file
 from caller.devices.journal import FileJournal, place_file
 from caller.devices.keyboard import key_source
-from caller.devices.stand_ins import SilentLoudspeaker
-from caller.errors import CallerError, PlaceError, SoundError
+from caller.errors import CallerError, PlaceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
 from caller.wiring.echo import open_canceller
 from caller.wiring.feet import Feet
 from caller.wiring.hearing import Ear, choose_ear, open_listener, open_microphone
-from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
+from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
 
 
 def knit(
@@ -50,15 +49,14 @@ def knit(
         stack.callback(voice.close)
         told: set[str] = set()
         events = loop.Events()
-        trouble = lambda sentence: events.put(Trouble(sentence))  # noqa: E731
-        try:
-            loudspeaker = open_loudspeaker(
-                voice.rate, loudspeaker_name, trouble, call_settings.stereo
-            )
-        except SoundError as error:
-            told.add(str(error))
-            show(str(error))
-            loudspeaker = SilentLoudspeaker()
+
+        def show_once(sentence: str) -> None:
+            told.add(sentence)
+            show(sentence)
+
+        loudspeaker = loudspeaker_or_silence(
+            voice.rate, loudspeaker_name, show_once, events.put, call_settings.stereo
+        )
         stack.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
         own = settings_file.load()

@@ -6,9 +6,10 @@ from pathlib import Path
 
 from caller.calling import loop, wording
 from caller.calling.ahead import RenderedAhead
+from caller.calling.events import News, Trouble
 from caller.calling.ports import Loudspeaker, Voice
 from caller.calling.wording import Utterance
-from caller.errors import VoiceError
+from caller.errors import SoundError, VoiceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, VoiceSettings
 
@@ -45,12 +46,42 @@ def list_voices() -> Iterator[str]:
 
 
 def open_loudspeaker(
-    rate: int, name: str | None = None, on_lost: Tell | None = None, stereo: bool = False
+    rate: int,
+    name: str | None = None,
+    on_lost: Tell | None = None,
+    stereo: bool = False,
+    on_back: Tell | None = None,
 ) -> Loudspeaker:
     """The sound card, or the loudspeaker of this name; SoundError when there is none."""
     from caller.devices.sound_card import SoundCardLoudspeaker
 
-    return SoundCardLoudspeaker(rate, name, on_lost, stereo)
+    return SoundCardLoudspeaker(rate, name, on_lost, stereo, on_back)
+
+
+def loudspeaker_or_silence(
+    rate: int,
+    name: str | None,
+    show: Tell,
+    put: Callable[[Trouble | News], None],
+    stereo: bool = False,
+) -> Loudspeaker:
+    """The sound card, or silence where there is none, which is then shown.
+
+    When it is lost later, and when it is back, an event is put.
+    """
+    from caller.devices.stand_ins import SilentLoudspeaker
+
+    try:
+        return open_loudspeaker(
+            rate,
+            name,
+            lambda lost: put(Trouble(lost)),
+            stereo,
+            lambda back: put(News(back)),
+        )
+    except SoundError as error:
+        show(str(error))
+        return SilentLoudspeaker()
 
 
 def say(utterance: Utterance, settings: VoiceSettings, name: str | None = None) -> None:

@@ -10,8 +10,7 @@ from pathlib import Path
 from caller.calling import lesson, teaching
 from caller.calling.commands import WAYS, Command
 from caller.calling.cutting import RATE
-from caller.calling.events import Trouble
-from caller.calling.ports import Loudspeaker, Recogniser, SpeechDetector
+from caller.calling.ports import Recogniser, SpeechDetector
 from caller.calling.takes import (
     ENOUGH,
     MOST,
@@ -27,9 +26,9 @@ from caller.calling.takes import (
 )
 from caller.calling.teaching import Taught
 from caller.devices import take_store
-from caller.errors import SettingError, SoundError
+from caller.errors import SettingError
 from caller.settings import VoiceSettings
-from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
+from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
 
 MAIN: tuple[Command, ...] = tuple(way.command for way in WAYS if way.main and way.phrases)
 """What is taught unless more is asked for."""
@@ -87,7 +86,7 @@ def teach(
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
         inbox = lesson.Inbox()
-        loudspeaker = _loudspeaker_or_silence(voice.rate, loudspeaker_name, inbox, show)
+        loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
         stack.callback(loudspeaker.close)
         room = lesson.Classroom(
             voice,
@@ -216,15 +215,3 @@ def _report(
 
 def _rounded(value: float | None, digits: int) -> float | None:
     return None if value is None else round(value, digits)
-
-
-def _loudspeaker_or_silence(
-    rate: int, name: str | None, inbox: lesson.Inbox, show: Tell
-) -> Loudspeaker:
-    from caller.devices.stand_ins import SilentLoudspeaker
-
-    try:
-        return open_loudspeaker(rate, name, lambda said: inbox.put(Trouble(said)))
-    except SoundError as error:
-        show(str(error))
-        return SilentLoudspeaker()

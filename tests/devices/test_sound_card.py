@@ -292,6 +292,45 @@ def test_a_sound_card_that_goes_away():
     assert "loudspeaker: The loudspeaker was taken away" in out
 
 
+def test_a_loudspeaker_that_comes_back():
+    from virtual_sound import VirtualSound, why_not
+
+    reason = why_not()
+    if reason:
+        pytest.skip(reason)
+    with VirtualSound() as server:
+        process = child(
+            """
+            import queue
+            said = queue.Queue()
+            loudspeaker = SoundCardLoudspeaker(
+                on_lost=said.put, on_back=said.put, again_s=0.3
+            )
+            print("ready", flush=True)
+            print(said.get(timeout=30))
+            loudspeaker.play([tone(500, 1)])
+            assert loudspeaker.quiet_for() > 0, "nothing waits while there is no loudspeaker"
+            print("lost", flush=True)
+            print(said.get(timeout=60), flush=True)
+            loudspeaker.play([tone(500, 3)])
+            assert loudspeaker.wait(60)
+            loudspeaker.close()
+            assert said.empty()
+            """,
+            server.env,
+        )
+        assert process.stdout.readline() == "ready\n"
+        server.stop()
+        assert "The loudspeaker was taken away" in process.stdout.readline()
+        assert process.stdout.readline() == "lost\n"
+        server.start()
+        with server.recording() as recording:
+            assert process.stdout.readline() == "The loudspeaker is back.\n"
+            process.communicate(timeout=90)
+            assert process.returncode == 0
+            assert np.abs(recording.samples).max() > 5000
+
+
 def test_no_sound_device():
     env = {**os.environ, "PULSE_SERVER": "none"}
     process = child(
