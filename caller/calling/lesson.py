@@ -58,8 +58,8 @@ class Overheard:
 
 
 Inbox = queue.SimpleQueue[Any]
-"""What reaches a lesson: `Overheard`, `Pressed`, `Typed`, `Command.LEAVE`, `Trouble`, `News`, or an error
-that ends it."""
+"""What reaches a lesson: `Overheard`, `Pressed`, `Typed`, `Command.LEAVE`, `Trouble`, `News`, or an
+error that ends it."""
 
 
 @dataclass(frozen=True)
