@@ -50,15 +50,26 @@ class SpeechEmbedding:
         """
         if len(sound) < 512:
             return np.zeros((0, NUMBERS), dtype=np.float32)
-        [bands] = self._spectrum.run(None, {"input": sound.astype(np.float32)[None]})
-        bands = bands[0, 0] / 10 + 2  # as the network was trained; so its makers' code does it
+        bands = (
+            _answer(self._spectrum, sound.astype(np.float32)[None])[0, 0] / 10 + 2
+        )  # as the network was trained; so its makers' code does it
         starts = range(0, len(bands) - WINDOW + 1, step)
         if not starts:
             return np.zeros((0, NUMBERS), dtype=np.float32)
         windows = np.stack([bands[start : start + WINDOW] for start in starts])[..., None]
-        [answers] = self._network.run(None, {"input_1": windows})
-        frames = answers.reshape(-1, NUMBERS)
+        frames = _answer(self._network, windows).reshape(-1, NUMBERS)
         return np.asarray(frames / np.linalg.norm(frames, axis=1, keepdims=True))
+
+
+def _answer(session: Any, numbers: NDArray[np.float32]) -> NDArray[np.float32]:
+    try:
+        [answer] = session.run(None, {session.get_inputs()[0].name: numbers})
+    except Exception as error:  # as for loading
+        raise ListeningError(
+            f"Hearing your own words failed ({type(error).__name__}); use the keys, and start the "
+            "session again to be heard."
+        ) from None
+    return np.asarray(answer)
 
 
 def _session(path: Path) -> Any:

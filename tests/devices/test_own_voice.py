@@ -145,6 +145,14 @@ def test_closed_twice_it_says_so():
         opened.recognise(cuts(("next",), "en-us")[0])
 
 
+def test_a_network_that_fails_is_told_of():
+    """Here by an input that it does not take."""
+    opened = SpeechEmbedding()
+    opened._network = opened._spectrum
+    with pytest.raises(ListeningError, match=r"InvalidArgument.*use the keys"):
+        opened.frames(sounds.say("next row"))
+
+
 def test_without_takes_it_tells_how_to_teach():
     with pytest.raises(ListeningError, match="caller teach"):
         OwnVoiceRecogniser({})
