@@ -1,8 +1,9 @@
 """What a sound is like as speech, whoever says it in whatever room: a small network's answer.
 
-The network is Google's speech embedding (Lin, Kilgour, Roblek and Sharifi 2020, arXiv 2002.01322),
-which learnt from much speech to tell words apart. Its two ONNX files lie in the wheel
-openwakeword 0.4.0; they are run by onnxruntime, and nothing of that package's code is.
+The network is Google's speech embedding (arXiv 2002.01322), which learnt from much speech to tell
+words apart. Its two ONNX files lie in the wheel openwakeword 0.4.0, whose README says that Google
+published the network under the Apache License 2.0; they are run by onnxruntime, and nothing of that
+package's code is.
 """
 
 from importlib.util import find_spec
@@ -25,7 +26,7 @@ _BRINGS = "this command brings it: pip install 'caller[own-voice]'"
 
 
 class SpeechEmbedding:
-    """Loads the network, about 20 MB; ListeningError when a part of it is missing."""
+    """Loads the network, with onnxruntime about 90 MB; ListeningError when a part is missing."""
 
     def __init__(self) -> None:
         folder = _model_folder()
