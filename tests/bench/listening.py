@@ -201,8 +201,9 @@ def main() -> None:
             right, wrong = trials.say_as_stranger(engine, people)
             print(f"  strangers say the same words: taken for it {right}, for another {wrong}")
         fast = [one for one in people if one.engine != "kokoro"]
-        share, taken = trials.say_what_was_not_taught(engine, fast)
-        print(f"  the speakers' own other words: taken for a command {share} {dict(taken) or ''}")
+        for kind, (share, taken) in trials.say_what_was_not_taught(engine, fast).items():
+            print(f"  the speakers' own other words, {kind} the commands' names: {share} ", end="")
+            print(dict(taken.most_common(12)) or "")
         kept[engine.name]["talk"] = talk(engine, people, "report", asked.quick)
         kept[engine.name]["own calls"] = own_calls(engine, people)
         kept[engine.name]["costs"] = costs.told(engine, people[0])

@@ -35,7 +35,12 @@ UNTAUGHT = (
     *("seventeen", "where is it", "sorry", "come in", "see you later", "nice", "one more"),
     *("the cat", "stop it"),
 )
-"""What a knitter also says, some of it a rhyme on a command's name."""
+"""What a knitter also says."""
+ALIKE = frozenset(
+    "text neck bag peat beat pack there wear leaf live slow lower fast master rain needles noodle "
+    "supplied changed change held yelp".split()
+)
+"""Those of it that nearly are a command's name."""
 LICENCE = Path(__file__).parents[2] / "LICENSE"
 
 

@@ -138,19 +138,19 @@ def say_as_stranger(engine: Engine, people: Sequence[Speaker]) -> tuple[Share, S
 
 def say_what_was_not_taught(
     engine: Engine, people: Sequence[Speaker]
-) -> tuple[Share, Counter[str]]:
+) -> dict[str, tuple[Share, Counter[str]]]:
     """Other words by the same speakers, one at a time: how many are taken for a command."""
-    said, taken = 0, Counter[str]()
+    said, taken = Counter[str](), {"alike": Counter[str](), "unlike": Counter[str]()}
     for speaker in progress(people, f"{engine.name}: other words", len(people)):
         ear = hearing.Ear(engine.ear_of(speaker))
         other = speakers.said(speaker, negatives.UNTAUGHT, HEARD_TAKES[0])
         for word, sound in zip(negatives.UNTAUGHT, other, strict=True):
-            answers = ear.hear(conditions.conditions()[0].make(sound, ""))
-            said += 1
-            taken += Counter(
-                f"{word} -> {verdict.phrase}" for _, verdict in answers[:1] if verdict.phrase
-            )
-    return Share(taken.total(), said), taken
+            kind = "alike" if word in negatives.ALIKE else "unlike"
+            said[kind] += 1
+            for _, verdict in ear.hear(conditions.conditions()[0].make(sound, ""))[:1]:
+                if verdict.phrase:
+                    taken[kind][f"{word} -> {verdict.phrase}"] += 1
+    return {kind: (Share(one.total(), said[kind]), one) for kind, one in taken.items()}
 
 
 def let_pass(ears: Sequence[hearing.Ear], talk: Sequence[Sound], label: str) -> Passed:
