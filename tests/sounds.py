@@ -51,9 +51,7 @@ def spoken(
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder, "spoken.npz")
         request = {"texts": texts, "voice": voice, "wpm": wpm, "pitch": pitch, "out": str(out)}
-        subprocess.run(
-            [sys.executable, __file__], input=json.dumps(request), text=True, check=True
-        )
+        subprocess.run([sys.executable, __file__], input=json.dumps(request), text=True, check=True)
         with np.load(out) as kept:
             return tuple(_at_16k(kept[str(index)]) for index in range(len(texts)))
 

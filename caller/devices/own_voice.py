@@ -168,7 +168,7 @@ def _learnt(ears: _Ears, name: str, cuts: Sequence[NDArray[np.int16]]) -> list[l
     if len(takes) < FEWEST_TAKES:
         raise ListeningError(
             f"The command {name} has {len(takes)} takes that can be heard, and needs "
-            f"{FEWEST_TAKES}; teach it again with caller teach."
+            f"{FEWEST_TAKES}; teach it again with caller teach --commands {name}."
         )
     return takes
 
