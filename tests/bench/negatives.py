@@ -36,32 +36,11 @@ UNTAUGHT = (
     *("the cat", "stop it"),
 )
 """What a knitter also says."""
-ALIKE = frozenset(
-    [
-        "text",
-        "neck",
-        "bag",
-        "peat",
-        "beat",
-        "pack",
-        "there",
-        "wear",
-        "leaf",
-        "live",
-        "slow",
-        "lower",
-        "fast",
-        "master",
-        "rain",
-        "needles",
-        "noodle",
-        "supplied",
-        "changed",
-        "change",
-        "held",
-        "yelp",
-    ]
-)
+ALIKE = {
+    *("text", "neck", "bag", "peat", "beat", "pack", "there", "wear", "leaf", "live", "slow"),
+    *("lower", "fast", "master", "rain", "needles", "noodle", "supplied", "changed", "change"),
+    *("held", "yelp"),
+}
 """Those of it that nearly are a command's name."""
 LICENCE = Path(__file__).parents[2] / "LICENSE"
 
