@@ -79,12 +79,14 @@ def test_rooms_ring_about_as_long_as_asked(decay_s):
     assert np.mean(heard**2) == pytest.approx(np.mean(word.astype(float) ** 2), rel=0.01)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 16_000), st.floats(0.1, 1.0), st.integers(100, 8000))
 def test_the_end_of_a_word_is_found(after, length_s, peak):
     word = np.concatenate([sounds.tone(200, length_s, peak), np.zeros(after, dtype=np.int16)])
     assert hearing.word_end_s(word) == pytest.approx(length_s, abs=0.011)
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.sampled_from("abcd"), st.integers(1, 12), min_size=1))
 def test_no_speaker_is_on_both_sides_of_the_split(kinds):
     people = [
@@ -98,6 +100,7 @@ def test_no_speaker_is_on_both_sides_of_the_split(kinds):
         assert sum(one.engine == kind for one in split["tune"]) == count // 3
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(1, 40 * sounds.RATE), min_size=1, max_size=30))
 def test_talk_is_put_in_a_row_whole_and_once(lengths):
     files = [np.full(length, number + 1, dtype=np.int16) for number, length in enumerate(lengths)]
