@@ -6,8 +6,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 import virtual_display as display
 from virtual_sound import VirtualSound, why_not
+
+# No test is timed: the machine that runs them may be busy.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 # What the developer keeps of their own must neither change the tests nor be changed by them; child
 # processes inherit it. Set here, before any test module takes a copy of the environment.

@@ -251,7 +251,9 @@ def test_check_and_fetch_together_are_refused(homes):
 def test_control_c_keeps_what_has_come(homes, server):
     server.answers = [lambda handler: handler.well(cut=200_000, then_wait=True)]
     program = (
-        "import sys, platformdirs, pathlib; "
+        "import sys, platformdirs, pathlib, signal; "
+        # Where the tests run in the background, the shell has turned the signal off.
+        "signal.signal(signal.SIGINT, signal.default_int_handler); "
         "from caller.devices.model_fetch import Download; import caller.wiring.models as wired; "
         "wired.DOWNLOADS = (Download(*eval(sys.argv[2])),); "
         "platformdirs.user_data_path = lambda name: pathlib.Path(sys.argv[3]); "
