@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
 import virtual_display as display
+from hypothesis import settings
 from virtual_sound import VirtualSound, why_not
 
 # No test is timed: the machine that runs them may be busy.
