@@ -88,18 +88,17 @@ Words = Mapping[str, Command]
 
 WORDS: Words = {phrase: way.command for way in WAYS for phrase in way.phrases}
 
-TAUGHT: Words = {command.value: command for command in Command}
-"""For ears that were taught a command's own sound: they answer with the command's name."""
+BY_NAME: Words = {command.value: command for command in Command}
+"""The commands by their names; ears that were taught a command's own sound answer with these."""
 
 _BY_KEY = {key: way.command for way in WAYS for key in way.keys}
-_BY_NAME = {command.value: command for command in Command}
 
 
 def words_of(settings: CallSettings) -> Words:
     """What is said for the commands by these settings; nothing where nobody listens."""
     if settings.said is None:
         return WORDS
-    return {phrase: _BY_NAME[name] for phrase, name in settings.said}
+    return {phrase: BY_NAME[name] for phrase, name in settings.said}
 
 
 def from_phrase(phrase: str) -> Command | None:
@@ -117,4 +116,4 @@ def from_line(line: str) -> Command | None:
     text = " ".join(line.casefold().split())
     if not text:
         return from_key("enter")
-    return _BY_NAME.get(text) or from_phrase(text) or from_key(text)
+    return BY_NAME.get(text) or from_phrase(text) or from_key(text)

@@ -37,3 +37,5 @@ def listen(
                     events.put(NotQuiteHeard())
     except CallerError as error:
         events.put(Trouble(str(error)))
+    finally:
+        microphone.close()  # nobody empties its queue any more

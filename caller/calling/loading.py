@@ -80,6 +80,8 @@ class LoadingRecogniser:
             opened = self._open()
         except CallerError as error:
             wrong = str(error)
+        except Exception as error:  # a library's own; the session must hear of it all the same
+            wrong = f"What listens cannot be opened: {error}. The keys work."
         self._patience.cancel()
         with self._lock:
             self._recogniser, self._loaded = opened, True

@@ -135,8 +135,8 @@ class _Sitting:
         self.desk.loudspeaker.add(self._speech(answer))
 
     def trouble(self, event: Trouble, state: State) -> None:
-        """Show, sound and say what went wrong."""
-        self.signal(Signal.TROUBLE)
+        """Show, sound and say what went wrong, after what is being said: no row is lost by it."""
+        self.signal(Signal.TROUBLE, cut=False)
         if event.aloud:
             self.tell(Answer(state, sentence(event.sentence), state.rate_wpm))
         else:

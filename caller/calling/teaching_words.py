@@ -14,7 +14,9 @@ def opening() -> Utterance:
     """Said when a lesson begins."""
     return (
         *sentence("Each time, wait until I have ended, then say your words, by themselves.", 0.15),
-        *sentence("Take two words or more for each command, the same each time, in any language.", PAUSE_S),
+        *sentence(
+            "Take two words or more for each command, the same each time, in any language.", PAUSE_S
+        ),
         *keys(),
     )
 

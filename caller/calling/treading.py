@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 
-from caller.calling.commands import Command
+from caller.calling.commands import BY_NAME, Command
 from caller.calling.events import Events, News, Trouble
 from caller.calling.ports import Edge, PedalSource
 from caller.calling.presses import Kind, Press, Presses
@@ -141,19 +141,18 @@ class Treading:
 
 
 def _bound(pedals: Sequence[Pedal]) -> Commands:
-    known = {command.value: command for command in Command}
     commands: Commands = {}
     for number, pedal in enumerate(pedals):
         for key in pedal.keys:
             of_key = commands.setdefault((str(number), key.key.casefold()), {})
             names: dict[Kind, str] = {"short": key.short, "long": key.long, "double": key.double}
             for kind, name in names.items():
-                if name and name not in known:
+                if name and name not in BY_NAME:
                     raise SettingError(
                         f"The pedal's key {key.key} is to give {name!r}, which is no command; the "
-                        f"commands are {', '.join(known)}."
+                        f"commands are {', '.join(BY_NAME)}."
                     )
-                if name and of_key.setdefault(kind, known[name]) is not known[name]:
+                if name and of_key.setdefault(kind, BY_NAME[name]) is not BY_NAME[name]:
                     raise SettingError(
                         f"The {kind} press of the pedal's key {key.key} gives two commands, "
                         f"{of_key[kind].value} and {name}; leave one away."

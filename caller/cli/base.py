@@ -9,7 +9,7 @@ import click
 from click.core import ParameterSource
 
 from caller import __version__
-from caller.errors import CallerError
+from caller.errors import CallerError, SettingError
 from caller.settings import (
     FASTEST_WPM,
     FULL_VOLUME,
@@ -65,6 +65,23 @@ class SentenceGroup(click.Group):
 
 def _long_names(option: click.Parameter) -> list[str]:
     return [name.removeprefix("--") for name in option.opts if name.startswith("--")]
+
+
+def _kept_and_other(
+    name: str, chosen: dict[str, Any]
+) -> tuple[dict[str, Any], dict[str, Any], bool]:
+    """The options of one value that come from the settings file, all others, and whether one of
+    these overrules what is kept."""
+    context = click.get_current_context()
+    source = context.get_parameter_source
+    kept = {
+        field: value
+        for field, value in chosen.items()
+        if source(f"{name}_{field}") is ParameterSource.DEFAULT_MAP
+    }
+    other = {field: value for field, value in chosen.items() if field not in kept}
+    overruled = any(f"{name}_{field}" in (context.default_map or {}) for field in other)
+    return kept, other, overruled
 
 
 def _as_given(option: click.Parameter, value: str | bool) -> str | bool:
@@ -195,7 +212,16 @@ def _gathered(
     @functools.wraps(command)
     def with_one(**given: Any) -> Any:
         chosen = {field: given.pop(f"{name}_{field}") for field in options}
-        return command(**{name: make(**chosen)}, **given)
+        try:
+            made = make(**chosen)
+        except SettingError:
+            kept, other, overruled = _kept_and_other(name, chosen)
+            if not kept:
+                raise
+            if not overruled:
+                make(**kept)  # what is wrong by itself stays wrong
+            made = make(**other)  # else what is typed wins over what is kept
+        return command(**{name: made}, **given)
 
     optional: Callable[..., Any] = with_one
     for option in reversed(options.values()):

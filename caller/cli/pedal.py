@@ -114,4 +114,5 @@ def _tell_kept(what: str, pedals: Iterable[PedalKey], as_json: bool) -> None:
         )
         click.echo(f"{what}: {key_words(one.key)}, from {where}: {gives}.")
     if not pedals:
-        click.echo("No pedal is kept; caller pedal begins.")
+        none = "No pedal is kept; caller pedal begins."
+        click.echo("Nothing was forgotten." if what == "Forgotten" else none)

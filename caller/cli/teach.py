@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from caller.calling.commands import Command
+from caller.calling.commands import BY_NAME, Command
 from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, main, voice_options
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
@@ -86,14 +86,13 @@ def _tell(line: str) -> None:
 
 def _commands(names: str) -> tuple[Command, ...]:
     """The commands of a list like "next,back", each once."""
-    known = {command.value: command for command in Command}
     chosen = [name.strip().casefold() for name in names.split(",")]
     for name in chosen:
-        if name not in known:
+        if name not in BY_NAME:
             raise SettingError(
-                f"There is no command {name!r} to teach; they are {', '.join(known)}."
+                f"There is no command {name!r} to teach; they are {', '.join(BY_NAME)}."
             )
-    return tuple(dict.fromkeys(known[name] for name in chosen))
+    return tuple(dict.fromkeys(BY_NAME[name] for name in chosen))
 
 
 def _forget(name: str) -> None:

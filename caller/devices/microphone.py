@@ -8,13 +8,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.cutting import RATE
 from caller.devices.portaudio import opened, sound_library
 from caller.devices.quiet import stderr_silenced
 from caller.devices.resample import StreamResampler
 from caller.devices.sound_devices import cannot_be_opened, find_microphone
 from caller.errors import SoundError
 
-EAR_RATE = 16_000
 DEAD_AFTER_S = 5.0
 """A microphone that gives nothing at all for so long is taken for lost; it gives some ten blocks a
 second, silent or not."""
@@ -35,11 +35,11 @@ class SoundCardMicrophone:
         number = find_microphone(device)
         try:
             try:
-                self._open(number, EAR_RATE)
+                self._open(number, RATE)
             except library.PortAudioError:
                 with stderr_silenced():
                     own_rate = int(library.query_devices(number, "input")["default_samplerate"])
-                self._resampler = StreamResampler(own_rate, EAR_RATE)
+                self._resampler = StreamResampler(own_rate, RATE)
                 self._open(number, own_rate)
         except (library.PortAudioError, ValueError):
             if isinstance(device, str):

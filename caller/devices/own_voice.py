@@ -18,12 +18,12 @@ from caller.calling.cutting import RATE
 from caller.calling.matching import CEILING, NOWHERE, Distance, bound_of, decide, nearest
 from caller.calling.noises import hum, in_noise, rasp
 from caller.calling.ports import NOTHING, Verdict
+from caller.calling.takes import ENOUGH
 from caller.devices.embedding import SpeechEmbedding
 from caller.devices.fbank import cepstra
 from caller.devices.warping import warped, worst
 from caller.errors import ListeningError
 
-FEWEST_TAKES = 3
 SHORTEST_S = 0.1
 """No word is shorter."""
 LONGEST = 2.0
@@ -165,10 +165,10 @@ class OwnVoiceLikeness:
 
 def _learnt(ears: _Ears, name: str, cuts: Sequence[NDArray[np.int16]]) -> list[list[_Heard]]:
     takes = [take for cut in cuts if (take := ears.learn(cut))]
-    if len(takes) < FEWEST_TAKES:
+    if len(takes) < ENOUGH:
         raise ListeningError(
             f"The command {name} has {len(takes)} takes that can be heard, and needs "
-            f"{FEWEST_TAKES}; teach it again with caller teach --commands {name}."
+            f"{ENOUGH}; teach it again with caller teach --commands {name}."
         )
     return takes
 

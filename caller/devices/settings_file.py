@@ -23,7 +23,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from caller.calling.commands import Command, Words
+from caller.calling.commands import BY_NAME, Command, Words
 from caller.errors import SettingError
 from caller.files import write_whole
 from caller.pattern.pattern_schema import line_of
@@ -83,10 +83,21 @@ def load() -> KeptSettings:
             {name: _as_typed(value) for name, value in table.get("options", {}).items()},
             spoken_words(table.get("words", {})),
             PressSettings(**{f"{key}_s": value for key, value in table.get("presses", {}).items()}),
-            tuple(PedalKey(**entry) for entry in table.get("pedals", ())),
+            tuple(_pedal(entry) for entry in table.get("pedals", ())),
         )
     except SettingError as error:
         raise SettingError(f"In {path}: {error}") from None
+
+
+def _pedal(entry: Mapping[str, Any]) -> PedalKey:
+    pedal = PedalKey(**entry)
+    for press, name in (("short", pedal.short), ("long", pedal.long), ("double", pedal.double)):
+        if name and name not in BY_NAME:
+            raise SettingError(
+                f"The {press} press of {pedal.key} gives {name!r}, which is no command; the "
+                f"commands are {', '.join(BY_NAME)}."
+            )
+    return pedal
 
 
 def spoken_words(table: Mapping[str, Sequence[str]]) -> Words:
@@ -96,17 +107,16 @@ def spoken_words(table: Mapping[str, Sequence[str]]) -> Words:
     begins another: the shorter one would be heard in the longer one.
     """
     words: dict[str, Command] = {}
-    names = {command.value: command for command in Command}
     for name, phrases in table.items():
-        if name not in names:
-            raise SettingError(f"{name!r} is no command; the commands are {', '.join(names)}.")
+        if name not in BY_NAME:
+            raise SettingError(f"{name!r} is no command; the commands are {', '.join(BY_NAME)}.")
         for phrase in phrases:
             plain = " ".join(phrase.casefold().split())
             if not any(letter.isalpha() for letter in plain):
                 raise SettingError(
                     f"The words for {name!r} must have letters; {phrase!r} has none."
                 )
-            if words.setdefault(plain, names[name]) is not names[name]:
+            if words.setdefault(plain, BY_NAME[name]) is not BY_NAME[name]:
                 raise SettingError(f"{plain!r} is said for two commands; choose other words.")
     for short in words:
         for longer in words:

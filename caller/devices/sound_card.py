@@ -24,6 +24,8 @@ _LOST = (
     "soon after, start the session again."
 )
 _BACK = "The loudspeaker is back."
+_TOLD_MOST = 400
+"""Blocks, of some 10 ms, that are told and not yet taken."""
 
 
 def spread(samples: NDArray[np.int16], pan: float, channels: int) -> NDArray[np.int16]:
@@ -240,7 +242,11 @@ class SoundCardLoudspeaker:
             out[filled:] = 0
             out[:] = self._ducking.apply(out)
             if self._told is not None:
-                if status.output_underflow:
+                behind = self._told.qsize() >= _TOLD_MOST  # nobody listens for the moment
+                if behind:
+                    self._told.get_nowait()
+                    self._told.get_nowait()
+                if behind or status.output_underflow:
                     self._told.put(None)
                 self._told.put(np.rint(out.mean(axis=1)).astype(np.int16))
 
@@ -264,12 +270,14 @@ class SoundCardLoudspeaker:
             except SoundError:
                 continue
             with self._changed:
-                if not self._closing:
+                back = stream.active and not self._closing
+                if back:
                     self._stream, self._lost = stream, False
                     self._start_feeder()
-            if self._closing:
+            if not back:
                 self._let_go(stream)
-            elif self._on_back is not None:
+                continue
+            if self._on_back is not None:
                 self._on_back(_BACK)
             return
 

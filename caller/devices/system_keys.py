@@ -103,6 +103,8 @@ class SystemKeys:
                 self._listener.run()
             self.listening = False
             begun.put(False)
+            with suppress(Exception):  # the library's own; else the other thread would wait on
+                self._listener._mark_ready()
             self._heard.put(None)
 
         def tell_when_ready() -> None:

@@ -26,7 +26,7 @@ from caller.calling.utterance import Clause, Utterance, sentence
 from caller.devices import settings_file
 from caller.devices.settings_file import KeptSettings
 from caller.devices.stand_ins import SilentLoudspeaker
-from caller.errors import DeviceError
+from caller.errors import CallerError, DeviceError
 from caller.settings import EarSettings, VoiceSettings
 from caller.wiring import parts
 from caller.wiring.hearing import choose_ear, open_listener
@@ -270,7 +270,7 @@ class _Sitting:
                 return
             self.say(sentence("Press your pedal, or any key."))
             self.tell(_press(kept, wait_s))
-        except DeviceError as error:
+        except CallerError as error:
             self.tell(checking.failed("pedal", str(error), essential=False))
 
 

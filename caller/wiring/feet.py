@@ -96,12 +96,14 @@ def learn(
 
 
 def forget(source: str | None, device: str | None) -> tuple[PedalKey, ...]:
-    """Forget every pedal that is kept, or those of this source and device; which they were."""
+    """Forget every pedal that is kept, or those of this source whose device has this in its name;
+    which they were."""
     kept = settings_file.load().pedals
     gone = tuple(
         one
         for one in kept
-        if source in (None, one.source) and (device is None or device == one.device)
+        if source in (None, one.source)
+        and (device is None or device.casefold() in one.device.casefold())
     )
     if gone:
         settings_file.keep_pedals([one for one in kept if one not in gone])
@@ -119,7 +121,9 @@ class Feet:
         self, pedal_keys: Sequence[PedalKey], presses: PressSettings, events: Events
     ) -> None:
         self._system: SystemKeys | None = None
-        self._system_keys = frozenset(one.key for one in pedal_keys if one.source == "system")
+        self._system_keys = frozenset(
+            one.key.casefold() for one in pedal_keys if one.source == "system"
+        )
         places = dict.fromkeys((one.source, one.device) for one in pedal_keys)
         self._treading = Treading(
             [

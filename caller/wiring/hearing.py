@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.commands import TAUGHT, WORDS, Words
+from caller.calling.commands import BY_NAME, WORDS, Words
 from caller.calling.cutting import RATE
 from caller.calling.listening import HeardPhrase, Listener, hear_recording
 from caller.calling.ports import Microphone, Recogniser
@@ -18,11 +19,15 @@ from caller.settings import EarSettings
 
 @dataclass(frozen=True)
 class Ear:
-    """An engine at hand: its name, what it listens for, and how it is opened, which takes time."""
+    """An engine at hand: its name, what it listens for, and how it is opened, which takes time.
+
+    `troubles` are sentences about takes that are kept but cannot be read.
+    """
 
     name: str
     words: Words
     open: Callable[[], Recogniser]
+    troubles: tuple[str, ...] = ()
 
     @property
     def said(self) -> tuple[tuple[str, str], ...]:
@@ -38,12 +43,15 @@ def choose_ear(settings: EarSettings) -> Ear:
     """
     from caller.devices.vosk_ear import VoskRecogniser, find_model
 
+    troubles: tuple[str, ...] = ()
     if settings.engine in ("own", "auto") and settings.model_folder is None:
         from caller.devices import take_store
 
-        takes = take_store.taught()
+        kept = take_store.kept()
+        takes, troubles = kept.taught, kept.troubles
         if takes:
-            return Ear("own", _of_names(takes), lambda: _own_voice(takes, settings.strictness))
+            open_own = partial(_own_voice, takes, settings.strictness)
+            return Ear("own", _of_names(takes), open_own, troubles)
         if settings.engine == "own":
             raise ListeningError(
                 "No command has been taught in your own voice yet; caller teach does that, or "
@@ -52,15 +60,15 @@ def choose_ear(settings: EarSettings) -> Ear:
     words = settings_file.load().words or WORDS
     folder = None if settings.engine == "sphinx" else find_model(settings.model_folder)
     if folder is not None:
-        return Ear("vosk", words, lambda: VoskRecogniser(folder, tuple(words)))
+        return Ear("vosk", words, partial(VoskRecogniser, folder, tuple(words)), troubles)
     from caller.devices.sphinx import SphinxRecogniser
 
-    return Ear("sphinx", words, lambda: SphinxRecogniser(tuple(words)))
+    return Ear("sphinx", words, partial(SphinxRecogniser, tuple(words)), troubles)
 
 
 def _of_names(takes: Iterable[str]) -> Words:
     """An ear that was taught answers with the names of the commands."""
-    return {name: TAUGHT[name] for name in takes}
+    return {name: BY_NAME[name] for name in takes}
 
 
 def _own_voice(takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int) -> Recogniser:

@@ -67,8 +67,8 @@ def knit(
         call_settings = replace(call_settings, said=())
         if ear_settings.listen:
             ear = choose_ear(ear_settings)
-            call_settings = replace(call_settings, said=ear.said, taught=ear.name == "own")
-            stack.enter_context(_ears(desk, ear, ear_settings, told))
+            if stack.enter_context(_ears(desk, ear, ear_settings, told)):
+                call_settings = replace(call_settings, said=ear.said, taught=ear.name == "own")
         keys.start()
         return loop.run(pattern, desk, kept, call_settings, row)
 
@@ -84,10 +84,10 @@ def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
 
 
 @contextmanager
-def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterator[None]:
+def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterator[bool]:
     """Listen on threads of their own while the session runs, from the moment all is loaded.
 
-    Where there is no microphone that is shown once; what goes wrong later is said.
+    Gives whether it listens. What stands in the way is said once.
     """
     from caller.devices import steady_microphone
 
@@ -103,17 +103,23 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
 
     with ExitStack() as stack:
         try:
-            echo = open_canceller(settings, desk.loudspeaker)
-            if echo is not None:
-                stack.callback(echo.close)
             microphone = steady_microphone.SteadyMicrophone(
                 partial(open_microphone, settings.microphone), told_of_microphone
             )
         except CallerError as error:
             if str(error) not in told:
-                desk.show(str(error))
-            yield
+                news(str(error))
+            yield False
             return
+        echo = None
+        try:
+            echo = open_canceller(settings, desk.loudspeaker)
+        except CallerError as error:
+            news(str(error))  # and it listens between the calls, as without barge-in
+        if echo is not None:
+            stack.callback(echo.close)
+        for damage in ear.troubles:
+            news(damage)
         loading = LoadingRecogniser(ear.name, ear.open, news, trouble)
         listener = open_listener(ear, loading)
         stack.callback(listener.close)
@@ -126,4 +132,4 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
         stack.callback(thread.join, 5)
         stack.callback(microphone.close)
         thread.start()
-        yield
+        yield True

@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from caller.calling import lesson, teaching
+from caller.calling import teaching, teaching_class
 from caller.calling.commands import WAYS, Command
 from caller.calling.cutting import RATE
 from caller.calling.ports import Recogniser, SpeechDetector
@@ -85,10 +85,10 @@ def teach(
         stack.callback(microphone.close)
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
-        inbox = lesson.Inbox()
+        inbox = teaching_class.Inbox()
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
         stack.callback(loudspeaker.close)
-        room = lesson.Classroom(
+        room = teaching_class.Classroom(
             voice,
             loudspeaker,
             microphone,
@@ -102,7 +102,7 @@ def teach(
         keys = key_source(inbox, sys.stdin.isatty)
         stack.callback(keys.close)
         keys.start()
-        lesson.run(opened, room)
+        teaching_class.run(opened, room)
 
 
 def teach_from(

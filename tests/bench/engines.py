@@ -11,7 +11,7 @@ import sounds
 import speakers
 from speakers import Speaker
 
-from caller.calling.commands import PHRASES, TAUGHT
+from caller.calling.commands import BY_NAME, PHRASES
 from caller.calling.ports import Recogniser
 
 TAUGHT_TAKES = (0, 1, 2)
@@ -70,7 +70,7 @@ class Own:
     """Taught by each speaker with three takes of every word, cut as the program cuts them."""
 
     strictness: int = 50
-    words: tuple[str, ...] = tuple(TAUGHT)
+    words: tuple[str, ...] = tuple(BY_NAME)
     name: str = "own"
     personal: bool = True
 

@@ -240,6 +240,14 @@ def test_what_was_nearly_heard_gets_a_soft_signal_and_no_words(tmp_path):
     assert sitting.loudspeaker.cuts == 1
 
 
+def test_trouble_does_not_cut_the_row(tmp_path):
+    sitting = Sitting(tmp_path, loudspeaker=CountsCuts(keep=True))
+    sitting.run(Trouble("There is no pedal."))
+    assert "There is no pedal." in sitting.voice.said
+    assert sitting.sounded(Signal.TROUBLE) == 1
+    assert sitting.loudspeaker.cuts == 1  # the leaving alone
+
+
 def test_a_voice_that_failed_is_not_asked_to_say_so(sitting):
     sitting.run(Trouble("The voice has failed.", aloud=False))
     assert "The voice has failed." in sitting.shown

@@ -221,3 +221,30 @@ def test_it_lies_in_the_users_folder_of_settings(monkeypatch, tmp_path):
     monkeypatch.setenv("HOME", str(tmp_path))
     assert tmp_path in settings_file.settings_path().parents
     assert settings_file.settings_path().name == "settings.toml"
+
+
+@pytest.mark.parametrize(
+    ("kept", "typed"),
+    [
+        ("pitch = 60", ("--voice", "system")),
+        ('voice = "piper"\nvoice-file = "a.onnx"', ("--voice", "espeak")),
+    ],
+)
+def test_what_is_typed_wins_over_what_does_not_go_with_it(path, kept, typed):
+    written(path, f"[options]\n{kept}\n")
+    done = call("say", DEMO, "--row", 3, "--text", *typed)
+    assert done.exit_code == 0, done.stderr
+    assert call("say", DEMO, "--row", 3, "--text", "--pitch", "900").exit_code == 2
+
+
+def test_what_is_kept_wrong_stays_wrong_whatever_is_typed(path):
+    written(path, "[options]\nrate = 900\n")
+    done = call("say", DEMO, "--row", 3, "--text", "--voice", "system", "--pitch", "60")
+    assert done.exit_code == 2
+    assert "900 words a minute" in done.stderr
+
+
+def test_a_pedal_that_gives_no_command_is_named(path):
+    written(path, '[[pedals]]\nsource = "midi"\nkey = "sustain"\nshort = "nxt"\n')
+    with pytest.raises(SettingError, match="short press of sustain gives 'nxt', which is no"):
+        load()

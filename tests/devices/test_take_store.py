@@ -108,7 +108,8 @@ def test_folders_and_files_that_were_open_before_are_closed(folder, umask):
         (folder / name / "take-1.wav").write_bytes(b"")
     (folder / "next" / ".take-1.wav.part").write_bytes(b"left by a power cut")
     take_store.keep(Command.NEXT, [take(1)])
-    assert mode(folder) == mode(folder / "next") == 0o700
+    assert mode(folder / "next") == 0o700
+    assert mode(folder) == 0o777  # a folder that the knitter named may hold other things too
     assert mode(folder / "next" / "take-1.wav") == 0o600
     assert mode(folder / "back" / "take-1.wav") == 0o600
     assert names(folder / "next") == ["take-1.wav"]

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import sounds
 
-from caller.calling import lesson, teaching
+from caller.calling import teaching, teaching_class
 from caller.calling.commands import Command
 from caller.calling.cutting import BLOCK_S, BLOCK_SAMPLES, RATE
 from caller.calling.events import Pressed, Typed
@@ -36,7 +36,7 @@ class Room:
     def __init__(self, answers, echo=0.5, delay_s=0.2, reaction_s=0.6):
         self.answers: Callable[[str], np.ndarray | None] = answers
         self.echo, self.delay, self.reaction_s = echo, round(delay_s * RATE), reaction_s
-        self.inbox = lesson.Inbox()
+        self.inbox = teaching_class.Inbox()
         self.lines: list[str] = []
         self.kept: dict[Command, list[np.ndarray]] = {}
         self.lock = threading.Lock()
@@ -147,7 +147,7 @@ def hold(room: Room, voice=None, asked=ASKED, taught=None) -> teaching.Lesson:
     opened = teaching.begin(asked, 3, taught or {})
     parts = (room, room, SileroDetector(), ByBands(), open_ear, room.keep, room.show, room.inbox)
     try:
-        return lesson.run(opened, lesson.Classroom(voice, *parts))
+        return teaching_class.run(opened, teaching_class.Classroom(voice, *parts))
     finally:
         voice.close()
         assert all(ear.closed for ear in ears)
@@ -230,7 +230,7 @@ def test_its_own_voice_in_the_microphone_never_becomes_a_take():
 
 def test_ears_that_were_open_while_it_speaks_would_take_its_own_voice(monkeypatch):
     """So that the test above can fail."""
-    monkeypatch.setattr(lesson, "DEAF_S", -1.0)
+    monkeypatch.setattr(teaching_class, "DEAF_S", -1.0)
     room = Room(lambda _: None, echo=1.0, delay_s=0.2)
     room.answers = lambda _: room.inbox.put(Command.LEAVE) if len(room.lines) == 4 else None
     hold(room)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling import teaching
-from caller.calling.commands import TAUGHT, Command
+from caller.calling.commands import BY_NAME, Command
 from caller.calling.cutting import BLOCK_SAMPLES, RATE, Cut, WordCutter
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.level import is_silent
@@ -196,7 +196,7 @@ class _Sitting:
         if self._ear is None:
             return teaching.heard(lesson, take, self._room.likeness)
         heard = None if check(take) else self._ear.recognise(cut.samples).phrase
-        return teaching.tried(lesson, None if heard is None else TAUGHT.get(heard))
+        return teaching.tried(lesson, None if heard is None else BY_NAME.get(heard))
 
     def _say(self, say: Utterance, signal: Signal | None) -> None:
         """Cut the speech, if any, and say this."""

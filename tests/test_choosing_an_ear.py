@@ -1,0 +1,76 @@
+"""Which ear listens: what was taught, a Vosk model, or the one that comes with the program."""
+
+import numpy as np
+import pytest
+import sounds
+
+from caller.calling.commands import Command
+from caller.devices import take_store
+from caller.errors import ListeningError, SettingError
+from caller.settings import EarSettings
+from caller.wiring.hearing import choose_ear
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("CALLER_SETTINGS", str(tmp_path / "settings.toml"))
+    monkeypatch.setenv(take_store.ENVIRONMENT, str(tmp_path / "own-voice"))
+    monkeypatch.delenv("CALLER_VOSK_MODEL", raising=False)
+    return tmp_path
+
+
+def teach(command=Command.NEXT, count=3):
+    take_store.keep(command, [sounds.tone(300, 0.5 + 0.01 * n) for n in range(count)])
+
+
+def test_the_ear_that_comes_with_the_program():
+    ear = choose_ear(EarSettings())
+    assert (ear.name, ear.troubles) == ("sphinx", ())
+    assert ("next row", "next") in ear.said
+
+
+def test_what_was_taught_comes_first():
+    teach()
+    ear = choose_ear(EarSettings())
+    assert ear.name == "own"
+    assert ear.said == (("next", "next"),)
+    assert choose_ear(EarSettings(engine="sphinx")).name == "sphinx"
+
+
+def test_nothing_taught_and_asked_for():
+    with pytest.raises(ListeningError, match="caller teach does that"):
+        choose_ear(EarSettings(engine="own"))
+
+
+def test_a_take_that_is_damaged_is_told_of(home):
+    teach()
+    (home / "own-voice" / "next" / "take-2.wav").write_bytes(b"no sound")
+    ear = choose_ear(EarSettings())
+    assert ear.name == "sphinx"
+    [trouble] = ear.troubles
+    assert "take-2.wav" in trouble
+    assert "caller teach" in trouble
+
+
+def test_a_model_that_is_named_comes_before_what_was_taught(home):
+    teach()
+    assert choose_ear(EarSettings(model_folder=home)).name == "vosk"
+
+
+def test_own_words_of_the_settings(home):
+    (home / "settings.toml").write_text('[words]\nnext = ["forward now"]\n')
+    ear = choose_ear(EarSettings())
+    assert ear.said == (("forward now", "next"),)
+    opened = ear.open()
+    assert opened.recognise(np.zeros(16_000, dtype=np.int16)).phrase is None
+    opened.close()
+    (home / "settings.toml").write_text('[words]\nnext = ["xyzzy"]\n')
+    with pytest.raises(ListeningError, match="xyzzy"):
+        choose_ear(EarSettings()).open()
+
+
+def test_a_model_for_another_ear_is_refused(home):
+    with pytest.raises(SettingError, match="leave --model away"):
+        EarSettings(engine="own", model_folder=home)
