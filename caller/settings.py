@@ -162,10 +162,10 @@ class CallSettings:
     `wording`: "short" says each yarn and the last needle of its run, "full" both needles, the
     stitches and the supplies too, "changes" only what differs from the row before. `runs_at_once`
     is how many runs a command brings; 0 brings the whole row. `pause_s` is the silence after each
-    run. `numbers`: "words"; "digits" for one digit after the other; "checked" for words, with the
-    digits after those that are easily misheard, 13 and 30 to 19 and 90. `events` adds to the short
-    and the changes wording where supplies join, are carried and are cut. `crossings` counts the
-    joints at which neighbouring yarns cross. Every `check_every_rows` rows the side of the
+    run. `numbers`: "checked" for words, with the digits after those that are easily misheard, 13
+    and 30 to 19 and 90; "words" alone; "digits" for one digit after the other. `events` adds to the
+    short and the changes wording where supplies join, are carried and are cut. `crossings` counts
+    the joints at which neighbouring yarns cross. Every `check_every_rows` rows the side of the
     carriage and the hanging supplies are told; 0 is never. `signals`: "commands" has a tone for
     what was heard, not understood, or went wrong; "all" also one for where the carriage goes in
     each new row, and one at the end of a row that is called in pieces. `stereo` lets each run be
@@ -180,7 +180,7 @@ class CallSettings:
     wording: Wording = "short"
     runs_at_once: int = 0
     pause_s: float = 0.15
-    numbers: NumberStyle = "words"
+    numbers: NumberStyle = "checked"
     events: bool = False
     crossings: bool = False
     check_every_rows: int = 0

@@ -3,11 +3,13 @@
 import pytest
 from click.testing import CliRunner
 
+from caller.calling.commands import BY_NAME
 from caller.calling.ports import Loudspeaker
 from caller.cli import main
 from caller.devices.stand_ins import SilentLoudspeaker, SilentVoice
 from caller.errors import ListeningError, SoundError
 from caller.wiring import knitting, speaking
+from caller.wiring.hearing import Ear
 
 DEMO = "demo_patterns/sailing-boat.toml"
 
@@ -80,3 +82,43 @@ def test_a_pedal_that_is_not_there_cuts_nothing(voice, monkeypatch, tmp_path):
     monkeypatch.setenv("CALLER_SETTINGS", str(settings))
     knit(tmp_path, "--no-listen", typed="leave\n")
     assert CountsCuts.cuts == 1  # the leaving alone
+
+
+def test_a_loudspeaker_that_is_not_there_leaves_the_usual_one(voice, monkeypatch, tmp_path):
+    usual = speaking.open_loudspeaker
+
+    def opened(rate, name, *rest):
+        if name == "Boom box":
+            raise SoundError("There is no loudspeaker 'Boom box'.")
+        return usual(rate, name, *rest)
+
+    monkeypatch.setattr(speaking, "open_loudspeaker", opened)
+    done = knit(tmp_path, "--no-listen", "--loudspeaker", "Boom box")
+    assert "There is no loudspeaker 'Boom box'. The usual one is used." in voice.said
+    assert done.exit_code == 0
+
+
+def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch, tmp_path):
+    opened = []
+
+    def microphone(name):
+        opened.append(name)
+        if name is not None:
+            raise SoundError("There is no microphone 'Boom box'.")
+        return QuietMicrophone()
+
+    monkeypatch.setattr(knitting, "open_microphone", microphone)
+    done = knit(tmp_path, "--ear", "sphinx", "--microphone", "Boom box")
+    assert opened == ["Boom box", None]
+    assert "There is no microphone 'Boom box'. The usual one is tried." in voice.said
+    assert 'or say "next row"' in done.output
+
+
+def test_what_was_not_taught_is_told(voice, monkeypatch, tmp_path):
+    monkeypatch.setattr(knitting, "open_microphone", lambda _name: QuietMicrophone())
+    words = {"next": BY_NAME["next"], "repeat": BY_NAME["repeat"]}
+    ear = Ear("own", words, lambda: None)
+    monkeypatch.setattr(knitting, "choose_ear", lambda _settings: ear)
+    done = knit(tmp_path)
+    assert "Not taught, so by keys and pedals only: back, where." in voice.said
+    assert done.output.count("or say what you taught for it") == 2

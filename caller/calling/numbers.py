@@ -25,6 +25,11 @@ def number_words(number: int, style: NumberStyle = "words") -> str:
     return words
 
 
+def unchecked(style: NumberStyle) -> NumberStyle:
+    """The style for numbers that no stitch hangs on, like minutes."""
+    return "words" if style == "checked" else style
+
+
 def digit_words(number: int) -> str:
     """Every digit separately, but whole hundreds and thousands as such.
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from statistics import median
 
-from caller.calling.numbers import number_words
+from caller.calling.numbers import number_words, unchecked
 from caller.calling.place import Place, run_count
 from caller.calling.row_call import row_call
 from caller.calling.row_words import start_side, way
@@ -77,7 +77,8 @@ def _duration(minutes: float, settings: CallSettings) -> Clause:
         parts.append("{hours} hour" if hours == 1 else "{hours} hours")
     if rest:
         parts.append("{rest} minute" if rest == 1 else "{rest} minutes")
-    return clause(f"About {' and '.join(parts)}.", settings.numbers, hours=hours, rest=rest)
+    style = unchecked(settings.numbers)
+    return clause(f"About {' and '.join(parts)}.", style, hours=hours, rest=rest)
 
 
 def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -> Utterance:

@@ -27,7 +27,7 @@ _TIMED_ROWS = 9  # the pace is the median of so many: a tea break does not count
 
 @dataclass(frozen=True)
 class Spelled:
-    """A key pressed while a needle is being spelled: l, r, a digit, "enter" or "backspace"."""
+    """A key pressed while a needle is spelled: l, r, a digit, "enter", "backspace" or "space"."""
 
     key: str
 
@@ -129,7 +129,7 @@ def understood(
 
 def _spelling_keys(bed: Bed) -> tuple[str, ...]:
     sides = ("l", "r") if bed.numbering == "centre" else ()
-    return (*sides, *"0123456789", "enter", "backspace")
+    return (*sides, *"0123456789", "enter", "backspace", "space")
 
 
 def step(
@@ -234,6 +234,9 @@ def _change_rate(settings: CallSettings, state: State, faster: bool) -> Answer:
 def _spell(pattern: Pattern, settings: CallSettings, state: State, key: str) -> Answer:
     """One more key of a needle: said back, and with Enter answered."""
     keys = state.spelling or ""
+    if key == "space":
+        say = sentence("Without spaces, then Enter.")
+        return Answer(replace(state, spelling=keys), say, state.rate_wpm)
     if key == "enter" and not keys:
         say = sentence("No needle was asked for.")
         return Answer(replace(state, spelling=None), say, state.rate_wpm)

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from caller.calling.commands import WAYS, WORDS, Way, Words
 from caller.calling.key_words import KEY_WORDS
 from caller.calling.numbers import needle_words as needle_words
+from caller.calling.numbers import unchecked
 from caller.calling.row_call import row_call as row_call
 from caller.calling.row_words import way as way
 from caller.calling.utterance import RUN_PAUSE_S, Clause, Needle, capital, clause, sentence
@@ -81,7 +82,7 @@ def rate(wpm: int, faster: bool, style: NumberStyle = "words") -> Utterance:
     text = "{wpm} words a minute."
     if wpm == (FASTEST_WPM if faster else SLOWEST_WPM):
         text = f"{{wpm}} words a minute; there is no {'faster' if faster else 'slower'} rate."
-    return (capital(clause(text, style, wpm=wpm)),)
+    return (capital(clause(text, unchecked(style), wpm=wpm)),)
 
 
 def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") -> Utterance:

@@ -240,7 +240,7 @@ WORDING = click.option(
 NUMBERS = click.option(
     "--numbers",
     type=click.Choice(["words", "digits", "checked"]),
-    default="words",
+    default="checked",
     show_default=True,
     help="checked adds the digits to numbers that are easily misheard, like thirteen and thirty.",
 )

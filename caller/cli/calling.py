@@ -1,5 +1,6 @@
 """At the machine: rows, words, the session and the ears."""
 
+import contextlib
 import dataclasses
 import json
 import sys
@@ -187,7 +188,8 @@ def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -
     if level and recording is not None:
         raise click.UsageError("--level is for the microphone; leave the file away.")
     if level:
-        _show_levels(ear.microphone, as_json)
+        with contextlib.suppress(KeyboardInterrupt):
+            _show_levels(ear.microphone, as_json)
         return
     if recording is not None:
         heard = hearing.hear_file(recording, ear)
@@ -201,9 +203,10 @@ def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -
         return
     phrases = hearing.hear_microphone(ear)
     click.echo("Listening; Ctrl-C ends.", err=True)
-    for phrase in phrases:
-        click.echo(json.dumps(_heard(phrase)) if as_json else phrase.command.value)
-        sys.stdout.flush()
+    with contextlib.suppress(KeyboardInterrupt):
+        for phrase in phrases:
+            click.echo(json.dumps(_heard(phrase)) if as_json else phrase.command.value)
+            sys.stdout.flush()
 
 
 def _heard(phrase: Any) -> dict[str, Any]:

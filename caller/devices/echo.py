@@ -39,8 +39,8 @@ class EchoCanceller:
             import pywebrtc_audio
         except ImportError:
             raise ListeningError(
-                "Listening while the call is spoken needs a package that is not installed; this "
-                "command brings it: pip install 'caller[barge-in]'"
+                "Listening while the call is spoken needs a package that is not installed; in "
+                "the program's folder this command brings it: pip install '.[barge-in]'"
             ) from None
         self._library: Any = pywebrtc_audio.EchoCanceller(sample_rate=RATE, num_channels=1)
         self._near = self._far = np.zeros(0, dtype=np.int16)

@@ -22,7 +22,7 @@ WINDOW = 76
 """Frames of the spectrum, 10 ms each, that one answer is drawn from."""
 STEP = 8
 
-_BRINGS = "this command brings it: pip install 'caller[own-voice]'"
+_BRINGS = "in the program's folder this command brings it: pip install '.[own-voice]'"
 
 
 class SpeechEmbedding:

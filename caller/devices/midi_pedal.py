@@ -29,8 +29,8 @@ _LOOK_S = 1.0
 """How often the ports are looked for: the library does not tell when one goes."""
 
 _MISSING = (
-    "MIDI pedals need two more libraries; install them with pip install 'caller[pedal]' and "
-    "start again."
+    "MIDI pedals need two more libraries; install them in the program's folder with "
+    "pip install '.[pedal]' and start again."
 )
 _NONE = "There is no MIDI pedal; plug it in. Keys and spoken commands work."
 _FAILED = "MIDI does not work on this computer; use the pedal as keys, or the keys themselves."

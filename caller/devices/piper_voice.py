@@ -34,8 +34,8 @@ class PiperVoice:
             from piper import SynthesisConfig
         except ImportError:
             raise VoiceError(
-                "The voice piper is not installed; this command brings it: "
-                "pip install 'caller[piper]'"
+                "The voice piper is not installed; in the program's folder this command brings it: "
+                "pip install '.[piper]'"
             ) from None
         logging.getLogger("piper").setLevel(logging.CRITICAL)  # it tells of letters it leaves out
         self._lock = threading.Lock()

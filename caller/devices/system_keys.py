@@ -39,8 +39,8 @@ _WAY_OUT = (
     "Choose a pedal's own device with caller pedal --from device, or use the keys of this terminal."
 )
 _MISSING = (
-    "Keys cannot be heard in other windows, because pynput is not installed; install it with "
-    "pip install 'caller[system-keys]', or use the keys of this terminal."
+    "Keys cannot be heard in other windows, because pynput is not installed; install it in "
+    "the program's folder with pip install '.[system-keys]', or use the keys of this terminal."
 )
 _WAYLAND = (
     "On Wayland only the keys of some programs can be heard, so keys of the whole system are not "

@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from caller.calling import loop
+from caller.calling.commands import WAYS
 from caller.calling.events import News, Trouble
 from caller.calling.loading import LoadingRecogniser
 from caller.calling.loop import Desk
@@ -102,13 +103,18 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
         (news if good else trouble)(sentence)
 
     with ExitStack() as stack:
-        try:
-            microphone = steady_microphone.SteadyMicrophone(
-                partial(open_microphone, settings.microphone), told_of_microphone
-            )
-        except CallerError as error:
-            if str(error) not in told:
-                news(str(error))
+        microphone = None
+        for name in dict.fromkeys((settings.microphone, None)):
+            try:
+                microphone = steady_microphone.SteadyMicrophone(
+                    partial(open_microphone, name), told_of_microphone
+                )
+                break
+            except CallerError as error:
+                usual = " The usual one is tried." if name is not None else ""
+                if str(error) not in told:
+                    news(f"{error}{usual}")
+        if microphone is None:
             yield False
             return
         echo = None
@@ -118,8 +124,8 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
             news(str(error))  # and it listens between the calls, as without barge-in
         if echo is not None:
             stack.callback(echo.close)
-        for damage in ear.troubles:
-            news(damage)
+        for note in (*ear.troubles, *_not_taught(ear)):
+            news(note)
         loading = LoadingRecogniser(ear.name, ear.open, news, trouble)
         listener = open_listener(ear, loading)
         stack.callback(listener.close)
@@ -133,3 +139,11 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
         stack.callback(microphone.close)
         thread.start()
         yield True
+
+
+def _not_taught(ear: Ear) -> Iterator[str]:
+    """Which of the main commands an ear that was taught does not know."""
+    names = [way.command.value for way in WAYS if way.main and way.phrases]
+    missing = [name for name in names if name not in ear.words]
+    if ear.name == "own" and missing:
+        yield f"Not taught, so by keys and pedals only: {', '.join(missing)}."

@@ -119,7 +119,8 @@ def _piper() -> Result:
     if version is None:
         return absent(
             "piper voices",
-            "They cannot be used yet; this command adds them: pip install 'caller[piper]'",
+            "They cannot be used yet; in the program's folder this command adds them: "
+            "pip install '.[piper]'",
         )
     return Result("piper voices", State.WORKS, f"piper {version} is there; give --voice-file.")
 

@@ -1,5 +1,6 @@
 """Voices and the loudspeaker: opened, listed, spoken with."""
 
+import contextlib
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -67,21 +68,27 @@ def loudspeaker_or_silence(
 ) -> Loudspeaker:
     """The sound card, or silence where there is none, which is then shown.
 
-    When it is lost later, and when it is back, an event is put.
+    For a name that is not there the usual one speaks, and says so. When it is lost later, and when
+    it is back, an event is put.
     """
     from caller.devices.stand_ins import SilentLoudspeaker
 
-    try:
+    def opened(device: str | None) -> Loudspeaker:
         return open_loudspeaker(
-            rate,
-            name,
-            lambda lost: put(Trouble(lost)),
-            stereo,
-            lambda back: put(News(back)),
+            rate, device, lambda lost: put(Trouble(lost)), stereo, lambda back: put(News(back))
         )
+
+    try:
+        return opened(name)
     except SoundError as error:
-        show(str(error))
-        return SilentLoudspeaker()
+        trouble = str(error)
+    if name is not None:
+        with contextlib.suppress(SoundError):
+            usual = opened(None)
+            put(News(f"{trouble} The usual one is used."))
+            return usual
+    show(trouble)
+    return SilentLoudspeaker()
 
 
 def say(utterance: Utterance, settings: VoiceSettings, name: str | None = None) -> None:

@@ -10,7 +10,7 @@ from caller.settings import CallSettings
 
 def test_the_call_as_usual():
     usual = CallSettings()
-    assert (usual.wording, usual.runs_at_once, usual.numbers) == ("short", 0, "words")
+    assert (usual.wording, usual.runs_at_once, usual.numbers) == ("short", 0, "checked")
     with pytest.raises(FrozenInstanceError):
         usual.wording = "full"  # type: ignore[misc]
 

@@ -128,7 +128,7 @@ PLAIN = pattern_of([[0, 0, 1], *[[1, 1, 1]] * 12, [0, 1, 1], [0, 0, 0], [1, 1, 1
 def test_plain_rows_are_told_once_and_counted():
     usual = CallSettings()
     assert wording.said(call(PLAIN, usual, Place(2))) == (
-        "Row two, to the left. Twelve plain rows, ivory, to row thirteen."
+        "Row two, to the left. Twelve plain rows, ivory, to row thirteen, one three."
     )
     assert wording.said(call(PLAIN, usual, Place(4))) == "Plain ivory, three of twelve."
     assert (
@@ -148,7 +148,7 @@ def test_plain_rows_keep_their_events_and_reminders():
     pattern = replace(PLAIN, reminders=(Reminder(4, "move the weights up"),))
     told = CallSettings(events=True)
     assert wording.said(call(pattern, told, Place(2))) == (
-        "Row two, to the left. Twelve plain rows, ivory, to row thirteen."
+        "Row two, to the left. Twelve plain rows, ivory, to row thirteen, one three."
     )
     assert wording.said(call(pattern, told, Place(4))) == (
         "Plain ivory, three of twelve. Remember: move the weights up."

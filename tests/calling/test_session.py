@@ -240,6 +240,13 @@ def test_after_the_needle_the_keys_are_commands_again():
     assert answers[5].state.place == Place(3)
 
 
+def test_a_space_among_the_keys_of_a_needle_moves_no_row():
+    answers = keys("n", "l", "space", "1", "space", "enter")
+    assert {answer.state.place for answer in answers} == {Place(2)}
+    assert wording.said(answers[2].say) == "Without spaces, then Enter."
+    assert wording.said(answers[-1].say) == "In row two, left one is ivory."
+
+
 def test_a_pedal_ends_the_spelling():
     answers = keys("n", "l", "pagedown")
     assert answers[-1].state.spelling is None

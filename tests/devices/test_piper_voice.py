@@ -28,7 +28,7 @@ def samples(voice: PiperVoice, text: str = TEXT) -> np.ndarray:
 
 def test_without_the_library(monkeypatch, tmp_path):
     monkeypatch.setitem(sys.modules, "piper", None)
-    with pytest.raises(VoiceError, match=r"brings it: pip install 'caller\[piper\]'$"):
+    with pytest.raises(VoiceError, match=r"brings it: pip install '\.\[piper\]'$"):
         PiperVoice(tmp_path / "a.onnx")
     done = CliRunner().invoke(
         main, ["say", str(DEMO), "--row", "1", "--voice", "piper", "--voice-file", "a.onnx"]

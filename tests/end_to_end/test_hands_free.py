@@ -130,7 +130,7 @@ def test_a_spoken_word_calls_the_next_row(room, tmp_path):
             until_quiet(opening)  # the ears are shut while it speaks
         pattern = load(DEMO)
         names = [yarn.name for yarn in pattern.yarns]
-        ear = Ear(names, pattern.chart.stitches // 2, pattern.script.rows)
+        ear = Ear(names, pattern.chart.stitches // 2, pattern.script.rows, "checked")
         for words, row in [("next row", 37), ("repeat that", 37), ("go back", 36)]:
             line, samples = spoken_to(virtual_sound, sitting, words, tmp_path)
             assert re.match(rf"Row {row}, to the ", line), (words, line)
