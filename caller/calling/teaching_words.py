@@ -92,7 +92,7 @@ def dead_microphone() -> Utterance:
 
 def trial() -> Utterance:
     """Said when all is taught, to try it out."""
-    return sentence("Now say any of them.")
+    return sentence("Now say any of them; wait when you are done.")
 
 
 def understood(command: Command) -> Utterance:
@@ -108,15 +108,19 @@ def all_understood() -> Utterance:
 
 
 def silent_end() -> Utterance:
-    return sentence("No words were heard for a while, so the lesson ends. What you taught is kept.")
+    return sentence(
+        "No words were heard for a while, so the lesson ends. What you taught is kept; the same "
+        "command goes on from here."
+    )
 
 
 def ending(taught: int, left: int) -> Utterance:
     """Said when the knitter ends the lesson; `left` commands are not taught yet."""
     if not left:
         return sentence("The lesson ends. Your words are kept.")
+    kept = "The lesson ends. What you taught is kept." if taught else "The lesson ends."
     return (
-        *sentence("The lesson ends. What you taught is kept.", RUN_PAUSE_S),
+        *sentence(kept, RUN_PAUSE_S),
         clause(
             "Taught: {taught}; not yet taught: {left}. The same command goes on from here.",
             taught=taught,

@@ -70,7 +70,7 @@ def test_a_whole_lesson_as_it_is_heard():
         "Say your words for: hear it again. Take one of three.",
         "Take two.",
         "Take three.",
-        "Now say any of them.",
+        "Now say any of them; wait when you are done.",
         "That was not understood. Say it again, or press Q to end.",
         "Understood: hear it again.",
         "Understood: hear it again.",
@@ -215,7 +215,9 @@ def test_what_is_taught_is_only_asked_for_when_it_is_named():
     store = {command: tuple(take(WORDS[command]).samples for _ in range(3)) for command in MAIN}
     reply = teaching.begin(MAIN, 3, store)
     assert reply.lesson.trying
-    assert said(reply.say) == "All of this is taught already. Now say any of them."
+    assert said(reply.say) == (
+        "All of this is taught already. Now say any of them; wait when you are done."
+    )
     anew = teaching.begin(MAIN[:1], 3, store, anew=True)
     assert anew.lesson.command is Command.NEXT
     for _ in range(2):

@@ -196,7 +196,7 @@ def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path
             take = read_sound(path).samples
             assert likeness.distance(take, as_cut(sounds.say(words, SPEAKER, 140))) < 1
     # The loudspeaker said what the screen showed.
-    texts = ["Take two.", "Take three.", "Now say any of them."]
+    texts = ["Take two.", "Take three.", "Now say any of them; wait when you are done."]
     shown = {"Take 2.": texts[0], "Take 3.": texts[1], texts[2]: texts[2]}
     heard = [(shown[line], closest(sound, texts)) for line, sound in said if line in shown]
     assert len(heard) >= 5
