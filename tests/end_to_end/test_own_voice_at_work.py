@@ -67,6 +67,7 @@ def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_pa
         )
         try:
             assert "Row 3, to the right" in sitting.next_line()
+            assert "Not taught, so by keys and pedals only: where." in sitting.next_line()
             for command, answer in [
                 (Command.NEXT, "Row 4, to the left"),
                 (Command.REPEAT, "Row 4, to the left"),

@@ -285,7 +285,7 @@ def test_pedals_are_listed_and_forgotten(nowhere, settings):
     assert caller(nowhere, "--forget").stdout == (
         "Forgotten: F 13, from the keyboard: short next.\n"
     )
-    assert caller(nowhere, "--forget").stdout == "No pedal is kept; caller pedal begins.\n"
+    assert caller(nowhere, "--forget").stdout == "Nothing was forgotten.\n"
     assert settings.read_text().startswith("# mine\n[options]\nrate = 200\n")
 
 
