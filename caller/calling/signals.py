@@ -20,6 +20,7 @@ class Signal(Enum):
     HEARD = ((1320, 0.06),)
     NOT_UNDERSTOOD = ((330, 0.12),)
     TROUBLE = ((660, 0.12), (440, 0.2))
+    YOUR_TURN = ((990, 0.1),)
     ROW_FINISHED = ((880, 0.06), (880, 0.06))
     CARRIAGE_RIGHT = ((550, 0.07), (825, 0.07))
     CARRIAGE_LEFT = ((825, 0.07), (550, 0.07))

@@ -67,7 +67,7 @@ class Finding(Enum):
         "That sounded like the words of another command.",
         "Take words that sound quite unlike them.",
     )
-    NO_WORDS = ("no words", "No words were heard.", "Speak nearer to the microphone.")
+    NO_WORDS = ("no words", "No words were heard.", "Speak after the tone, near to the microphone.")
     SEVERAL = (
         "several",
         "There was more than one thing said.",

@@ -134,7 +134,7 @@ class _Sitting:
             self.close()
         self._asked_s = time.monotonic()
         room.show(shown(reply.say))
-        self._say(reply.say, reply.signal)
+        self._say(reply.say, reply.signal, None if reply.over else Signal.YOUR_TURN)
         if reply.lesson.trying and not reply.over and self._ear is None:
             self._ear = room.open_ear(reply.lesson.taught)
         return reply
@@ -152,11 +152,11 @@ class _Sitting:
                 return teaching.pressed(lesson, Answer.LEAVE)
             case News(said):
                 self._room.show(said)
-                self._say(sentence(said), None)
+                self._say(sentence(said), None, Signal.YOUR_TURN)
             case Trouble(said, aloud):
                 self._room.show(said)
                 if aloud:
-                    self._say(sentence(said), Signal.TROUBLE)
+                    self._say(sentence(said), Signal.TROUBLE, Signal.YOUR_TURN)
             case CallerError():
                 raise event
         return None
@@ -198,19 +198,23 @@ class _Sitting:
         heard = None if check(take) else self._ear.recognise(cut.samples).phrase
         return teaching.tried(lesson, None if heard is None else BY_NAME.get(heard))
 
-    def _say(self, say: Utterance, signal: Signal | None) -> None:
-        """Cut the speech, if any, and say this."""
-        self._room.loudspeaker.play(self._sounds(say, signal))
+    def _say(self, say: Utterance, before: Signal | None, after: Signal | None) -> None:
+        """Cut the speech, if any, and say this, with a signal before and after it."""
+        self._room.loudspeaker.play(self._sounds(say, before, after))
 
-    def _sounds(self, say: Utterance, signal: Signal | None) -> Iterator[SoundBlock]:
+    def _sounds(
+        self, say: Utterance, before: Signal | None, after: Signal | None
+    ) -> Iterator[SoundBlock]:
         """Drawn on another thread; a voice that fails is told of on the screen."""
         room = self._room
-        if signal is not None:
-            yield sound(signal, room.voice.rate)
+        if before is not None:
+            yield sound(before, room.voice.rate)
         try:
             yield from spoken(room.voice, say)
         except CallerError as error:
             room.inbox.put(Trouble(str(error), aloud=False))
+        if after is not None:
+            yield sound(after, room.voice.rate)
 
 
 def _last_words(room: Classroom) -> None:

@@ -13,7 +13,7 @@ _DOES = {way.command: way.does for way in WAYS}
 def opening() -> Utterance:
     """Said when a lesson begins."""
     return (
-        *sentence("Each time, wait until I have ended, then say your words, by themselves.", 0.15),
+        *sentence("Each time, wait for the tone, then say your words, by themselves.", 0.15),
         *sentence(
             "Take two words or more for each command, the same each time, in any language.", PAUSE_S
         ),

@@ -272,7 +272,7 @@ def test_silence_asks_again_and_then_ends():
     reply = teaching.begin(MAIN, 3, {})
     for _ in range(teaching.MOST_UNANSWERED - 1):
         reply = teaching.silent(reply.lesson)
-        assert said(reply.say).startswith("No words were heard. Speak nearer")
+        assert said(reply.say).startswith("No words were heard. Speak after the tone, near")
         assert said(reply.say).endswith("Take one of three.")
         assert not reply.over
     assert "it may be muted" in said(teaching.silent(hear(reply, 300).lesson, dead=True).say)
