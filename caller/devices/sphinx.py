@@ -32,9 +32,9 @@ FLOORS_DB = (20.0, 12.0)
 recogniser loses its footing) and once plainly, and both times the same phrase must be heard: what
 was not said seldom survives both."""
 
-ONCE = frozenset(("next row", "go back", "where am i", "go faster", "help me please"))
-"""Other talk hardly sets these off (none of 723 cuts, against 18 of the others), and they are the
-harder to hear, so hearing them once is enough."""
+ONCE = frozenset(("next row",))
+"""Heard once is enough: it is said for every row, the second hearing would miss a third of it, and
+other talk seldom sets it off."""
 
 SHORTEST_SAMPLES = 1_600
 
