@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 from test_cli import DEMO, DEMOS, copied, files, here, refused, run  # noqa: F401 (here: a fixture)
 
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 
 
 def test_preview_draws_three_pictures(here):  # noqa: F811

@@ -11,7 +11,7 @@ import pytest
 from caller.calling import wording
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 from caller.sheets.row_script import as_lines
 

@@ -16,7 +16,7 @@ from itertools import groupby
 from caller.calling.utterance import Clause, Needle, Utterance, clause
 from caller.pattern.pattern import Pattern
 from caller.pattern.rows import Direction, Row, Run
-from caller.pattern.supplies import SuppliedRun
+from caller.pattern.supplies.plan import SuppliedRun
 from caller.settings import CallSettings
 
 Parts = dict[str, int | str | Needle]

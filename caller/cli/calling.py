@@ -31,7 +31,7 @@ from caller.settings import CallSettings, EarSettings, VoiceSettings
 @AS_JSON
 def rows(pattern_path: Path, as_json: bool) -> None:
     """Print the row script: every run of every row, in knitting order."""
-    from caller.pattern.pattern_file import load
+    from caller.pattern.storage.pattern_file import load
     from caller.sheets import row_script
 
     pattern = load(pattern_path)
@@ -83,7 +83,7 @@ def say(
 ) -> None:
     """Speak, print or write one row's call."""
     from caller.calling.wording import said
-    from caller.pattern.pattern_file import load
+    from caller.pattern.storage.pattern_file import load
     from caller.wiring import speaking
 
     if out is not None and out.suffix.lower() != ".wav":
@@ -157,7 +157,7 @@ def knit(
     **wishes: Any,
 ) -> None:
     """Call the rows, hands-free, from where you left off."""
-    from caller.pattern.pattern_file import load
+    from caller.pattern.storage.pattern_file import load
     from caller.wiring import knitting
 
     pattern = load(pattern_path)

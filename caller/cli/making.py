@@ -11,7 +11,7 @@ from caller.errors import BedError, PatternFileError, PictureError, SettingError
 
 if TYPE_CHECKING:
     from caller.pattern.pattern import Pattern
-    from caller.pattern.recipe import Recipe
+    from caller.pattern.picture.recipe import Recipe
     from caller.pattern.yarns import Yarn
 
 
@@ -79,8 +79,8 @@ if TYPE_CHECKING:
 @click.option("--replace", is_flag=True, help="Overwrite files that exist.")
 def chart(picture: Path, **wishes: Any) -> None:
     """Make a chart and a pattern file from PICTURE."""
-    from caller.pattern.picture import read_picture
-    from caller.pattern.recipe import likeness_warnings, panel_patterns, pattern_of, whole_chart
+    from caller.pattern.picture.picture import read_picture
+    from caller.pattern.picture.recipe import likeness_warnings, panel_patterns, pattern_of, whole_chart
 
     path = wishes["output"] or Path(f"{picture.stem}.toml")
     if path.suffix.lower() != ".toml":
@@ -113,10 +113,10 @@ def chart(picture: Path, **wishes: Any) -> None:
 def _recipe(picture: Path, wishes: dict[str, Any]) -> "tuple[Recipe, tuple[int, int, int] | None]":
     """The wishes as a recipe, and the colour behind transparent parts."""
     from caller.pattern.bed import COMMON_BEDS, Bed
-    from caller.pattern.framing import Framing
+    from caller.pattern.picture.framing import Framing
     from caller.pattern.gauge import parse_gauge
-    from caller.pattern.pattern_file import title_of
-    from caller.pattern.recipe import Margins, Recipe, parse_size
+    from caller.pattern.storage.pattern_file import title_of
+    from caller.pattern.picture.recipe import Margins, Recipe, parse_size
 
     needles, pitch = COMMON_BEDS[wishes["bed_kind"]]
     needles = needles if wishes["needles"] is None else wishes["needles"]
@@ -171,7 +171,7 @@ def _background(
 
 
 def _crop(text: str | None) -> Any:
-    from caller.pattern.framing import Crop
+    from caller.pattern.picture.framing import Crop
 
     if text is None:
         return None
@@ -181,7 +181,7 @@ def _crop(text: str | None) -> Any:
 
 
 def _write(made: "tuple[Pattern, ...]", path: Path, replace: bool) -> None:
-    from caller.pattern import pattern_file
+    from caller.pattern.storage import pattern_file
 
     paths = [path]
     if len(made) > 1:

@@ -29,7 +29,7 @@ def plan(
     pattern_path: Path, as_json: bool, max_carry: int | None, max_rest_rows: int | None
 ) -> None:
     """Say where the work lies, how many supplies it takes and how much yarn."""
-    from caller.pattern.pattern_file import load
+    from caller.pattern.storage.pattern_file import load
     from caller.sheets import plan as sheet
 
     pattern = load(pattern_path)
@@ -68,7 +68,7 @@ def swatch(
     count: str | None,
 ) -> None:
     """Write the gauge, and the yarn in a stitch, from a measured swatch into PATTERN."""
-    from caller.pattern.pattern_file import amend, load
+    from caller.pattern.storage.pattern_file import amend, load
     from caller.pattern.swatch import unravelled_loop_mm, weighed_loop_mm
     from caller.pattern.yarn_counts import parse_count
 
@@ -161,7 +161,7 @@ def _number(text: str) -> float:
 @click.option("--replace", is_flag=True, help="Overwrite pictures that exist.")
 def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
     """Draw the piece from both sides, and which supply knits where."""
-    from caller.pattern.pattern_file import load
+    from caller.pattern.storage.pattern_file import load
     from caller.sheets.preview import write_pictures
 
     pattern = load(pattern_path)
@@ -191,10 +191,10 @@ def tidy(
     as_json: bool,
 ) -> None:
     """Change as few stitches as it takes to need fewer supplies."""
-    from caller.pattern import pattern_file
-    from caller.pattern.recipe import with_chart
-    from caller.pattern.tidy import TidySettings, yarn_errors
-    from caller.pattern.tidy import tidy as tidied
+    from caller.pattern.storage import pattern_file
+    from caller.pattern.picture.recipe import with_chart
+    from caller.pattern.tidy.tidying import TidySettings, yarn_errors
+    from caller.pattern.tidy.tidying import tidy as tidied
     from caller.sheets.tidy_report import as_json as report_json
     from caller.sheets.tidy_report import as_lines, changes_png
 

@@ -47,7 +47,7 @@ def tracks(
 
     The whole script to read is written beside them: a page for screen readers and large print.
     """
-    from caller.pattern.pattern_file import load
+    from caller.pattern.storage.pattern_file import load
     from caller.sheets.plain_text import stem
     from caller.sheets.reading import write_reading
     from caller.sheets.tracks import parse_rows, write_tracks

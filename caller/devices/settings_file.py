@@ -26,7 +26,7 @@ from typing import Any
 from caller.calling.commands import BY_NAME, Command, Words
 from caller.errors import SettingError
 from caller.files import write_whole
-from caller.pattern.pattern_schema import line_of
+from caller.pattern.storage.schema import line_of
 from caller.settings import PedalKey, PressSettings
 
 ENVIRONMENT = "CALLER_SETTINGS"

@@ -9,9 +9,9 @@ from caller.pattern.amounts import ALLOWANCE, KS, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.gauge import Gauge
-from caller.pattern.measures import within
+from caller.pattern.units import within
 from caller.pattern.rows import Direction, RowScript
-from caller.pattern.supplies import (
+from caller.pattern.supplies.plan import (
     MOST_CARRY,
     MOST_REST_ROWS,
     SupplyPlan,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from caller.errors import GaugeError, YarnError
 from caller.pattern.gauge import Gauge
-from caller.pattern.measures import mm, within
+from caller.pattern.units import mm, within
 from caller.pattern.yarn_counts import FINEST_TEX, HEAVIEST_TEX
 
 USUAL_STITCHES, USUAL_ROWS = 40, 60

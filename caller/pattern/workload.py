@@ -9,8 +9,8 @@ from heapq import heappop, heappush
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.pattern.carries import Indices
-from caller.pattern.supplies import SupplyPlan
+from caller.pattern.supplies.matching import Indices
+from caller.pattern.supplies.plan import SupplyPlan
 
 ENDS_OF_A_SUPPLY = 2
 """One where it joins and one where it is cut; both are woven in."""

@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 
 from caller.errors import YarnError
-from caller.pattern.measures import GRAMS, MM, POUND_G, YARD_M
+from caller.pattern.units import GRAMS, MM, POUND_G, YARD_M
 
 FINEST_TEX, HEAVIEST_TEX = 0.1, 100_000.0
 MOST_PLIES = 12

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 
 from caller.errors import YarnError
-from caller.pattern.measures import within
+from caller.pattern.units import within
 from caller.pattern.yarn_counts import YarnCount
 
 _COLOUR = re.compile(r"#[0-9a-f]{6}")

@@ -11,7 +11,7 @@ import numpy as np
 from caller.errors import PictureError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
-from caller.pattern.supplies import SupplyPlan
+from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.fabric import Grid, Pixels, Side, grid_for, knitted
 from caller.sheets.legend import Entry
 from caller.sheets.marks import centre_mark, yarn_entries

@@ -9,7 +9,7 @@ from caller.calling import wording
 from caller.errors import PatternFileError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
-from caller.pattern.supplies import SuppliedRun
+from caller.pattern.supplies.plan import SuppliedRun
 from caller.sheets.plain_text import plain
 from caller.sheets.reading_style import STYLE
 

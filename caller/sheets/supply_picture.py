@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.pattern.carries import going_right, run_ends
+from caller.pattern.supplies.matching import going_right, run_ends
 from caller.pattern.pattern import Pattern
-from caller.pattern.supplies import SupplyPlan
+from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.contrast import RGB, ink_on
 from caller.sheets.fabric import Grid, Pixels, bordered, grid_for
 from caller.sheets.legend import Entry

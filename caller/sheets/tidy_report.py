@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from caller.pattern.pattern import Pattern
-from caller.pattern.tidy import Effort, TidyReport
+from caller.pattern.tidy.tidying import Effort, TidyReport
 
 _PIXELS = 6  # a stitch
 _CHANGED, _KEPT = (0, 0, 0), (255, 255, 255)

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.pattern.supplies import SupplyPlan
+from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.contrast import luminance
 from caller.sheets.fabric import Pixels
 

@@ -40,7 +40,7 @@ from caller.devices.espeak import EspeakVoice
 from caller.devices.resample import resampled
 from caller.devices.silero import SileroDetector
 from caller.errors import CallerError
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 
 DEMO = Path(__file__).parents[2] / "demo_patterns" / "lighthouse.toml"

@@ -29,7 +29,7 @@ from caller.devices.espeak import EspeakVoice
 from caller.devices.resample import resampled
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings
 

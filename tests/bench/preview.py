@@ -16,7 +16,7 @@ from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
-from caller.pattern.supplies import assign_supplies
+from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarns import Yarn
 from caller.sheets.preview import piece_picture
 from caller.sheets.supply_picture import supply_picture

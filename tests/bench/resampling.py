@@ -22,8 +22,8 @@ from skimage.measure import label
 from skimage.morphology import dilation, footprint_rectangle, opening, skeletonize
 from skimage.transform import resize
 
-from caller.pattern import stitching
-from caller.pattern.palette import labelled
+from caller.pattern.picture import voting as stitching
+from caller.pattern.picture.palette import labelled
 
 ACROSS = 100
 PALETTE = np.uint8([(0, 0, 0), (255, 255, 255)])

@@ -13,7 +13,7 @@ import numpy as np
 from PIL import Image
 
 from caller.pattern.bed import Bed
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.pattern.rows import RowScript
 
 STITCHES, ROWS, COLOURS, TIMES = 200, 2000, 8, 5

@@ -24,7 +24,7 @@ from caller.calling.ports import SoundBlock
 from caller.devices.espeak import EspeakVoice
 from caller.devices.journal import FileJournal
 from caller.devices.stand_ins import SilentLoudspeaker
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 
 DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "harbour-evening.toml"
 TIMES = 200

@@ -17,7 +17,7 @@ from scipy.ndimage import gaussian_filter
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.rows import RowScript
-from caller.pattern.supplies import SupplyPlan, assign_supplies
+from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "pattern"))
 from supply_checks import by_flow

@@ -17,11 +17,11 @@ from scipy import ndimage
 from caller.errors import ChartError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
-from caller.pattern.colours import lab
-from caller.pattern.picture import Picture, make_chart
+from caller.pattern.picture.colour import lab
+from caller.pattern.picture.picture import Picture, make_chart
 from caller.pattern.rows import RowScript
-from caller.pattern.supplies import SupplyPlan, assign_supplies
-from caller.pattern.tidy import TidyResult, TidySettings, tidy
+from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
+from caller.pattern.tidy.tidying import TidyResult, TidySettings, tidy
 
 REACH = 7  # needles in 2.5 cm at 30 stitches to 10 cm
 ROWS_TO_STITCHES = 1.3  # at 30 stitches and 39 rows to 10 cm

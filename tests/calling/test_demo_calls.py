@@ -8,7 +8,7 @@ from test_utterance import sets_nothing_off
 
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 
 DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))

@@ -15,7 +15,7 @@ from caller.calling.session import State, begin, step
 from caller.calling.supplies import hanging
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, SupplyRules
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings
 

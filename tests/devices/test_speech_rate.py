@@ -12,7 +12,7 @@ import pytest
 
 from caller.calling import loop, wording
 from caller.devices.espeak import EspeakVoice
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, VoiceSettings
 
 TALK_WPM = (120, 180)

@@ -35,7 +35,7 @@ from caller.devices.microphone import SoundCardMicrophone
 from caller.devices.silero import SileroDetector
 from caller.devices.sound_card import SoundCardLoudspeaker
 from caller.devices.sphinx import SphinxRecogniser
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings, EarSettings
 from caller.wiring.echo import open_canceller
 

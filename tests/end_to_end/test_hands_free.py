@@ -18,7 +18,7 @@ from caller.calling.ports import silence
 from caller.devices.espeak import EspeakVoice
 from caller.devices.resample import resampled
 from caller.devices.sound_files import write_wav
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 

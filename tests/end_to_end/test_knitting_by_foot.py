@@ -18,7 +18,7 @@ from caller.devices.device_pedal import DevicePedal
 from caller.devices.espeak import EspeakVoice
 from caller.devices.journal import FileJournal
 from caller.devices.stand_ins import SilentLoudspeaker
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.settings import PedalKey, PressSettings
 
 pexpect = pytest.importorskip("pexpect")

@@ -24,7 +24,7 @@ from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge, parse_gauge
 from caller.pattern.rows import RowScript
-from caller.pattern.supplies import assign_supplies
+from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarn_counts import parse_count
 
 loops = st.floats(1, 200)

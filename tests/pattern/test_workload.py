@@ -12,7 +12,7 @@ from supply_checks import script_of
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.rows import RowScript
-from caller.pattern.supplies import SupplyPlan, assign_supplies
+from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 from caller.pattern.workload import (
     LongCarry,
     Stretch,

@@ -17,7 +17,7 @@ from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
 from caller.pattern.rows import Direction
-from caller.pattern.supplies import assign_supplies
+from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarns import Yarn
 from caller.sheets.fabric import Grid, Side, grid_for
 from caller.sheets.page import PAPER, Page

@@ -14,7 +14,7 @@ from caller.errors import PatternFileError, YarnError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
-from caller.pattern.pattern_file import load
+from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
 from caller.sheets.reading import COLUMNS, as_html, as_large_print, write_reading
 from caller.sheets.row_script import as_json

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
-from caller.pattern.supplies import SupplyPlan, assign_supplies
+from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 from caller.pattern.yarns import Yarn
 from caller.sheets.marks import RIM, carry_mark, cut_mark, join_mark, number_mark, shades_mark
 from caller.sheets.page import INK

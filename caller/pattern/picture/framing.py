@@ -1,0 +1,76 @@
+"""What is done to a picture before it becomes a chart, and to a chart around its picture."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from caller.errors import ChartError, PictureError, SettingError
+from caller.pattern.chart import Chart
+from caller.pattern.picture.picture import MOST_ROWS, MOST_STITCHES, Picture
+
+
+@dataclass(frozen=True)
+class Crop:
+    """The part of a picture to keep: pixels from its left and top edge, then width and height."""
+
+    left: int
+    top: int
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class Framing:
+    """Cut, turn and flip a picture, in this order.
+
+    `quarter_turns` go clockwise; `flip` swaps left and right.
+    """
+
+    crop: Crop | None = None
+    quarter_turns: int = 0
+    flip: bool = False
+
+
+def framed(picture: Picture, framing: Framing) -> Picture:
+    """The picture as the framing wants it; PictureError when the crop lies outside it."""
+    rgb = picture.rgb
+    if framing.crop is not None:
+        crop = framing.crop
+        height, width = rgb.shape[:2]
+        right, bottom = crop.left + crop.width, crop.top + crop.height
+        if not (0 <= crop.left < right <= width and 0 <= crop.top < bottom <= height):
+            raise PictureError(
+                f"The crop of {crop.width} x {crop.height} pixels at {crop.left}, {crop.top} does "
+                f"not lie in the picture, which has {width} x {height} pixels."
+            )
+        rgb = rgb[crop.top : bottom, crop.left : right]
+    rgb = np.rot90(rgb, -framing.quarter_turns)
+    return Picture(np.ascontiguousarray(rgb[:, ::-1] if framing.flip else rgb))
+
+
+def mirrored(chart: Chart) -> Chart:
+    """The chart with left and right swapped.
+
+    The purl side faces the knitter (seen in the trade's books), so a picture that is to be looked
+    at from the knit side is knitted mirrored.
+    """
+    return Chart(chart.cells[:, ::-1])
+
+
+def with_margins(chart: Chart, yarn: int, sides: int = 0, below: int = 0, above: int = 0) -> Chart:
+    """Plain knitting around the chart in one of its yarns, given by number.
+
+    `sides` stitches at the left and again at the right, `below` rows before the first row and
+    `above` rows after the last. Raises SettingError when one of them is negative, ChartError when
+    the whole gets too large.
+    """
+    if min(sides, below, above) < 0:
+        raise SettingError("A border or a number of plain rows cannot be less than 0.")
+    stitches, rows = chart.stitches + 2 * sides, chart.rows + below + above
+    if stitches > MOST_STITCHES or rows > MOST_ROWS:
+        raise ChartError(
+            f"With its border and plain rows the chart would have {stitches} stitches and {rows} "
+            f"rows; at most {MOST_STITCHES} stitches and {MOST_ROWS} rows can be knitted."
+        )
+    edges = ((below, above), (sides, sides))
+    return Chart(np.pad(chart.cells, edges, constant_values=yarn))

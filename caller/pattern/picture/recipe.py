@@ -1,0 +1,181 @@
+"""From a picture to a pattern: all the knitter's wishes in one place, and what comes of them."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from caller.errors import SettingError, YarnError
+from caller.pattern.bed import Bed
+from caller.pattern.chart import Chart
+from caller.pattern.picture.framing import Framing, framed, mirrored, with_margins
+from caller.pattern.gauge import CM_PER_INCH, Gauge
+from caller.pattern.picture.lookalikes import close_pairs
+from caller.pattern.panels import panels
+from caller.pattern.pattern import Pattern, Side
+from caller.pattern.picture.picture import Picture, chart_in_yarns, make_chart
+from caller.pattern.rows import Direction
+from caller.pattern.picture.sizing import sized
+from caller.pattern.yarns import Yarn
+
+
+@dataclass(frozen=True)
+class Size:
+    """A width or height: a count of stitches or rows, or a length in cm."""
+
+    count: int | None = None
+    length_cm: float | None = None
+
+
+def parse_size(text: str) -> Size:
+    """Read "92" (stitches or rows), "30cm" or "12in"; SettingError for anything else."""
+    plain = text.strip().casefold()
+    try:
+        for unit, cm in (("cm", 1.0), ("in", CM_PER_INCH)):
+            if plain.endswith(unit):
+                return Size(length_cm=float(plain.removesuffix(unit)) * cm)
+        return Size(count=int(plain))
+    except ValueError:
+        raise SettingError(
+            f"The size {text!r} cannot be read; write a count like 92, or a length like 30cm or "
+            "12in."
+        ) from None
+
+
+@dataclass(frozen=True)
+class Margins:
+    """Plain knitting around the picture: stitches at each side, rows below and above."""
+
+    sides: int = 0
+    below: int = 0
+    above: int = 0
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """How a picture becomes a pattern.
+
+    `colours` are chosen from the picture unless the knitter's own `yarns` are given. `background`
+    names the yarn of the margins, else it is the one that most of the picture's edge is in.
+    """
+
+    title: str
+    gauge: Gauge
+    width: Size | None = None
+    height: Size | None = None
+    framing: Framing = field(default_factory=Framing)
+    colours: int = 4
+    yarns: tuple[Yarn, ...] = ()
+    background: str | None = None
+    margins: Margins = field(default_factory=Margins)
+    seen_from: Side = "purl"
+    bed: Bed = field(default_factory=Bed)
+    first_needle: str | None = None
+    first_direction: Direction = "right"
+
+
+def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ...]]:
+    """The chart of the recipe, as the knitter sees it, whether or not it fits the bed.
+
+    Raises a BadInputError for a wish that cannot be met.
+    """
+    picture = framed(picture, recipe.framing)
+    width, height = recipe.width or Size(), recipe.height or Size()
+    if recipe.yarns and recipe.background is not None:
+        _named(recipe.yarns, recipe.background)
+    stitches, rows = sized(
+        recipe.gauge,
+        picture.rgb.shape[0] / picture.rgb.shape[1],
+        stitches=width.count,
+        width_cm=width.length_cm,
+        rows=height.count,
+        height_cm=height.length_cm,
+    )
+    if recipe.yarns:
+        chart, yarns = chart_in_yarns(picture, stitches, rows, recipe.yarns)
+    else:
+        chart, yarns = make_chart(picture, stitches, rows, recipe.colours)
+    margins = recipe.margins
+    if margins != Margins():
+        yarn = _background(chart, yarns, recipe.background)
+        chart = with_margins(chart, yarn, margins.sides, margins.below, margins.above)
+    return (mirrored(chart) if recipe.seen_from == "knit" else chart), yarns
+
+
+def _background(chart: Chart, yarns: tuple[Yarn, ...], name: str | None) -> int:
+    """The yarn's number, by its name or as the one that most of the chart's edge is in."""
+    if name is None:
+        cells = chart.cells
+        edge = np.concatenate([cells[0], cells[-1], cells[:, 0], cells[:, -1]])
+        return int(np.bincount(edge).argmax())
+    return _named(yarns, name)
+
+
+def _named(yarns: tuple[Yarn, ...], name: str) -> int:
+    """The number of the yarn of this name; YarnError when there is none."""
+    for number, yarn in enumerate(yarns):
+        if yarn.name.casefold() == name.casefold():
+            return number
+    raise YarnError(
+        f"There is no yarn {name!r} for the background; the yarns are "
+        f"{', '.join(yarn.name for yarn in yarns)}."
+    )
+
+
+def pattern_of(chart: Chart, yarns: tuple[Yarn, ...], recipe: Recipe) -> Pattern:
+    """The pattern that a chart becomes; BedError when it does not lie on the bed."""
+    return Pattern(
+        title=recipe.title,
+        chart=chart,
+        yarns=yarns,
+        bed=recipe.bed,
+        gauge=recipe.gauge,
+        first_direction=recipe.first_direction,
+        first_needle=recipe.first_needle,
+        seen_from=recipe.seen_from,
+    )
+
+
+def panel_patterns(
+    chart: Chart, yarns: tuple[Yarn, ...], recipe: Recipe, seam_stitches: int
+) -> tuple[Pattern, ...]:
+    """A chart too wide for the bed as one pattern a panel, from left to right, rows in line.
+
+    A panel lists only the yarns that it needs. Raises a BedError or SettingError for seams that
+    cannot be, and ChartError when a panel has only one colour.
+    """
+    parts = panels(chart, recipe.bed, seam_stitches)
+    found = []
+    for number, panel in enumerate(parts, start=1):
+        cut, used = only_used(panel.chart, yarns)
+        title = f"{recipe.title}, panel {number} of {len(parts)}"
+        found.append(pattern_of(cut, used, replace(recipe, title=title)))
+    return tuple(found)
+
+
+def only_used(chart: Chart, yarns: tuple[Yarn, ...]) -> tuple[Chart, tuple[Yarn, ...]]:
+    """The chart with just the yarns that it uses, numbered anew in their order."""
+    needed, cells = np.unique(chart.cells, return_inverse=True)
+    numbered = Chart(cells.reshape(chart.cells.shape).astype(np.uint8))
+    return numbered, tuple(yarns[int(index)] for index in needed)
+
+
+def with_chart(pattern: Pattern, chart: Chart) -> Pattern:
+    """The pattern with another chart of its yarns; those that it no longer uses are left out."""
+    numbered, used = only_used(chart, pattern.yarns)
+    return replace(pattern, chart=numbered, yarns=used)
+
+
+_EYES = {
+    "full": "any eye",
+    "protan": "eyes weak in red",
+    "deutan": "eyes weak in green",
+    "tritan": "eyes weak in blue",
+}
+
+
+def likeness_warnings(yarns: tuple[Yarn, ...]) -> Iterator[str]:
+    """A sentence for every two yarns that are hard to tell apart."""
+    for pair in close_pairs(yarns):
+        eyes = "any eye" if "full" in pair.sights else " and ".join(_EYES[s] for s in pair.sights)
+        yield f"{pair.first.name} and {pair.second.name} look alike to {eyes}."

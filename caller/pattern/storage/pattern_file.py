@@ -1,0 +1,212 @@
+"""The pattern file (TOML), in and out. The README holds its schema."""
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from caller.errors import BadInputError, PatternFileError
+from caller.files import write_whole
+from caller.pattern.bed import Bed
+from caller.pattern.storage.chart_png import chart_png, read_chart
+from caller.pattern.gauge import Gauge
+from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
+from caller.pattern.storage.schema import VERSION, check, line_of
+from caller.pattern.picture.picture import exact_chart, read_picture
+from caller.pattern.yarn_counts import parse_count
+from caller.pattern.yarns import Yarn
+
+LARGEST_FILE = 1_000_000
+"""Bytes. A pattern file is a page of text; anything larger is something else."""
+
+
+def load(path: Path) -> Pattern:
+    """Read a pattern file, or a bare picture taken as one pixel a stitch.
+
+    Raises a BadInputError that names the file, and the line where there is one.
+    """
+    if path.suffix.lower() == ".toml":
+        return _load_file(path)
+    chart, yarns = exact_chart(read_picture(path))
+    return Pattern(title_of(path), chart, yarns)
+
+
+def title_of(path: Path) -> str:
+    """A title from a file name: "sailing-boat.png" is "Sailing boat"."""
+    return re.sub(r"[-_.\s]+", " ", path.stem).strip().capitalize() or "A picture"
+
+
+def _load_file(path: Path) -> Pattern:
+    text = _read_text(path)
+    table: Mapping[str, Any] = _parsed(path, text).unwrap()
+    check(path, text, table)
+    yarns = tuple(_yarn(path, text, index, entry) for index, entry in enumerate(table["yarns"]))
+    bed = dict(table.get("bed", {}))
+    first_needle = bed.pop("first_needle", None)
+    try:
+        return Pattern(
+            title=table["title"],
+            chart=read_chart(path.parent / table["chart"], yarns),
+            yarns=yarns,
+            bed=Bed(**bed),
+            first_needle=first_needle,
+            gauge=Gauge(**table["gauge"]) if "gauge" in table else None,
+            first_direction=table.get("first_direction", "right"),
+            seen_from=table.get("seen_from", "purl"),
+            fabric=Fabric(**table.get("fabric", {})),
+            supply_rules=SupplyRules(**table.get("supplies", {})),
+            reminders=tuple(Reminder(**entry) for entry in table.get("reminders", ())),
+        )
+    except BadInputError as error:
+        raise type(error)(f"In {path}: {error}") from None
+
+
+def _read_text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise PatternFileError(f"{path} is too large for a pattern file; is it another file?")
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise PatternFileError(f"There is no pattern file {path}; check the name.") from None
+    except UnicodeDecodeError:
+        raise PatternFileError(f"{path} is not a text file in UTF-8.") from None
+    except OSError as error:
+        raise PatternFileError(f"{path} cannot be read: {error.strerror}.") from None
+
+
+def _parsed(path: Path, text: str) -> tomlkit.TOMLDocument:
+    try:
+        return tomlkit.parse(text)
+    except TOMLKitError as error:
+        raise PatternFileError(
+            f"{path} is not valid TOML: {error}. Correct that line and try again."
+        ) from None
+
+
+def _yarn(path: Path, text: str, index: int, entry: Mapping[str, Any]) -> Yarn:
+    parts = dict(entry)
+    try:
+        if "count" in parts:
+            parts["count"] = parse_count(parts["count"])
+        return Yarn(**parts)
+    except BadInputError as error:
+        raise type(error)(f"{line_of(path, text, 'name', 'yarns', index)}: {error}") from None
+
+
+def pattern_text(pattern: Pattern, chart_name: str) -> str:
+    """The pattern file, with comments that help to edit it by hand."""
+    document = tomlkit.document()
+    document.add(tomlkit.comment("A pattern for caller. The README of caller explains every line."))
+    document.add("version", tomlkit.item(VERSION))
+    document.add("title", tomlkit.item(pattern.title))
+    document.add(tomlkit.comment("The chart picture: one pixel a stitch; its bottom row is row 1."))
+    document.add("chart", tomlkit.item(chart_name))
+    document.add(tomlkit.comment('Where the carriage goes in row 1: "right" or "left".'))
+    document.add("first_direction", tomlkit.item(pattern.first_direction))
+    document.add(tomlkit.comment("The side that shows the picture; the purl side faces you."))
+    document.add("seen_from", tomlkit.item(pattern.seen_from))
+    for name, entries in _tables(pattern):
+        document.add(name, tomlkit.item(entries))
+    for name, list_of_entries in _lists(pattern):
+        tables = tomlkit.aot()
+        for entries in list_of_entries:
+            tables.append(tomlkit.item(entries))
+        document.add(name, tables)
+    return tomlkit.dumps(document)
+
+
+def _tables(pattern: Pattern) -> list[tuple[str, dict[str, Any]]]:
+    """The tables of the file; what is left at its default is left out, but for the bed."""
+    gauge, bed, fabric, rules = pattern.gauge, pattern.bed, pattern.fabric, pattern.supply_rules
+    tables: list[tuple[str, dict[str, Any]]] = []
+    if gauge is not None:
+        tables.append(("gauge", vars(gauge).copy()))
+    placed: dict[str, Any] = {
+        "needles": bed.needles,
+        "pitch_mm": bed.pitch_mm,
+        "numbering": bed.numbering,
+    }
+    if pattern.first_needle is not None:
+        placed["first_needle"] = pattern.first_needle
+    tables.append(("bed", placed))
+    for name, settings, default in (
+        ("fabric", fabric, Fabric()),
+        ("supplies", rules, SupplyRules()),
+    ):
+        changed = {
+            key: value for key, value in vars(settings).items() if value != getattr(default, key)
+        }
+        if changed:
+            tables.append((name, changed))
+    return tables
+
+
+def _lists(pattern: Pattern) -> list[tuple[str, list[dict[str, Any]]]]:
+    yarns = []
+    for yarn in pattern.yarns:
+        entry: dict[str, Any] = {"name": yarn.name, "colour": yarn.colour}
+        if yarn.count is not None:
+            entry["count"] = yarn.count.written
+        if yarn.ball_g is not None:
+            entry["ball_g"] = yarn.ball_g
+        yarns.append(entry)
+    lists = [("yarns", yarns)]
+    if pattern.reminders:
+        lists.append(("reminders", [vars(reminder).copy() for reminder in pattern.reminders]))
+    return lists
+
+
+def refuse_existing(path: Path, replace: bool) -> Path:
+    """Where the chart picture of this pattern file goes.
+
+    Raises PatternFileError when either exists and `replace` is not given.
+    """
+    chart_path = path.with_name(f"{path.stem}.chart.png")
+    for existing in (path, chart_path):
+        if existing.exists() and not replace:
+            raise PatternFileError(
+                f"{existing} exists already; add --replace to overwrite it, or choose another name "
+                "with --output."
+            )
+    return chart_path
+
+
+def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Path]:
+    """Write PATH and its chart picture beside it; the two paths written.
+
+    Each file is written whole or not at all. Raises PatternFileError when one of them exists and
+    `replace` is not given, or when the folder cannot be written.
+    """
+    chart_path = refuse_existing(path, replace)
+    try:
+        write_whole(chart_path, chart_png(pattern))
+        write_whole(path, pattern_text(pattern, chart_path.name).encode())
+    except OSError as error:
+        raise PatternFileError(f"{path} cannot be written: {error.strerror}.") from None
+    return path, chart_path
+
+
+def amend(path: Path, changes: Mapping[str, Mapping[str, Any]]) -> None:
+    """Set keys in tables of a pattern file, {"gauge": {"stitches": 30}}; all else stays as it is.
+
+    Comments, order and spacing are kept. Raises PatternFileError, with the file untouched, when
+    the file cannot be read or written or would not be a pattern any more.
+    """
+    text = _read_text(path)
+    document = _parsed(path, text)
+    check(path, text, document.unwrap())
+    for name, entries in changes.items():
+        if name not in document:
+            document.add(name, tomlkit.table())
+        table: Any = document[name]
+        for key, value in entries.items():
+            table[key] = value
+    amended = tomlkit.dumps(document)
+    check(path, amended, document.unwrap())
+    try:
+        write_whole(path, amended.encode())
+    except OSError as error:
+        raise PatternFileError(f"{path} cannot be written: {error.strerror}.") from None

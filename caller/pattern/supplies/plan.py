@@ -1,0 +1,193 @@
+"""Supplies: which yarn supply knits which run, where it joins, carries and is cut."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.errors import SettingError
+from caller.pattern.supplies.matching import Indices, going_right, next_runs, run_ends
+from caller.pattern.gauge import Gauge
+from caller.pattern.rows import RowScript, Run
+
+MOST_CARRY = 2000
+"""Needles: the width of the widest bed."""
+MOST_REST_ROWS = 1000
+CARRY_WITHOUT_GAUGE = 5
+"""Needles: the longest float by one teacher's rule; sources disagree, so it is a setting."""
+_CARRY_CM = 2.5  # the longest float by length, about an inch; sources disagree
+
+
+def default_max_carry(gauge: Gauge | None) -> int:
+    """The longest carry in needles: the whole stitches in 2.5 cm at the gauge, at least 1."""
+    if gauge is None:
+        return CARRY_WITHOUT_GAUGE
+    return max(1, int(gauge.stitches_per_cm * _CARRY_CM + 1e-9))
+
+
+@dataclass(frozen=True)
+class SuppliedRun:
+    """A run and what its supply does there.
+
+    The supply joins at the run's first needle or continues from `carried_from`, the bed position
+    where it hung, `carry` needles away; it has then hung through `rested` rows without knitting.
+    At the end of the run it is cut or kept hanging at the run's last needle.
+    """
+
+    run: Run
+    supply: int
+    start: Literal["join", "continue"]
+    end: Literal["cut", "keep"]
+    carry: int
+    rested: int
+    carried_from: int | None
+
+
+@dataclass(frozen=True)
+class SupplyTable:
+    """All supplies as arrays, supply number 1 first.
+
+    `yarn` is the yarn's number, `first_row` and `last_row` are row numbers from 1 (joined in the
+    one, cut in the other), `stitches` counts those knitted and `carry` the needles carried over.
+    """
+
+    yarn: NDArray[np.uint8]
+    first_row: Indices
+    last_row: Indices
+    stitches: Indices
+    carry: Indices
+
+
+@dataclass(frozen=True, eq=False)
+class SupplyPlan:
+    """Which supply knits each run. The arrays are parallel to `script.runs`.
+
+    `supply` counts from 1 in the order in which the supplies join; `previous` is the run that the
+    supply knitted before, -1 where it joins; `cuts` tells where it is cut.
+    """
+
+    script: RowScript
+    supply: Indices
+    previous: Indices
+    cuts: NDArray[np.bool_]
+
+    @cached_property
+    def joins(self) -> NDArray[np.bool_]:
+        """Whether the run is its supply's first."""
+        return self.previous < 0
+
+    @cached_property
+    def hung_at(self) -> Indices:
+        """The column where each run's supply hangs before it is laid; -1 where it joins."""
+        return np.where(self.joins, -1, run_ends(self.script)[1][self.previous])
+
+    @cached_property
+    def carry(self) -> Indices:
+        """Needles from where each run's supply hangs to the run's first needle; 0 at a join."""
+        return np.where(self.joins, 0, np.abs(run_ends(self.script)[0] - self.hung_at))
+
+    @cached_property
+    def rested(self) -> Indices:
+        """Rows that each run's supply has hung through without knitting; 0 at a join."""
+        row = self.script.runs.row
+        return np.where(self.joins, 0, row - row[self.previous] - 1)
+
+    @cached_property
+    def supplies(self) -> SupplyTable:
+        table, index = self.script.runs, self.supply - 1
+        joined = np.flatnonzero(self.joins)
+        joined = joined[np.argsort(index[joined])]
+        cut = np.flatnonzero(self.cuts)
+        cut = cut[np.argsort(index[cut])]
+        stitches = np.zeros(self.total, dtype=np.intp)
+        np.add.at(stitches, index, table.right - table.left + 1)
+        carry = np.zeros(self.total, dtype=np.intp)
+        np.add.at(carry, index, self.carry)
+        return SupplyTable(
+            table.yarn[joined], table.row[joined] + 1, table.row[cut] + 1, stitches, carry
+        )
+
+    @property
+    def total(self) -> int:
+        """How many supplies the whole work takes."""
+        return int(np.count_nonzero(self.joins))
+
+    @property
+    def total_carry(self) -> int:
+        """Needles carried over in the whole work."""
+        return int(self.carry.sum())
+
+    @cached_property
+    def in_row(self) -> Indices:
+        """The supplies that hang at each row, row 1 first: from the join to the cut, both rows."""
+        rows = self.script.rows
+        joined = np.bincount(self.supplies.first_row - 1, minlength=rows)
+        cut = np.bincount(self.supplies.last_row, minlength=rows + 1)
+        return np.cumsum(joined - cut[:rows])
+
+    @property
+    def at_once(self) -> int:
+        """The most supplies that hang in any row."""
+        return int(self.in_row.max())
+
+    def row(self, number: int) -> tuple[SuppliedRun, ...]:
+        """The row's runs with their supplies, as knitted; ChartError when there is no such row."""
+        row, starts = self.script.row(number), self.script.runs.starts
+        order = range(int(starts[number - 1]), int(starts[number]))
+        if row.direction == "left":
+            order = order[::-1]
+        return tuple(map(self._supplied, row.runs, order))
+
+    def _supplied(self, run: Run, index: int) -> SuppliedRun:
+        joins = bool(self.joins[index])
+        return SuppliedRun(
+            run=run,
+            supply=int(self.supply[index]),
+            start="join" if joins else "continue",
+            end="cut" if self.cuts[index] else "keep",
+            carry=int(self.carry[index]),
+            rested=int(self.rested[index]),
+            carried_from=None if joins else int(self.hung_at[index]) + self.script.first_needle,
+        )
+
+
+def assign_supplies(script: RowScript, max_carry: int, max_rest_rows: int = 0) -> SupplyPlan:
+    """Share the runs out among the fewest supplies and, among those ways, with the least carry.
+
+    A supply hangs at the last needle it knitted. It may knit a run of its yarn in the next row when
+    that run's first needle is at most `max_carry` needles away, or in a later row after at most
+    `max_rest_rows` rows without knitting. Every supply is joined at its first run and cut after its
+    last. Raises SettingError for a setting that cannot be used.
+    """
+    max_carry = _whole("longest carry", max_carry, MOST_CARRY, "needles")
+    max_rest_rows = _whole("longest rest", max_rest_rows, MOST_REST_ROWS, "rows")
+    following = next_runs(script, max_carry, max_rest_rows)
+    cuts = following < 0
+    every = np.arange(len(following))
+    previous = np.full(len(following), -1, dtype=np.intp)
+    previous[following[~cuts]] = every[~cuts]
+    first = np.where(previous < 0, every, previous)  # follow every chain down to its join
+    while (previous[first] >= 0).any():
+        first = first[first]
+    joined = every[previous < 0]
+    joined = joined[np.argsort(_turn(script)[joined])]
+    number = np.zeros(len(following), dtype=np.intp)
+    number[joined] = np.arange(1, len(joined) + 1)
+    return SupplyPlan(script, number[first], previous, cuts)
+
+
+def _turn(script: RowScript) -> Indices:
+    """The place of each run in the order of knitting."""
+    row, starts = script.runs.row, script.runs.starts
+    every = np.arange(len(row))
+    return np.where(going_right(script), every, starts[row] + starts[row + 1] - 1 - every)
+
+
+def _whole(what: str, value: int, most: int, unit: str) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
+        raise SettingError(
+            f"A {what} of {value} {unit} cannot be used; give a whole number from 0 to {most}."
+        )
+    return value

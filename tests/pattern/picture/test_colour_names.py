@@ -1,0 +1,154 @@
+"""Spoken names for colours: near, distinct, and like no word of a call or a command."""
+
+import itertools
+import json
+import re
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from caller.calling.commands import PHRASES
+from caller.pattern.chart import MOST_YARNS
+from caller.pattern.picture.colour_names import _SURVEY, NAMES, colour_names
+from caller.pattern.picture.colour import differences
+from caller.pattern.yarns import Yarn
+
+COLOURS = st.tuples(*[st.integers(0, 255)] * 3)
+
+NUMBERS = """
+zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen
+sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred
+thousand and
+"""
+CALLED = {*NUMBERS.split(), "left", "right", "to", "row", *" ".join(PHRASES).split()}
+
+# Speaks each word of a JSON list in espeak-ng's phonemes (IPA); one a process, like any voice.
+PHONEMES = """
+import ctypes, json, sys, espeakng_loader
+engine = ctypes.CDLL(espeakng_loader.get_library_path())
+assert engine.espeak_Initialize(2, 0, espeakng_loader.get_data_path().encode(), 0) > 0
+assert engine.espeak_SetVoiceByName(sys.argv[1].encode()) == 0
+engine.espeak_TextToPhonemes.restype = ctypes.c_char_p
+def sounds(word):
+    text = ctypes.c_char_p(word.encode())
+    return engine.espeak_TextToPhonemes(ctypes.byref(text), 1, 2).decode()
+print(json.dumps({word: sounds(word) for word in json.load(sys.stdin)}))
+"""
+
+
+def sounds_of(words, voice):
+    spoken = subprocess.run(
+        [sys.executable, "-c", PHONEMES, voice],
+        input=json.dumps(sorted(words)),
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    # Stress and length marks are no sounds of their own.
+    return {word: re.sub("[ˈˌː_ ]", "", ipa) for word, ipa in json.loads(spoken.stdout).items()}
+
+
+def changes(first, second):
+    """Levenshtein's distance between two strings of sounds."""
+    row = list(range(len(second) + 1))
+    for i, a in enumerate(first, start=1):
+        row, before = [i], row
+        for j, b in enumerate(second, start=1):
+            row.append(min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (a != b)))
+    return row[-1]
+
+
+def test_the_distance_between_words_is_levenshteins():
+    assert changes("kitten", "sitting") == 3  # Wagner and Fischer's textbook pair, from memory
+    assert changes("", "row") == 3
+    assert changes("row", "row") == 0
+
+
+@pytest.mark.parametrize("voice", ["en-us", "en-gb-x-rp"])
+def test_no_name_sounds_like_a_word_of_a_call_or_command(voice):
+    words = set(" ".join(NAMES).split())
+    ipa = sounds_of(words | CALLED, voice)
+    assert all(ipa.values())
+    near = {
+        (word, called)
+        for word, called in itertools.product(words, CALLED)
+        if changes(ipa[word], ipa[called]) < 2
+    }
+    # Everybody calls these two so; every command is two words long, so neither can be one.
+    assert near <= {("black", "back"), ("white", "right"), ("white", "i")}
+
+
+def test_no_name_has_a_word_of_a_call_or_command():
+    assert not CALLED & set(" ".join(NAMES).split())
+    assert not any(re.search(r"light|bright", name) for name in NAMES)
+
+
+def test_names_are_short_and_can_be_yarns():
+    assert len(NAMES) == len(set(NAMES)) >= 2 * MOST_YARNS
+    for name in NAMES:
+        assert re.fullmatch(r"[a-z]+( [a-z]+)?", name)
+        assert Yarn(name, "#000000").name == name
+
+
+# The survey's own commonest names for its own colours (XKCD colour survey 2010, second-hand).
+@pytest.mark.parametrize(
+    ("colour", "name"),
+    [
+        ((0, 0, 0), "black"),
+        ((255, 255, 255), "white"),
+        ((0xE5, 0x00, 0x00), "red"),
+        ((0xF9, 0x73, 0x06), "orange"),
+        ((0xFF, 0xFF, 0x14), "yellow"),
+        ((0x15, 0xB0, 0x1A), "green"),
+        ((0x03, 0x43, 0xDF), "blue"),
+        ((0x7E, 0x1E, 0x9C), "purple"),
+        ((0xFF, 0x81, 0xC0), "pink"),
+        ((0x65, 0x37, 0x00), "brown"),
+        ((0x92, 0x95, 0x91), "grey"),
+        ((0x01, 0x15, 0x3E), "navy"),
+        ((0x02, 0x93, 0x86), "teal"),
+    ],
+)
+def test_a_colour_of_the_survey_gets_its_name(colour, name):
+    assert colour_names([colour]) == (name,)
+
+
+@given(st.lists(COLOURS, min_size=1, max_size=MOST_YARNS, unique=True))
+@settings(max_examples=25, deadline=None)
+def test_names_are_distinct_whatever_the_colours(colours):
+    names = colour_names(colours)
+    assert len(set(names)) == len(colours)
+    assert set(names) <= set(NAMES)
+
+
+@given(COLOURS)
+@settings(max_examples=25, deadline=None)
+def test_a_single_colour_gets_the_nearest_name(colour):
+    (name,) = colour_names([colour])
+    apart = {
+        other: differences([colour], [tuple(bytes.fromhex(c)) for c in known.split()]).min()
+        for other, known in _SURVEY.items()
+    }
+    assert apart[name] <= min(apart.values()) + 0.001
+
+
+def test_the_whole_is_named_at_the_least_total_distance():
+    """Against every way there is to share out three names among three near colours."""
+    colours = [(29, 53, 87), (22, 36, 63), (30, 60, 110)]
+    table = np.array(
+        [
+            differences(colours, [tuple(bytes.fromhex(c)) for c in known.split()]).min(axis=1)
+            for known in _SURVEY.values()
+        ]
+    )
+    best = min(
+        sum(table[name, yarn] for yarn, name in enumerate(names))
+        for names in itertools.permutations(range(len(NAMES)), 3)
+    )
+    chosen = [NAMES.index(name) for name in colour_names(colours)]
+    total = sum(table[name, yarn] for yarn, name in enumerate(chosen))
+    assert total == pytest.approx(best, abs=0.01)
