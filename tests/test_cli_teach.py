@@ -15,7 +15,7 @@ from child_env import WITHOUT_SOUND
 from click.testing import CliRunner, Result
 
 from caller.calling.commands import BY_NAME, Command
-from caller.calling.listening import Listener, hear_recording
+from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import SoundBlock
 from caller.cli import main
 from caller.devices import take_store

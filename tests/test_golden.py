@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from caller.calling import wording
+from caller.calling.words import sentences
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
 from caller.pattern.storage.pattern_file import load
@@ -38,7 +38,7 @@ def test_rows(path):
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_words(path):
     pattern = load(path)
-    rows = (wording.said(wording.row_call(pattern, row)) for row in pattern.script)
+    rows = (sentences.said(sentences.row_call(pattern, row)) for row in pattern.script)
     check(f"{path.stem}.said.txt", "\n".join(rows) + "\n")
 
 
@@ -47,10 +47,10 @@ def test_a_session(path):
     """What a knitter hears who does nothing but go on to the next row, as usual."""
     pattern, usual = load(path), CallSettings()
     answer = begin(pattern, usual, None, 160)
-    heard = [wording.said(answer.say)]
+    heard = [sentences.said(answer.say)]
     for _ in pattern.script:
         answer = step(pattern, usual, answer.state, Command.NEXT)
-        heard.append(wording.said(answer.say))
+        heard.append(sentences.said(answer.say))
     check(f"{path.stem}.session.txt", "\n".join(heard) + "\n")
 
 
@@ -59,5 +59,5 @@ def test_a_session(path):
 )
 def test_other_wordings(settings):
     pattern = load(DEMOS[0].with_name("lighthouse.toml"))
-    rows = (wording.said(wording.row_call(pattern, row, settings)) for row in pattern.script)
+    rows = (sentences.said(sentences.row_call(pattern, row, settings)) for row in pattern.script)
     check(f"lighthouse.{settings.wording}.txt", "\n".join(rows) + "\n")

@@ -10,10 +10,12 @@ import time
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 
-from caller.calling import session, wording
+from caller.calling import session
+
+from caller.calling.words import sentences
 from caller.calling.ahead import RenderedAhead
 from caller.calling.commands import PHRASES, Command, words_of
-from caller.calling.duplex import listen
+from caller.calling.listening.duplex import listen
 from caller.calling.events import (
     Event,
     Events,
@@ -29,7 +31,7 @@ from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice, silence
 from caller.calling.session import Answer, Order, State
 from caller.calling.signals import Signal, sound
-from caller.calling.utterance import Utterance, kept_apart, sentence, shown
+from caller.calling.words.utterance import Utterance, kept_apart, sentence, shown
 from caller.errors import CallerError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
@@ -95,7 +97,7 @@ def run(
         order = session.understood(pattern.bed, state, event)
         if order is None:
             sitting.signal(Signal.NOT_UNDERSTOOD)
-            sitting.tell(Answer(state, wording.not_understood(), state.rate_wpm))
+            sitting.tell(Answer(state, sentences.not_understood(), state.rate_wpm))
             continue
         sitting.signal(Signal.HEARD)
         state, leave = sitting.obey(state, order, isinstance(event, Spoken))

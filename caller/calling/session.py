@@ -3,14 +3,16 @@
 from dataclasses import dataclass, replace
 from statistics import median
 
-from caller.calling import questions, wording
+from caller.calling import answers
+
+from caller.calling.words import sentences
 from caller.calling.commands import Command, from_key, from_line, words_of
 from caller.calling.events import Pressed, Spoken, Typed, Unknown
 from caller.calling.place import Place as Place
 from caller.calling.place import after, before, settled
-from caller.calling.row_call import How, call, place_check
+from caller.calling.words.row_call import How, call, place_check
 from caller.calling.signals import Signal
-from caller.calling.utterance import Utterance, sentence
+from caller.calling.words.utterance import Utterance, sentence
 from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
@@ -96,13 +98,13 @@ def begin(
         place = Place(chosen)
     state = State(place, rate_wpm, entered_s=now_s)
     if chosen is not None:
-        opening = wording.starting_at(chosen, None if kept is None else kept.row, rows, style)
+        opening = sentences.starting_at(chosen, None if kept is None else kept.row, rows, style)
     elif kept is None:
-        opening = wording.opening(pattern, style)
+        opening = sentences.opening(pattern, style)
     elif place.row > rows:
-        return Answer(state, wording.finished(rows, style), rate_wpm)
+        return Answer(state, sentences.finished(rows, style), rate_wpm)
     else:
-        opening = wording.carrying_on(place.row, rows, style)
+        opening = sentences.carrying_on(place.row, rows, style)
     called = _called(pattern, settings, state, "afresh")
     return replace(called, say=opening + called.say)
 
@@ -176,7 +178,7 @@ def _move(
         there = before(pattern, settings, place)
         if there is None:
             answer = _called(pattern, settings, state, "afresh")
-            return replace(answer, say=wording.first_row() + answer.say)
+            return replace(answer, say=sentences.first_row() + answer.say)
         how: How = "on" if there.row == place.row else "afresh"
         return _called(pattern, settings, replace(state, place=there, entered_s=now_s), how)
     there = after(pattern, settings, place)
@@ -194,7 +196,7 @@ def _unhurried(
     if answer.state.place.row == row or row > rows:
         return answer
     paces = state.row_times_s
-    hurry_s = median(paces) / 2 if len(paces) >= questions.FEWEST_TIMES else HURRY_S
+    hurry_s = median(paces) / 2 if len(paces) >= answers.FEWEST_TIMES else HURRY_S
     if now_s - state.entered_s >= hurry_s:
         return replace(answer, state=replace(answer.state, hurried=1))
     if state.hurried + 1 < MOST_HURRIED:
@@ -202,7 +204,7 @@ def _unhurried(
         moved = replace(answer.state, hurried=state.hurried + 1, row_times_s=paces)
         return replace(answer, state=moved)
     check = place_check(pattern, pattern.script.row(row), settings)
-    say = wording.hurried(check, row, rows, settings.numbers)
+    say = sentences.hurried(check, row, rows, settings.numbers)
     return Answer(replace(state, hurried=0), say, state.rate_wpm)
 
 
@@ -211,7 +213,7 @@ def _called(pattern: Pattern, settings: CallSettings, state: State, how: How) ->
     place, rows = state.place, pattern.script.rows
     state = replace(state, how=how)
     if place.row > rows:
-        return Answer(state, wording.finished(rows, settings.numbers), state.rate_wpm)
+        return Answer(state, sentences.finished(rows, settings.numbers), state.rate_wpm)
     first: tuple[Signal, ...] = ()
     last: tuple[Signal, ...] = ()
     if settings.signals == "all":
@@ -227,7 +229,7 @@ def _change_rate(settings: CallSettings, state: State, faster: bool) -> Answer:
     wanted = state.rate_wpm + (RATE_STEP_WPM if faster else -RATE_STEP_WPM)
     wpm = min(max(wanted, SLOWEST_WPM), FASTEST_WPM)
     return Answer(
-        replace(state, rate_wpm=wpm), wording.rate(wpm, faster, settings.numbers), rate_wpm=wpm
+        replace(state, rate_wpm=wpm), sentences.rate(wpm, faster, settings.numbers), rate_wpm=wpm
     )
 
 
@@ -245,7 +247,7 @@ def _spell(pattern: Pattern, settings: CallSettings, state: State, key: str) -> 
     if key == "backspace":
         say = sentence("Taken back." if keys else "Nothing to take back.")
         return Answer(replace(state, spelling=keys[:-1]), say, state.rate_wpm)
-    return Answer(replace(state, spelling=keys + key), questions.spelled(key), state.rate_wpm)
+    return Answer(replace(state, spelling=keys + key), answers.spelled(key), state.rate_wpm)
 
 
 def _label(keys: str) -> str:
@@ -256,9 +258,9 @@ def _label(keys: str) -> str:
 
 def _asked(pattern: Pattern, settings: CallSettings, state: State, needle: str) -> Answer:
     if state.place.row > pattern.script.rows:
-        say = wording.finished(pattern.script.rows, settings.numbers)
+        say = sentences.finished(pattern.script.rows, settings.numbers)
     else:
-        say = questions.needle(pattern, settings, state.place, needle)
+        say = answers.needle(pattern, settings, state.place, needle)
     return Answer(state, say, state.rate_wpm)
 
 
@@ -268,21 +270,21 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
     leave = False
     match order:
         case Command.HELP:
-            help_text = wording.help_text if state.times % 2 else wording.more_help
+            help_text = sentences.help_text if state.times % 2 else sentences.more_help
             say = help_text(words_of(settings), settings.taught)
         case Command.LEAVE:
-            say, leave = wording.leaving(place.row, rows, style), True
+            say, leave = sentences.leaving(place.row, rows, style), True
         case _ if place.row > rows:
-            say = wording.finished(rows, style)
+            say = sentences.finished(rows, style)
         case Command.WHERE:
-            say = questions.where(pattern, settings, place)
+            say = answers.where(pattern, settings, place)
         case Command.REMAINING:
-            say = questions.remaining(pattern, settings, place, state.row_times_s)
+            say = answers.remaining(pattern, settings, place, state.row_times_s)
         case Command.SUPPLIES:
-            say = questions.supplies(pattern, settings, place)
+            say = answers.supplies(pattern, settings, place)
         case Command.CHANGES:
-            say = questions.changes(pattern, settings, place)
+            say = answers.changes(pattern, settings, place)
         case _:
             state = replace(state, spelling="")
-            say = wording.which_needle(pattern.bed)
+            say = sentences.which_needle(pattern.bed)
     return Answer(state, say, state.rate_wpm, leave=leave)

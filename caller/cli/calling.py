@@ -82,7 +82,7 @@ def say(
     **wishes: Any,
 ) -> None:
     """Speak, print or write one row's call."""
-    from caller.calling.wording import said
+    from caller.calling.words.sentences import said
     from caller.pattern.storage.pattern_file import load
     from caller.wiring import speaking
 
@@ -219,7 +219,7 @@ def _heard(phrase: Any) -> dict[str, Any]:
 
 def _show_levels(microphone: str | None, as_json: bool) -> None:
     """A line four times a second; in a terminal always the same line."""
-    from caller.calling.level import bar
+    from caller.calling.listening.level import bar
     from caller.wiring.checking import levels
 
     for level in levels(microphone):

@@ -8,7 +8,7 @@ from typing import get_args
 import click
 
 from caller.calling.commands import Command
-from caller.calling.key_words import key_words
+from caller.calling.words.keys import key_words
 from caller.cli.base import AS_JSON, LOUDSPEAKER, main, voice_options
 from caller.settings import PedalKey, PedalKind, VoiceSettings
 
@@ -50,7 +50,7 @@ def pedal(
 
     A pedal that sends keys to this terminal needs no teaching.
     """
-    from caller.calling.pedal_lesson import Bound
+    from caller.calling.pedals.lesson import Bound
     from caller.wiring import feet
 
     if forget:

@@ -109,7 +109,7 @@ def _forget(name: str) -> None:
 
 
 def _list(as_json: bool) -> None:
-    from caller.calling.takes import ENOUGH
+    from caller.calling.enrolment.takes import ENOUGH
     from caller.devices.take_store import store_folder
     from caller.wiring import teaching
 

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.calling.side_by_side import SideBySide, sounding
 from caller.devices.resample import StreamResampler
 from caller.errors import ListeningError

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.devices.portaudio import opened, sound_library
 from caller.devices.quiet import stderr_silenced
 from caller.devices.resample import StreamResampler

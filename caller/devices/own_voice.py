@@ -14,11 +14,11 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.calling.matching import CEILING, NOWHERE, Distance, bound_of, decide, nearest
 from caller.calling.noises import hum, in_noise, rasp
 from caller.calling.ports import NOTHING, Verdict
-from caller.calling.takes import ENOUGH
+from caller.calling.enrolment.takes import ENOUGH
 from caller.devices.embedding import SpeechEmbedding
 from caller.devices.fbank import cepstra
 from caller.devices.warping import warped, worst

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.cutting import RATE
-from caller.calling.level import SilenceWatch, is_silent
+from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.level import SilenceWatch, is_silent
 from caller.calling.ports import Microphone
 from caller.devices.portaudio import look_again
 from caller.errors import SoundError

@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import Command
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.calling.ports import SoundBlock
-from caller.calling.takes import ENOUGH
+from caller.calling.enrolment.takes import ENOUGH
 from caller.devices.resample import resampled
 from caller.devices.sound_files import encode, read_sound
 from caller.errors import ListeningError, SoundError

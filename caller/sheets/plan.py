@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.wording import opening as opening_words
-from caller.calling.wording import shown, way
+from caller.calling.words.sentences import opening as opening_words
+from caller.calling.words.sentences import shown, way
 from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
 from caller.pattern.workload import (

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from html import escape
 from pathlib import Path
 
-from caller.calling import wording
+from caller.calling.words import sentences
 from caller.errors import PatternFileError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
@@ -30,7 +30,7 @@ def as_large_print(pattern: Pattern) -> str:
         lines += _folded(f"Yarn {number}: {plain(yarn.name)}")
     lines += _folded("In a row, each run: yarn: first needle to last needle, stitches, supply.")
     for row in script:
-        lines += ["", *_folded(f"Row {row.number} of {script.rows}, {wording.way(row.direction)}")]
+        lines += ["", *_folded(f"Row {row.number} of {script.rows}, {sentences.way(row.direction)}")]
         for reminder in pattern.reminders_at(row.number):
             lines += _folded(f"Remember: {plain(reminder)}.")
         for entry in pattern.supply_plan.row(row.number):
@@ -125,7 +125,7 @@ def _yarn_table(pattern: Pattern) -> Iterator[str]:
 def _row(pattern: Pattern, number: int) -> Iterator[str]:
     label = pattern.bed.label
     entries = pattern.supply_plan.row(number)
-    way = wording.way(pattern.script.direction(number))
+    way = sentences.way(pattern.script.direction(number))
     runs = f"{len(entries)} runs" if len(entries) > 1 else "1 run"
     yield f'<section>\n<h2 id="r{number}">Row {number}, {way}</h2>'
     for reminder in pattern.reminders_at(number):

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from caller.calling import wording
+from caller.calling.words import sentences
 from caller.pattern.pattern import Pattern
 
 
@@ -43,6 +43,6 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
 
 def as_lines(pattern: Pattern) -> Iterator[str]:
     """The row script as lines of text: where the work lies, then one line a row."""
-    yield wording.shown(wording.opening(pattern))
+    yield sentences.shown(sentences.opening(pattern))
     for row in pattern.script:
-        yield wording.shown(wording.row_call(pattern, row))
+        yield sentences.shown(sentences.row_call(pattern, row))

@@ -14,10 +14,10 @@ from typing import Literal
 
 import numpy as np
 
-from caller.calling import wording
+from caller.calling.words import sentences
 from caller.calling.loop import spoken
 from caller.calling.ports import SoundBlock, Voice
-from caller.calling.wording import Utterance
+from caller.calling.words.sentences import Utterance
 from caller.devices.sound_files import FORMATS, decode, encode
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
@@ -150,8 +150,8 @@ def _wanted(
     ending: str,
 ) -> _Wanted:
     row, total = pattern.script.row(number), pattern.script.rows
-    call = wording.row_call(pattern, row, calls)
-    title, album = f"Row {number}, {wording.way(row.direction)}", plain(pattern.title)
+    call = sentences.row_call(pattern, row, calls)
+    title, album = f"Row {number}, {sentences.way(row.direction)}", plain(pattern.title)
     made_from = (_MADE_SO, call, total, title, album, settings, TARGET_LUFS, PEAK_DBTP)
     mark = hashlib.sha256(repr(made_from).encode("utf-8", "replace")).hexdigest()[:32]
     digits = max(3, len(str(total)))

@@ -12,17 +12,19 @@ from queue import Empty
 
 import numpy as np
 
-from caller.calling import checking, loop
-from caller.calling.checking import Report, Result, State
+from caller.calling import loop
+
+from caller.calling import check_report
+from caller.calling.check_report import Report, Result, State
 from caller.calling.commands import Command
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.calling.events import Events, Pressed, Trouble
-from caller.calling.key_words import key_words
-from caller.calling.level import Level, bar, fault_of, measured
-from caller.calling.listening import HeardPhrase, Listener, NearlyHeard
+from caller.calling.words.keys import key_words
+from caller.calling.listening.level import Level, bar, fault_of, measured
+from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
 from caller.calling.ports import Loudspeaker, Microphone, Voice
 from caller.calling.signals import Signal, sound
-from caller.calling.utterance import Clause, Utterance, sentence
+from caller.calling.words.utterance import Clause, Utterance, sentence
 from caller.devices import settings_file
 from caller.devices.settings_file import KeptSettings
 from caller.devices.stand_ins import SilentLoudspeaker
@@ -58,7 +60,7 @@ def check(
         sitting.feel(wait_s)
         for result in parts.needed():
             sitting.tell(result)
-        sitting.say(sentence(checking.summary(sitting.results)))
+        sitting.say(sentence(check_report.summary(sitting.results)))
         for result in parts.to_be_added(ear):
             sitting.tell(result)
     return Report(parts.versions(), parts.devices(), sitting.levels, sitting.results)
@@ -121,7 +123,7 @@ class _Sitting:
         except DeviceError as error:
             trouble = str(error)
         self.voice = None  # the rest is shown
-        self.tell(checking.failed("sound", trouble))
+        self.tell(check_report.failed("sound", trouble))
 
     def speak(self, settings: VoiceSettings, name: str | None) -> None:
         """The sound library, the voice, and the loudspeaker's left and right."""
@@ -133,7 +135,7 @@ class _Sitting:
                 self.loudspeaker = open_loudspeaker(rate, name, stereo=True)
                 self.stack.callback(self.loudspeaker.close)
             except DeviceError as error:
-                trouble = checking.failed("loudspeaker", str(error))
+                trouble = check_report.failed("loudspeaker", str(error))
         opened = not isinstance(self.loudspeaker, SilentLoudspeaker)
         if not opened:
             self.voice = None
@@ -155,7 +157,7 @@ class _Sitting:
             self.stack.callback(voice.close)
             seconds = sum(block.seconds for block in voice.render("This is the voice."))
         except DeviceError as error:
-            return checking.failed("voice", str(error))
+            return check_report.failed("voice", str(error))
         if not seconds:
             finding = f"The {settings.kind} voice says nothing."
             remedy = "Choose another with --voice or --voice-name."
@@ -173,12 +175,12 @@ class _Sitting:
         else:
             room = self._room(settings.microphone, wait_s is not None)
         if room is not None and (wait_s is None or not room.silent):
-            self.tell(checking.microphone_result(settings.microphone, room))
+            self.tell(check_report.microphone_result(settings.microphone, room))
         try:
             ear = choose_ear(settings)
             listener = open_listener(ear)
         except DeviceError as error:
-            self.tell(checking.failed("recogniser", str(error)))
+            self.tell(check_report.failed("recogniser", str(error)))
             return
         self.stack.callback(listener.close)
         finding = f"The ear is {ear.name}, for {len(ear.words)} phrases."
@@ -208,7 +210,7 @@ class _Sitting:
                     if sum(map(len, heard)) >= (CLICK_S + ROOM_S) * RATE:
                         break
         except DeviceError as error:
-            self.tell(checking.failed("microphone", str(error)))
+            self.tell(check_report.failed("microphone", str(error)))
             return None
         self.levels["room"] = measured(np.concatenate(heard)[round(CLICK_S * RATE) :])
         return self.levels["room"]
@@ -243,19 +245,19 @@ class _Sitting:
                     if found or sum(map(len, heard)) >= wait_s * RATE:
                         break
         except DeviceError as error:
-            self.tell(checking.failed("spoken command", str(error)))
+            self.tell(check_report.failed("spoken command", str(error)))
             return
         voice = self.levels["voice"] = measured(np.concatenate(heard))
         self.show(bar(voice.loudest_db))
         if room.silent:
-            self.tell(checking.microphone_result(name, room, voice))
+            self.tell(check_report.microphone_result(name, room, voice))
         if found is not None:
-            self.tell(checking.heard_result(found.phrase, found.command, found.engine))
+            self.tell(check_report.heard_result(found.phrase, found.command, found.engine))
         else:
             fault = fault_of(room, voice)
-            self.tell(checking.unheard_result(wait_s, bool(phrases), fault))
+            self.tell(check_report.unheard_result(wait_s, bool(phrases), fault))
         if not voice.silent:
-            self.tell(checking.level_result(room, voice))
+            self.tell(check_report.level_result(room, voice))
 
     def feel(self, wait_s: float | None) -> None:
         """A pedal or any key: of the terminal, or of a pedal that is kept."""
@@ -271,7 +273,7 @@ class _Sitting:
             self.say(sentence("Press your pedal, or any key."))
             self.tell(_press(kept, wait_s))
         except CallerError as error:
-            self.tell(checking.failed("pedal", str(error), essential=False))
+            self.tell(check_report.failed("pedal", str(error), essential=False))
 
 
 def _press(kept: KeptSettings, wait_s: float) -> Result:
@@ -300,7 +302,7 @@ def _press(kept: KeptSettings, wait_s: float) -> Result:
                 case Pressed("control-c"):
                     raise KeyboardInterrupt
                 case Pressed(key):
-                    return checking.pressed_result(key, key_words(key))
+                    return check_report.pressed_result(key, key_words(key))
                 case Command():
-                    return checking.trodden_result(event)
-    return checking.unpressed_result(wait_s, troubles)
+                    return check_report.trodden_result(event)
+    return check_report.unpressed_result(wait_s, troubles)

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from functools import partial
 from typing import get_args
 
-from caller.calling import pedal_class, pedal_lesson
+from caller.calling.pedals import runner
+
+from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.events import Events, Trouble
-from caller.calling.pedal_class import Felt, Inbox, PedalDesk
-from caller.calling.pedal_lesson import Bound
+from caller.calling.pedals.runner import Felt, Inbox, PedalDesk
+from caller.calling.pedals.lesson import Bound
 from caller.calling.ports import PedalSource
-from caller.calling.treading import Pedal, Treading
+from caller.calling.pedals.reader import Pedal, Treading
 from caller.devices import settings_file
 from caller.devices.system_keys import SystemKeys
 from caller.errors import PedalError, SettingError
@@ -91,7 +93,7 @@ def learn(
         keys.start()
         opening = pedal_lesson.begin(bound, known.pedals, " ".join(troubles), not opened)
         desk = PedalDesk(voice, loudspeaker, known.presses, keep, show, inbox)
-        pedal_class.run(opening, desk)
+        runner.run(opening, desk)
     return kept[0] if kept else None
 
 

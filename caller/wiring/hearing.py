@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import BY_NAME, WORDS, Words
-from caller.calling.cutting import RATE
-from caller.calling.listening import HeardPhrase, Listener, hear_recording
+from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.listener import HeardPhrase, Listener, hear_recording
 from caller.calling.ports import Microphone, Recogniser
 from caller.devices import settings_file
 from caller.errors import ListeningError

@@ -11,7 +11,7 @@ from pathlib import Path
 from caller.calling import loop
 from caller.calling.commands import WAYS
 from caller.calling.events import News, Trouble
-from caller.calling.loading import LoadingRecogniser
+from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.session import Place
 from caller.devices import settings_file

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from caller import __version__
-from caller.calling.checking import Result, State, absent, failed
+from caller.calling.check_report import Result, State, absent, failed
 from caller.calling.place import Place
 from caller.devices import settings_file
 from caller.errors import CallerError, PlaceError

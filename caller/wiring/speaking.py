@@ -5,11 +5,13 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
 
-from caller.calling import loop, wording
+from caller.calling import loop
+
+from caller.calling.words import sentences
 from caller.calling.ahead import RenderedAhead
 from caller.calling.events import News, Trouble
 from caller.calling.ports import Loudspeaker, Voice
-from caller.calling.wording import Utterance
+from caller.calling.words.sentences import Utterance
 from caller.errors import SoundError, VoiceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, VoiceSettings
@@ -114,4 +116,4 @@ def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> No
 
 
 def row_call(pattern: Pattern, row: int, settings: CallSettings) -> Utterance:
-    return wording.row_call(pattern, pattern.script.row(row), settings)
+    return sentences.row_call(pattern, pattern.script.row(row), settings)

@@ -7,11 +7,13 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from caller.calling import teaching, teaching_class
+from caller.calling.enrolment import lesson
+
+from caller.calling.enrolment import runner
 from caller.calling.commands import WAYS, Command
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.calling.ports import Recogniser, SpeechDetector
-from caller.calling.takes import (
+from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
     Finding,
@@ -24,7 +26,7 @@ from caller.calling.takes import (
     like_another,
     unheard,
 )
-from caller.calling.teaching import Taught
+from caller.calling.enrolment.lesson import Taught
 from caller.devices import take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
@@ -79,16 +81,16 @@ def teach(
     from caller.devices.keyboard import key_source
     from caller.wiring.hearing import open_microphone
 
-    opened = teaching.begin(asked, takes_each, _kept(show), anew)
+    opened = lesson.begin(asked, takes_each, _kept(show), anew)
     with ExitStack() as stack:
         microphone = open_microphone(microphone_name)
         stack.callback(microphone.close)
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
-        inbox = teaching_class.Inbox()
+        inbox = runner.Inbox()
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
         stack.callback(loudspeaker.close)
-        room = teaching_class.Classroom(
+        room = runner.Classroom(
             voice,
             loudspeaker,
             microphone,
@@ -102,7 +104,7 @@ def teach(
         keys = key_source(inbox, sys.stdin.isatty)
         stack.callback(keys.close)
         keys.start()
-        teaching_class.run(opened, room)
+        runner.run(opened, room)
 
 
 def teach_from(
@@ -113,7 +115,7 @@ def teach_from(
     The commands that have files there but too few good takes, and so stay as they were. Raises
     SettingError when the folder holds no take of what is asked for.
     """
-    needed = teaching.checked_count(takes_each)
+    needed = lesson.checked_count(takes_each)
     found = {command: _numbered(folder, command) for command in asked}
     if not any(found.values()):
         names = ", ".join(f"{asked[0].value}-{number}.wav" for number in range(1, ENOUGH + 1))

@@ -31,9 +31,11 @@ from intervals import Share
 from scipy import signal
 from sounds import RATE, Sound
 
-from caller.calling import loop, wording
+from caller.calling import loop
+
+from caller.calling.words import sentences
 from caller.calling.commands import TAUGHT, WORDS
-from caller.calling.listening import HeardPhrase, Listener
+from caller.calling.listening.listener import HeardPhrase, Listener
 from caller.devices.ducking import Ducking
 from caller.devices.echo import LoudspeakerEcho
 from caller.devices.espeak import EspeakVoice
@@ -57,7 +59,7 @@ def calls(seconds: float) -> Sound:
     """The rows of a pattern, half a second apart, at 16,000 samples a second."""
     voice, pattern, rows = EspeakVoice(), load(DEMO), []
     for number in cycle(range(1, pattern.script.rows + 1)):
-        said = wording.row_call(pattern, pattern.script.row(number), CallSettings())
+        said = sentences.row_call(pattern, pattern.script.row(number), CallSettings())
         blocks = [block.samples for block in loop.spoken(voice, said)]
         whole = np.concatenate([*blocks, np.zeros(voice.rate // 2, np.int16)])
         rows.append(resampled(whole, voice.rate, RATE))

@@ -12,7 +12,7 @@ from engines import Engine
 from sounds import RATE, Sound
 from speakers import Speaker
 
-from caller.calling.cutting import BLOCK_SAMPLES, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, WordCutter
 from caller.devices.silero import SileroDetector
 
 

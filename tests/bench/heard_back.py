@@ -23,8 +23,10 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from reader_by_ear import RATE, Ear, Sound, Told
 from sounds import pink
 
-from caller.calling import loop, wording
-from caller.calling.utterance import Utterance
+from caller.calling import loop
+
+from caller.calling.words import sentences
+from caller.calling.words.utterance import Utterance
 from caller.devices.espeak import EspeakVoice
 from caller.devices.resample import resampled
 from caller.pattern.chart import Chart
@@ -106,7 +108,7 @@ def measure(
         most, total = pattern.chart.stitches // 2, pattern.script.rows
         ear = Ear(names, most, total, settings.numbers, voice.rate_wpm)
         for row in rows:
-            whole = wording.row_call(pattern, pattern.script.row(row), settings)
+            whole = sentences.row_call(pattern, pattern.script.row(row), settings)
             call = tuple(clause for clause in whole if not clause.said.startswith("Remember"))
             said = [ear.understood(clause.said) for clause in call]
             breaths = ear.breaths(spoken(voice, call))

@@ -8,7 +8,7 @@ import keeping
 import numpy as np
 from sounds import RATE, Sound
 
-from caller.calling.cutting import BLOCK_SAMPLES, Cut, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, Cut, WordCutter
 from caller.calling.ports import Recogniser, Verdict
 from caller.devices.silero import SileroDetector
 

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
 
 from caller.calling.events import Events
-from caller.calling.treading import Pedal, Treading
+from caller.calling.pedals.reader import Pedal, Treading
 from caller.devices.device_pedal import DevicePedal
 from caller.settings import PedalKey, PressSettings
 

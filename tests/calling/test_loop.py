@@ -8,7 +8,7 @@ import pytest
 from caller.calling import loop
 from caller.calling.commands import Command
 from caller.calling.events import News, NotQuiteHeard, Pressed, Spoken, Trouble, Typed, Unknown
-from caller.calling.listening import HeardPhrase
+from caller.calling.listening.listener import HeardPhrase
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.signals import Signal, sound

@@ -14,7 +14,7 @@ import pytest
 import sounds
 
 from caller.calling.commands import PHRASES
-from caller.calling.listening import Listener, hear_recording
+from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import NOTHING, Recogniser
 from caller.devices.own_voice import OwnVoiceRecogniser
 from caller.devices.silero import SileroDetector

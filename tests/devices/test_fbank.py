@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import sounds
 
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.devices.fbank import (
     BANDS,
     CEPSTRA,

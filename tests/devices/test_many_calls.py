@@ -20,7 +20,7 @@ from caller.calling.ahead import RenderedAhead
 from caller.calling.commands import Command
 from caller.calling.loop import Desk
 from caller.calling.ports import SoundBlock
-from caller.calling.utterance import kept_apart
+from caller.calling.words.utterance import kept_apart
 from caller.devices import portaudio, sound_card
 from caller.devices.sound_card import SoundCardLoudspeaker
 from caller.devices.stand_ins import SilentVoice

@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from caller.calling import loop, wording
+from caller.calling import loop
+
+from caller.calling.words import sentences
 from caller.devices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, VoiceSettings
@@ -39,9 +41,9 @@ def test_calls_at_the_usual_rate_are_as_fast_as_people_talk(demo):
     pattern, voice = load(demo), EspeakVoice(VoiceSettings().rate_wpm)
     seconds = said = 0.0
     for row in range(1, pattern.script.rows + 1, 3):
-        call = wording.row_call(pattern, pattern.script.row(row))
+        call = sentences.row_call(pattern, pattern.script.row(row))
         seconds += sum(block.seconds for block in loop.spoken(voice, call))
-        said += words(wording.said(call))
+        said += words(sentences.said(call))
     slowest, fastest = TALK_WPM
     assert slowest <= said / seconds * 60 <= fastest
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from sounds import tone
 from virtual_sound import VirtualSound, why_not
 
-from caller.calling.level import Fault
+from caller.calling.listening.level import Fault
 from caller.calling.ports import SoundBlock
 from caller.devices.sound_files import write_wav
 from caller.devices.steady_microphone import BACK, LOST, SOUND_AGAIN, SteadyMicrophone

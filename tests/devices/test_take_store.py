@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from caller import files
 from caller.calling.commands import Command
-from caller.calling.takes import MOST
+from caller.calling.enrolment.takes import MOST
 from caller.devices import take_store
 from caller.errors import ListeningError
 

@@ -12,7 +12,7 @@ import sounds
 from korean import SETTINGS, WORDS, model_folder
 
 from caller.calling.commands import Command
-from caller.calling.listening import Listener, hear_recording
+from caller.calling.listening.listener import Listener, hear_recording
 from caller.devices.settings_file import load
 from caller.devices.silero import SileroDetector
 from caller.devices.vosk_ear import VoskRecogniser
@@ -85,7 +85,7 @@ def test_english_words_are_unknown_to_it_and_named():
 LEAVE_EARLY = """
 import json, sys, time
 from pathlib import Path
-from caller.calling.loading import LoadingRecogniser
+from caller.calling.listening.loading import LoadingRecogniser
 from caller.devices.vosk_ear import VoskRecogniser
 told = []
 folder, words = Path(sys.argv[1]), tuple(json.loads(sys.argv[2]))

@@ -27,9 +27,10 @@ CHILD = """
 import sys, threading, time
 from pathlib import Path
 import numpy as np
-from caller.calling import loop, wording
+from caller.calling import loop
+from caller.calling.words import sentences
 from caller.calling.commands import PHRASES
-from caller.calling.listening import Listener
+from caller.calling.listening.listener import Listener
 from caller.devices.espeak import EspeakVoice
 from caller.devices.microphone import SoundCardMicrophone
 from caller.devices.silero import SileroDetector
@@ -59,7 +60,7 @@ ears = threading.Thread(target=loop.listen, args=args, daemon=True)
 ears.start()
 pattern, voice = load(Path(sys.argv[1])), EspeakVoice(volume=31)
 for row in range(1, 12):
-    said = wording.row_call(pattern, pattern.script.row(row), CallSettings())
+    said = sentences.row_call(pattern, pattern.script.row(row), CallSettings())
     loudspeaker.add(list(loop.spoken(voice, said)))
 print("speaking", flush=True)
 def settled_db(parts):

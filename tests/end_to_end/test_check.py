@@ -18,7 +18,7 @@ from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
 from virtual_sound import RATE, VirtualSound, why_not
 
 from caller import __version__
-from caller.calling.level import Fault, measured
+from caller.calling.listening.level import Fault, measured
 from caller.calling.ports import SoundBlock
 from caller.devices import sphinx
 from caller.devices.resample import resampled

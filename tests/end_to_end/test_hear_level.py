@@ -9,7 +9,7 @@ import pytest
 import sounds
 from click.testing import CliRunner
 
-from caller.calling.cutting import RATE
+from caller.calling.listening.endpointing import RATE
 from caller.calling.ports import SoundBlock
 from caller.cli import main
 from caller.devices.sound_files import write_wav

@@ -13,7 +13,7 @@ from PIL import Image
 from virtual_midi import served
 
 from caller.calling import loop
-from caller.calling.treading import Pedal, Treading
+from caller.calling.pedals.reader import Pedal, Treading
 from caller.devices.device_pedal import DevicePedal
 from caller.devices.espeak import EspeakVoice
 from caller.devices.journal import FileJournal

@@ -10,7 +10,7 @@ import pytest
 import sounds
 from korean import SETTINGS, WORDS, model_folder
 
-from caller.calling.loading import READY, STILL_LOADING
+from caller.calling.listening.loading import READY, STILL_LOADING
 from caller.calling.ports import SoundBlock, silence
 from caller.devices.sound_files import write_wav
 

@@ -9,7 +9,7 @@ import sounds
 from test_hands_free import Sitting
 
 from caller.calling.commands import Command
-from caller.calling.cutting import BLOCK_SAMPLES, RATE, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, WordCutter
 from caller.calling.ports import SoundBlock
 from caller.devices import take_store
 from caller.devices.silero import SileroDetector

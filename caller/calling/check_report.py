@@ -1,0 +1,189 @@
+"""What a check of everything finds: results as data, and the sentences that tell them."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from enum import Enum
+from typing import Any
+
+from caller.calling import commands
+from caller.calling.commands import Command
+from caller.calling.listening.level import Fault, Level, fault_of
+
+
+class State(Enum):
+    """How a part is. "absent" is what can be done without; "skipped" was not tried."""
+
+    WORKS = "works"
+    FAILS = "fails"
+    ABSENT = "not there"
+    SKIPPED = "not tried"
+
+
+@dataclass(frozen=True)
+class Result:
+    """What was found of one part, and what to do about it; both are full sentences.
+
+    An `essential` part that fails makes the whole check fail.
+    """
+
+    part: str
+    state: State
+    finding: str
+    remedy: str = ""
+    essential: bool = False
+
+    @property
+    def shown(self) -> str:
+        return f"{self._head} {self.finding} {self.remedy}".rstrip()
+
+    @property
+    def said(self) -> str:
+        """Shorter, for the ear; of what fails all is said."""
+        match self.state:
+            case State.WORKS:
+                return self.finding
+            case State.ABSENT:
+                return f"{self._head} {self.remedy}".rstrip()
+            case _:
+                return self.shown
+
+    @property
+    def _head(self) -> str:
+        return f"{self.part[:1].upper()}{self.part[1:]}: {self.state.value}."
+
+
+def needed(results: Sequence[Result]) -> list[str]:
+    """The parts that are needed and fail."""
+    return [one.part for one in results if one.essential and one.state is State.FAILS]
+
+
+@dataclass(frozen=True)
+class Report:
+    """All results, in the order in which they were told, and what helps to understand them.
+
+    `devices` are the names of loudspeakers and microphones, the usual one first; `levels` those of
+    the room and of a voice in it, where they were measured.
+    """
+
+    versions: Mapping[str, str | None]
+    devices: Mapping[str, Sequence[str]]
+    levels: Mapping[str, Level] = field(default_factory=dict)
+    results: Sequence[Result] = ()
+
+    @property
+    def works(self) -> bool:
+        return not needed(self.results)
+
+    def as_json(self) -> dict[str, Any]:
+        """One object for whoever helps; levels in decibels below full scale."""
+        return {
+            "works": self.works,
+            "versions": dict(self.versions),
+            "devices": {kind: list(names) for kind, names in self.devices.items()},
+            "levels": {
+                what: {key: _rounded(value) for key, value in asdict(level).items()}
+                for what, level in self.levels.items()
+            },
+            "results": [
+                asdict(one) | {"state": one.state.name.lower(), "remedy": one.remedy or None}
+                for one in self.results
+            ],
+        }
+
+
+def _rounded(value: float | bool) -> float | bool:
+    return value if isinstance(value, bool) else round(value, 2)
+
+
+def summary(results: Sequence[Result]) -> str:
+    """Said when all that is needed was tried."""
+    missing = needed(results)
+    if not missing:
+        return "All that is needed works."
+    return f"Not all that is needed works. What fails: {', '.join(missing)}."
+
+
+def failed(part: str, trouble: str, essential: bool = True) -> Result:
+    """From an error's text: its first clause is what was found, the rest what to do about it."""
+    return Result(part, State.FAILS, *_halves(trouble), essential)
+
+
+def absent(part: str, trouble: str) -> Result:
+    """The same for a part that can be done without."""
+    return Result(part, State.ABSENT, *_halves(trouble))
+
+
+def _halves(text: str) -> tuple[str, str]:
+    parts = re.split(r"[;.] ", text, maxsplit=1)
+    if len(parts) == 1:
+        return text, ""
+    finding, remedy = parts
+    return f"{finding}.", remedy[:1].upper() + remedy[1:]
+
+
+def microphone_result(name: str | None, room: Level, voice: Level | None = None) -> Result:
+    """The microphone, None for the usual one, by what it hears of the room and of a voice in it."""
+    fault = fault_of(room, voice) if room.silent else fault_of(room)
+    if fault is not None:
+        return Result("microphone", State.FAILS, fault.finding, fault.remedy, essential=True)
+    who = f"The microphone {name}" if name else "The microphone"
+    finding = f"{who} hears the room at {room.floor_db:.0f} decibels."
+    if room.silent:  # some drivers let nothing pass until somebody speaks
+        finding = f"{who} hears you, and nothing of the room."
+    return Result("microphone", State.WORKS, finding, essential=True)
+
+
+def level_result(room: Level, voice: Level) -> Result:
+    """The level of a voice, once something was said."""
+    fault = fault_of(room, voice)
+    if fault is not None:
+        return Result("level", State.FAILS, fault.finding, fault.remedy)
+    above = "" if room.silent else f", {voice.loudest_db - room.floor_db:.0f} above the room"
+    finding = f"Your voice is at {voice.loudest_db:.0f} decibels{above}."
+    return Result("level", State.WORKS, finding)
+
+
+def heard_result(phrase: str, command: Command, engine: str) -> Result:
+    means = "" if phrase == command.value else f", for the command {command.value}"
+    finding = f"Heard by {engine}: {phrase}{means}."
+    return Result("spoken command", State.WORKS, finding, essential=True)
+
+
+def unheard_result(seconds: float, nearly: bool, fault: Fault | None) -> Result:
+    """Nothing that was said is a command; a fault of the level is then what to mend first."""
+    finding = (
+        "What you said sounded nearly like a command."
+        if nearly
+        else f"No command was heard in {seconds:g} seconds."
+    )
+    remedy = "Say it again a little slower and nearer; caller teach lets it learn your own voice."
+    return Result(
+        "spoken command", State.FAILS, finding, fault.remedy if fault else remedy, essential=True
+    )
+
+
+def pressed_result(key: str, words: str) -> Result:
+    """A key of the terminal; `words` is what it is called aloud."""
+    command = commands.from_key(key)
+    called = words[:1].upper() + words[1:]
+    if command is None:
+        finding = f"{called} came in, and gives no command."
+        return Result("pedal", State.FAILS, finding, "Teach it with: caller pedal")
+    return Result("pedal", State.WORKS, f"{called} gives the command {command.value}.")
+
+
+def trodden_result(command: Command) -> Result:
+    return Result("pedal", State.WORKS, f"Your pedal gives the command {command.value}.")
+
+
+def unpressed_result(seconds: float, troubles: Sequence[str]) -> Result:
+    """No key and no pedal; not needed by those who speak."""
+    if troubles:
+        return Result("pedal", State.FAILS, *_halves(" ".join(troubles)))
+    return Result(
+        "pedal",
+        State.ABSENT,
+        f"No pedal and no key was pressed in {seconds:g} seconds.",
+        "If you have a pedal, teach it with: caller pedal",
+    )

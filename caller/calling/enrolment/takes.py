@@ -1,0 +1,220 @@
+"""Takes: one command said once, and whether it is fit to be known again by. Pure.
+
+Levels are in decibels as in `level`. The bounds were set by synthetic voices and noise, not by
+people and rooms; each is far from both what is good and what is bad there.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from itertools import combinations
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.calling.commands import Command
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Cut, CutSettings, WordCutter
+from caller.calling.listening.level import CLEAR_DB, CLIPPED_S, measured
+from caller.calling.ports import SpeechDetector
+
+Sound = NDArray[np.int16]
+"""Samples of shape (n,), mono, 16,000 a second."""
+
+TAKING = CutSettings(shortest_s=0.1, longest_s=6.0)
+"""Wider than for listening, so that what is too short or too long can be told of."""
+
+ENOUGH = 3
+"""So many takes make a command taught."""
+MOST = 9
+"""More takes of one command make listening slow, and nothing surer."""
+
+LIKE = 1.0
+"""At this distance and below, two takes are heard as the same words."""
+
+_QUIET_DB = -50.0
+_EDGE_S = 0.15  # quiet that there must be on each side; the ear takes so much for quiet
+_EDGE_DB = 10.0  # how far below the talk the first and the last block must be
+
+
+class Likeness(Protocol):
+    """How alike two takes sound to the ear that will listen for them."""
+
+    def distance(self, one: Sound, other: Sound) -> float:
+        """0 for the same sound; `LIKE` and less where one would be heard as the other."""
+
+
+class Finding(Enum):
+    """What is wrong with a take: the name of the fault, what is said, and what to do."""
+
+    QUIET = ("quiet", "That was too quiet.", "Come nearer to the microphone, or speak up.")
+    CLIPPED = ("clipped", "That was too loud.", "Speak more softly, or from farther away.")
+    CUT_OFF = (
+        "cut off",
+        "A piece of it was cut off.",
+        "Wait for quiet, then speak, and leave a little quiet behind it.",
+    )
+    SHORT = ("short", "That was too short.", "Take a longer word, or two words.")
+    LONG = ("long", "That was too long.", "Take one to three short words, without a pause.")
+    NOISY = (
+        "noisy",
+        "There was too much noise around it.",
+        "Wait until it is quieter, or come nearer to the microphone.",
+    )
+    UNLIKE = ("unlike", "These sounded unlike one another.", "Take the same words each time.")
+    LIKE_ANOTHER = (
+        "like another",
+        "That sounded like the words of another command.",
+        "Take words that sound quite unlike them.",
+    )
+    NO_WORDS = ("no words", "No words were heard.", "Speak after the tone, near to the microphone.")
+    SEVERAL = (
+        "several",
+        "There was more than one thing said.",
+        "Take words without a pause between them, one recording each.",
+    )
+
+    @property
+    def fault(self) -> str:
+        return self.value[0]
+
+    @property
+    def sentence(self) -> str:
+        return self.value[1]
+
+    @property
+    def remedy(self) -> str:
+        return self.value[2]
+
+
+@dataclass(frozen=True, eq=False)
+class Take:
+    """One command said once. The talk lies at samples[begin:end], quiet on both sides of it."""
+
+    samples: Sound
+    begin: int
+    end: int
+
+    @property
+    def talk_s(self) -> float:
+        return (self.end - self.begin) / RATE
+
+    @property
+    def level_db(self) -> float:
+        """How loud the talk is."""
+        return _level_db(self.samples[self.begin : self.end])
+
+    @property
+    def above_noise_db(self) -> float:
+        """How far the talk is above the quietest of what surrounds it."""
+        return self.level_db - min(map(_level_db, self._around()), default=self.level_db)
+
+    def _around(self) -> list[Sound]:
+        """What is not talk, in pieces of 64 ms, so that a breath on one side is no noise."""
+        size = 2 * BLOCK_SAMPLES
+        quiet = (self.samples[: self.begin], self.samples[self.end :])
+        return [
+            part[at : at + size] for part in quiet for at in range(0, len(part) - size + 1, size)
+        ]
+
+
+def from_cut(cut: Cut, settings: CutSettings = TAKING) -> Take:
+    """The take in a cut that was made with these settings."""
+    begin = round((cut.word_s - cut.start_s) * RATE)
+    hang = round(settings.hang_s * RATE / BLOCK_SAMPLES) * BLOCK_SAMPLES
+    return Take(cut.samples, begin, max(begin, len(cut.samples) - hang))
+
+
+def in_recording(samples: Sound, detector: SpeechDetector) -> Take | Finding:
+    """The one take in a whole recording, or why there is none."""
+    cutter = WordCutter(TAKING)
+    detector.reset()
+    ending = round((TAKING.hang_s + 0.2) * RATE)
+    padded = np.concatenate([samples, np.zeros(ending + -len(samples) % BLOCK_SAMPLES, np.int16)])
+    whole = padded[: len(padded) - len(padded) % BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
+    cuts, talked = [], False
+    for block in whole:
+        probability = detector.probability(block)
+        talked = talked or probability >= TAKING.on_probability
+        cut = cutter.feed(block, probability)
+        cuts += [] if cut is None else [cut]
+    if len(cuts) > 1:
+        return Finding.SEVERAL
+    if not cuts:
+        return (
+            Finding.LONG
+            if talked and len(samples) > TAKING.longest_s * RATE
+            else (Finding.NO_WORDS)
+        )
+    take = from_cut(cuts[0])
+    there = len(samples) - round(cuts[0].start_s * RATE)  # without the silence put behind it
+    return Take(take.samples[:there], take.begin, min(take.end, there))
+
+
+def check(take: Take, listening: CutSettings | None = None) -> Finding | None:
+    """The first thing that is wrong with a take by itself, by how words will be listened for."""
+    listening = listening or CutSettings()
+    talk = take.samples[take.begin : take.end]
+    if take.talk_s < listening.shortest_s:
+        return Finding.SHORT
+    if take.talk_s > listening.longest_s:
+        return Finding.LONG
+    if measured(talk).clipped_s > CLIPPED_S:
+        return Finding.CLIPPED
+    if take.level_db < _QUIET_DB:
+        return Finding.QUIET
+    if take.above_noise_db < CLEAR_DB:
+        return Finding.CUT_OFF if not take._around() else Finding.NOISY
+    edges = (take.samples[:BLOCK_SAMPLES], take.samples[-BLOCK_SAMPLES:])
+    room = min(take.begin, len(take.samples) - take.end)
+    if room < _EDGE_S * RATE or max(map(_level_db, edges)) > take.level_db - _EDGE_DB:
+        return Finding.CUT_OFF
+    return None
+
+
+def unheard(sound: Sound, likeness: Likeness) -> Finding | None:
+    """Whether there is nothing in a take that the ear could know again."""
+    return None if likeness.distance(sound, sound) <= LIKE else Finding.NO_WORDS
+
+
+def like_another(
+    sound: Sound,
+    command: Command,
+    taught: Mapping[Command, Sequence[Sound]],
+    likeness: Likeness,
+) -> Command | None:
+    """Another command that this would be heard as, the nearest of them; None when there is none."""
+    nearest = {
+        other: min(likeness.distance(sound, take) for take in takes)
+        for other, takes in taught.items()
+        if other is not command and takes
+    }
+    found = min(nearest, key=lambda other: nearest[other], default=None)
+    return found if found is not None and nearest[found] <= LIKE else None
+
+
+def alike(takes: Sequence[Sound], likeness: Likeness) -> bool:
+    """Whether each take would be heard as one of the others; a take by itself is."""
+    return len(takes) < 2 or all(
+        min(likeness.distance(take, other) for place, other in enumerate(takes) if place != at)
+        <= LIKE
+        for at, take in enumerate(takes)
+    )
+
+
+def most_alike(takes: Sequence[Sound], count: int, likeness: Likeness) -> tuple[Sound, ...]:
+    """The `count` takes that are nearest to one another, in their order."""
+    if len(takes) <= count:
+        return tuple(takes)
+    apart = {
+        (a, b): likeness.distance(takes[a], takes[b]) for a, b in combinations(range(len(takes)), 2)
+    }
+    best = min(
+        combinations(range(len(takes)), count),
+        key=lambda chosen: max((apart[pair] for pair in combinations(chosen, 2)), default=0.0),
+    )
+    return tuple(takes[at] for at in best)
+
+
+def _level_db(samples: Sound) -> float:
+    return measured(samples).rms_db

@@ -1,0 +1,143 @@
+"""The plain sentences of a session; those of the rows come from row_words and row_call."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from caller.calling.commands import WAYS, WORDS, Way, Words
+from caller.calling.words.keys import KEY_WORDS
+from caller.calling.words.numbers import needle_words as needle_words
+from caller.calling.words.numbers import unchecked
+from caller.calling.words.row_call import row_call as row_call
+from caller.calling.words.clauses import way as way
+from caller.calling.words.utterance import RUN_PAUSE_S, Clause, Needle, capital, clause, sentence
+from caller.calling.words.utterance import Utterance as Utterance
+from caller.calling.words.utterance import said as said
+from caller.calling.words.utterance import shown as shown
+from caller.pattern.bed import Bed
+from caller.pattern.pattern import Pattern
+from caller.settings import FASTEST_WPM, SLOWEST_WPM, NumberStyle
+
+
+def opening(pattern: Pattern, style: NumberStyle = "words") -> Utterance:
+    """Said when a pattern is started: its size and where it lies."""
+    script, bed = pattern.script, pattern.bed
+    return (
+        Clause(f"{pattern.title}.", f"{pattern.title}.", RUN_PAUSE_S),
+        clause(
+            "{width} stitches, {first} to {last}.",
+            style,
+            RUN_PAUSE_S,
+            "{width} stitches, {first} to {last};",
+            width=pattern.chart.stitches,
+            first=Needle(bed, script.first_needle),
+            last=Needle(bed, script.last_needle),
+        ),
+        clause("{rows} rows.", style, 2 * RUN_PAUSE_S, rows=script.rows),
+    )
+
+
+def carrying_on(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
+    """Said when an earlier session is resumed."""
+    text = "Carrying on at row {row} of {rows}."
+    return (clause(text, style, 2 * RUN_PAUSE_S, row=row, rows=rows),)
+
+
+def starting_at(row: int, was: int | None, rows: int, style: NumberStyle = "words") -> Utterance:
+    """Said when the knitter chose the row; `was` is the row that was kept, where there is one."""
+    start = clause("Starting at row {row} of {rows}.", style, 2 * RUN_PAUSE_S, row=row, rows=rows)
+    if was is None or was in (row, rows + 1):
+        return (start,)
+    return start, clause("Your place was row {was}.", style, 2 * RUN_PAUSE_S, was=was)
+
+
+def first_row() -> Utterance:
+    return sentence("This is the first row; there is none before it.", 2 * RUN_PAUSE_S)
+
+
+def finished(rows: int, style: NumberStyle = "words") -> Utterance:
+    """Said after the last row."""
+    return (clause("The picture is finished. All {rows} rows are knitted.", style, rows=rows),)
+
+
+def leaving(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
+    """Said when the knitter stops for today."""
+    if row > rows:
+        return finished(rows, style) + sentence("Goodbye.")
+    return (
+        clause(
+            "Stopping at row {row}. Your place is kept.",
+            style,
+            0.0,
+            "Stopping at row {row} of {rows}. Your place is kept.",
+            row=row,
+            rows=rows,
+        ),
+    )
+
+
+def rate(wpm: int, faster: bool, style: NumberStyle = "words") -> Utterance:
+    """Said at a new rate, or at the end of the range.
+
+    Without "faster" and "slower" by themselves: spoken commands end with them.
+    """
+    text = "{wpm} words a minute."
+    if wpm == (FASTEST_WPM if faster else SLOWEST_WPM):
+        text = f"{{wpm}} words a minute; there is no {'faster' if faster else 'slower'} rate."
+    return (capital(clause(text, unchecked(style), wpm=wpm)),)
+
+
+def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") -> Utterance:
+    """Said when rows were moved on by voice faster than they can be knitted."""
+    return (
+        clause(
+            "That was quick. This is still row {row}.",
+            style,
+            RUN_PAUSE_S,
+            "That was quick. This is still row {row} of {rows}.",
+            row=row,
+            rows=rows,
+        ),
+        check,
+        Clause("Say it again to move.", "Say it again to move."),
+    )
+
+
+def which_needle(bed: Bed) -> Utterance:
+    """Said when the number of a needle is to be pressed."""
+    sides = "L or R, then " if bed.numbering == "centre" else ""
+    return sentence(f"Which needle? Press {sides}its number, then Enter; Enter alone for none.")
+
+
+def not_understood() -> Utterance:
+    return sentence("That was not understood. For help, press the question mark.")
+
+
+def help_text(words: Words = WORDS, taught: bool = False) -> Utterance:
+    """The main commands, and where the others are told.
+
+    `words` are what can be said; `taught` that it is what the knitter taught instead.
+    """
+    more = "For the others, press the question mark again."
+    main = (entry for entry in WAYS if entry.main)
+    return (*_told(main, words, taught), Clause(more, more))
+
+
+def more_help(words: Words = WORDS, taught: bool = False) -> Utterance:
+    """The other commands."""
+    return tuple(_told((entry for entry in WAYS if not entry.main), words, taught))
+
+
+def _told(entries: Iterable[Way], words: Words, taught: bool) -> Iterator[Clause]:
+    for entry in entries:
+        text = f"To {entry.does}, press {' or '.join(_keys(entry.keys))}"
+        phrases = [f'"{phrase}"' for phrase, command in words.items() if command is entry.command]
+        if phrases and taught:
+            text += ", or say what you taught for it"
+        elif phrases:
+            text += f", or say {' or '.join(phrases)}"
+        yield Clause(f"{text}.", f"{text}.", RUN_PAUSE_S)
+
+
+def _keys(keys: Sequence[str]) -> list[str]:
+    """The keys worth telling: the first two; the others are for pedals and other keyboards."""
+    told = keys[:1] if keys[0] in ("q", "?", "+") else keys[:2]
+    return [KEY_WORDS.get(key, key) for key in told]

@@ -1,0 +1,122 @@
+"""What is said, as data: an utterance is a tuple of clauses, each one thing said in one breath."""
+
+import re
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
+
+from caller.calling.commands import PHRASES
+from caller.calling.words.numbers import needle_words, number_words
+from caller.pattern.bed import Bed
+from caller.settings import NumberStyle
+
+RUN_PAUSE_S = 0.15
+"""Silence after a clause, so that two needle numbers never run together."""
+APART_S = 0.45
+"""Silence that parts two words for the ears, which end a word after 0.29 s of quiet."""
+
+_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
+
+
+@dataclass(frozen=True)
+class Clause:
+    """One breath: what is said, what the screen shows, and the silence after it in seconds.
+
+    `pan` is where it should be heard, -1 the left edge of the work to 1 the right one.
+    """
+
+    said: str
+    shown: str
+    pause_s: float = 0.0
+    pan: float = 0.0
+
+
+Utterance = tuple[Clause, ...]
+
+
+@dataclass(frozen=True)
+class Needle:
+    """A needle in a sentence: said as "left twenty", shown as "L20"."""
+
+    bed: Bed
+    position: int
+
+
+def clause(
+    said: str,
+    style: NumberStyle = "words",
+    pause_s: float = 0.0,
+    shown: str | None = None,
+    /,
+    **parts: int | str | Needle,
+) -> Clause:
+    """A clause from a text with {parts}; `shown` is the screen's, where it is another text.
+
+    Numbers and needles become words in what is said, figures and labels in what is shown.
+    """
+    spoken = {name: _spoken(part, style) for name, part in parts.items()}
+    written = {name: _written(part) for name, part in parts.items()}
+    return Clause(
+        said.format(**spoken), (said if shown is None else shown).format(**written), pause_s
+    )
+
+
+def _spoken(part: int | str | Needle, style: NumberStyle) -> str:
+    if isinstance(part, Needle):
+        return needle_words(part.bed, part.position, style)
+    return part if isinstance(part, str) else number_words(part, style)
+
+
+def _written(part: int | str | Needle) -> str:
+    return part.bed.label(part.position) if isinstance(part, Needle) else str(part)
+
+
+def capital(clause: Clause) -> Clause:
+    """The clause with a capital letter at its beginning."""
+    return replace(clause, said=clause.said[:1].upper() + clause.said[1:])
+
+
+def ended(clauses: Utterance) -> Iterator[Clause]:
+    """The clauses as shown on one line: a semicolon after each but the last."""
+    for index, one in enumerate(clauses):
+        yield replace(one, shown=one.shown + (";" if index < len(clauses) - 1 else "."))
+
+
+def sentence(text: str, pause_s: float = 0.0) -> Utterance:
+    """An utterance of one plain sentence, said as it is shown."""
+    return (Clause(text, text, pause_s),)
+
+
+def shown(utterance: Utterance) -> str:
+    """The utterance as one line for the screen."""
+    return " ".join(clause.shown for clause in utterance if clause.shown)
+
+
+def said(utterance: Utterance) -> str:
+    """Every word of the utterance, in order."""
+    return " ".join(clause.said for clause in utterance if clause.said)
+
+
+def kept_apart(utterance: Utterance, phrases: Collection[str] = PHRASES) -> Utterance:
+    """The same words with a silence inside every command phrase that they would form.
+
+    So that the caller never sets itself off, whatever yarns, reminders and titles are called.
+    """
+    listened_for = {tuple(phrase.split()) for phrase in phrases}
+    longest = max(map(len, listened_for), default=1)
+    parted: list[Clause] = []
+    breath: tuple[str, ...] = ()  # the last words since a silence
+    for clause in utterance:
+        begin = 0
+        for word in _WORD.finditer(clause.said):
+            breath = (*breath, word[0].casefold().replace("’", "'"))[-longest:]
+            if any(breath[-len(phrase) :] == phrase for phrase in listened_for):
+                head = clause.said[begin : word.start()].rstrip()
+                if head:
+                    parted.append(replace(clause, said=head, shown="", pause_s=APART_S))
+                elif parted:
+                    parted[-1] = replace(parted[-1], pause_s=max(parted[-1].pause_s, APART_S))
+                begin, breath = word.start(), breath[-1:]
+        parted.append(replace(clause, said=clause.said[begin:]))
+        if clause.pause_s >= APART_S:
+            breath = ()
+    return tuple(parted)

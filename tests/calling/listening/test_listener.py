@@ -1,0 +1,221 @@
+"""From sound to commands, with the real detector and recogniser and with scripted ones.
+
+The speech is espeak-ng's; the sound of the loudspeaker's own calls must set nothing off.
+"""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+import sounds
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from caller.calling.commands import PHRASES, Command, from_phrase
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE
+from caller.calling.listening.listener import Listener, hear_recording
+from caller.calling.ports import Verdict
+from caller.devices.resample import resampled
+from caller.devices.silero import SileroDetector
+from caller.devices.sound_files import read_sound
+from caller.devices.sphinx import SphinxRecogniser
+from caller.errors import ListeningError
+
+VOICE = "en-us"
+
+
+class LoudIsSpeech:
+    """A detector for drawn sound: loud is speech. Counts how often it was reset."""
+
+    def __init__(self):
+        self.resets = 0
+
+    def probability(self, samples):
+        return 0.9 if np.abs(samples.astype(int)).mean() > 100 else 0.0
+
+    def reset(self):
+        self.resets += 1
+
+
+class Scripted:
+    """Answers each cut with the next phrase of a script."""
+
+    name = "scripted"
+
+    def __init__(self, *answers):
+        self.answers, self.cuts, self.closed = list(answers), [], 0
+
+    def recognise(self, cut):
+        self.cuts.append(cut)
+        answer = self.answers.pop(0) if self.answers else "next row"
+        if isinstance(answer, Exception):
+            raise answer
+        return answer if isinstance(answer, Verdict) else Verdict(answer)
+
+    def close(self):
+        self.closed += 1
+
+
+def knocks(*starts_s, length_s=0.5, total_s=12.0):
+    """Loud for half a second at each of these times."""
+    sound = np.zeros(round(total_s * RATE), dtype=np.int16)
+    for start_s in starts_s:
+        sound[round(start_s * RATE) :][: round(length_s * RATE)] = 1000
+    return sound
+
+
+def fresh(*answers):
+    return Listener(LoudIsSpeech(), Scripted(*answers))
+
+
+def fed(listener, sound, sizes):
+    heard, at = [], 0
+    for size in sizes:
+        heard += listener.feed(sound[at : at + size])
+        at += size
+    return heard + listener.feed(sound[at:])
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.lists(st.integers(0, 5000), max_size=40))
+def test_how_the_sound_is_portioned_makes_no_difference(sizes):
+    sound = knocks(1.0, 3.3, 7.77)
+    heard = fed(fresh("next row", None, "go back"), sound, sizes)
+    assert [(phrase.command, phrase.engine) for phrase in heard] == [
+        (Command.NEXT, "scripted"),
+        (Command.BACK, "scripted"),
+    ]
+    assert [phrase.at_s for phrase in heard] == pytest.approx([1.0, 7.77], abs=0.033)
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.integers(0, 3000), st.lists(st.integers(0, 3000), min_size=1, max_size=30))
+def test_the_clock_goes_on_while_deaf(before, deaf):
+    listener = fresh()
+    listener.feed(np.zeros(before, dtype=np.int16))
+    for samples in deaf:
+        listener.deafen(samples)
+    [heard] = listener.feed(knocks(2.0))
+    late = before + sum(deaf)
+    assert heard.at_s == pytest.approx(2.0 + late / RATE, abs=0.033)
+
+
+def test_a_word_that_was_begun_is_forgotten_when_it_goes_deaf():
+    detector, recogniser = LoudIsSpeech(), Scripted()
+    listener, sound = Listener(detector, recogniser), knocks(1.0)
+    listener.feed(sound[: round(1.4 * RATE)])
+    listener.deafen(512)
+    assert listener.feed(np.zeros(RATE * 3, dtype=np.int16)) == []
+    assert recogniser.cuts == []
+    assert detector.resets == 1
+
+
+def test_what_is_no_command_is_no_command():
+    assert fresh(None).feed(knocks(1.0)) == []
+    assert fresh("not in the table").feed(knocks(1.0)) == []
+
+
+def test_a_failing_recogniser_is_said_and_the_next_word_is_heard_again():
+    listener = fresh(ListeningError("The recogniser failed."), "repeat that")
+    with pytest.raises(ListeningError, match="failed"):
+        listener.feed(knocks(1.0))
+    assert [phrase.command for phrase in listener.feed(knocks(1.0))] == [Command.REPEAT]
+
+
+def test_a_recording_may_end_with_its_last_word():
+    sound = knocks(1.0, total_s=1.5)
+    assert [phrase.command for phrase in hear_recording(sound, fresh())] == [Command.NEXT]
+
+
+@pytest.mark.parametrize("samples", [0, 1, BLOCK_SAMPLES - 1])
+def test_a_recording_without_a_word_holds_no_command(samples):
+    assert hear_recording(np.zeros(samples, dtype=np.int16), fresh()) == []
+
+
+def test_closing_closes_the_recogniser():
+    recogniser = Scripted()
+    listener = Listener(LoudIsSpeech(), recogniser)
+    listener.close()
+    listener.close()
+    assert recogniser.closed == 2
+
+
+# With the real detector and PocketSphinx.
+
+
+@pytest.fixture(scope="module")
+def recogniser():
+    return SphinxRecogniser(PHRASES)
+
+
+@pytest.fixture(scope="module")
+def phrases():
+    return sounds.spoken(PHRASES, VOICE)
+
+
+def commands(sound, recogniser):
+    listener = Listener(SileroDetector(), recogniser)
+    return [(heard.phrase, heard.at_s) for heard in hear_recording(sound, listener)]
+
+
+def test_every_phrase_is_heard_where_it_was_said(recogniser, phrases):
+    heard = hear_recording(sounds.apart(phrases), Listener(SileroDetector(), recogniser))
+    assert [phrase.phrase for phrase in heard] == list(PHRASES)
+    assert [phrase.command for phrase in heard] == [from_phrase(phrase) for phrase in PHRASES]
+    begins_s = np.cumsum([0.8] + [len(word) / RATE + 0.8 for word in phrases])[:-1]
+    assert [phrase.at_s for phrase in heard] == pytest.approx(list(begins_s), abs=0.15)
+
+
+@pytest.mark.parametrize("channels", [1, 2])
+@pytest.mark.parametrize("rate", [8_000, 16_000, 44_100, 48_000])
+def test_the_kind_of_file_makes_no_difference(recogniser, phrases, tmp_path, rate, channels):
+    path = Path(tmp_path, "said.wav")
+    sound = resampled(sounds.apart(phrases), RATE, rate)
+    soundfile.write(path, np.repeat(sound[:, None], channels, axis=1), rate)
+    read = read_sound(path)
+    heard = commands(resampled(read.samples, read.rate, RATE), recogniser)
+    said = [phrase for phrase, _ in heard]
+    if rate == 8_000:  # half the sound is missing: some may not be heard, none for another
+        assert len(said) >= len(PHRASES) - 2
+        assert said == [phrase for phrase in PHRASES if phrase in said]
+    else:
+        assert said == list(PHRASES)
+
+
+def test_a_phrase_inside_running_talk_is_no_command(recogniser):
+    talk = sounds.say(
+        "I told her that you only ever say next row when the yarns are laid and then we went on"
+    )
+    assert commands(sounds.apart([talk]), recogniser) == []
+
+
+def test_deaf_while_the_loudspeaker_speaks(recogniser, phrases):
+    """Each phrase is said twice: once while deaf, once a little after."""
+    listener, heard = Listener(SileroDetector(), recogniser), []
+    for phrase in phrases:
+        sound = sounds.apart([phrase])
+        for at in range(0, len(sound), 400):
+            listener.deafen(len(sound[at : at + 400]))
+        heard += listener.feed(sound)
+    assert [phrase.phrase for phrase in heard] == list(PHRASES)
+
+
+def test_the_words_of_a_call_set_nothing_off(recogniser):
+    """Clause by clause with quiet between, as half-duplex gating would fail to catch it."""
+    said = sounds.spoken(
+        (
+            "Row one hundred and thirty-one, to the right.",
+            "dark blue, to left twenty.",
+            "red, to right forty-five.",
+            "white, to left two.",
+            "light grey, to right eleven.",
+            "Remember: move the weights up.",
+            "This is row twelve of ninety, to the left.",
+            "This is the first row; there is none before it.",
+            "Your place is kept.",
+        ),
+        VOICE,
+        160,
+    )
+    assert commands(sounds.apart(said), recogniser) == []

@@ -1,0 +1,148 @@
+"""Ears that are opened beside the session."""
+
+import threading
+import time
+
+import numpy as np
+import pytest
+
+from caller.calling.listening.loading import READY, STILL_LOADING, LoadingRecogniser
+from caller.calling.ports import NOTHING, Verdict
+from caller.errors import ListeningError
+
+CUT = np.ones(16_000, dtype=np.int16)
+
+
+class Echo:
+    """A recogniser that hears one phrase in everything."""
+
+    name = "echo"
+    closed = 0
+
+    def recognise(self, _cut):
+        return Verdict("next row")
+
+    def close(self):
+        self.closed += 1
+
+
+class Slow:
+    """Opens when it is let."""
+
+    def __init__(self, result):
+        self.result = result
+        self.let = threading.Event()
+
+    def __call__(self):
+        assert self.let.wait(20)
+        if isinstance(self.result, Exception):
+            raise self.result
+        return self.result
+
+
+def until(true):
+    end = time.monotonic() + 20
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.005)
+
+
+@pytest.fixture
+def told():
+    return []
+
+
+def loading(opening, told, slow_s=600.0):
+    def news(sentence):
+        told.append(("news", sentence))
+
+    def trouble(sentence):
+        told.append(("trouble", sentence))
+
+    return LoadingRecogniser("echo", opening, news, trouble, slow_s)
+
+
+def test_nothing_is_heard_before_it_is_open_and_all_after(told):
+    opening = Slow(Echo())
+    ears = loading(opening, told)
+    assert ears.name == "echo"
+    assert ears.recognise(CUT) == NOTHING
+    assert not ears.wait(0.01)
+    opening.let.set()
+    assert ears.wait(20)
+    assert ears.recognise(CUT) == Verdict("next row")
+    ears.close()
+    assert told == [], "what was soon open is not worth a word"
+
+
+def test_a_long_loading_is_told_of_and_then_its_end(told):
+    opening = Slow(Echo())
+    ears = loading(opening, told, slow_s=0.01)
+    until(lambda: told)
+    assert told == [("news", STILL_LOADING)]
+    opening.let.set()
+    assert ears.wait(20)
+    assert told == [("news", STILL_LOADING), ("news", READY)]
+    ears.close()
+
+
+def test_what_cannot_be_opened_is_told_once_and_hears_nothing(told):
+    opening = Slow(ListeningError("The model is broken."))
+    ears = loading(opening, told)
+    opening.let.set()
+    assert ears.wait(20)
+    assert told == [("trouble", "The model is broken.")]
+    assert ears.recognise(CUT) == NOTHING
+    ears.close()
+    ears.close()
+
+
+def test_closed_while_loading_it_waits_lets_go_and_tells_nothing(told):
+    engine = Echo()
+    opening = Slow(engine)
+    ears = loading(opening, told, slow_s=0.2)
+    closing = threading.Thread(target=ears.close)
+    closing.start()
+    closing.join(0.05)
+    assert closing.is_alive(), "a library at work is not left alone"
+    opening.let.set()
+    closing.join(20)
+    assert engine.closed
+    assert told == []
+    with pytest.raises(ListeningError, match="ended"):
+        ears.recognise(CUT)
+
+
+def test_a_failure_after_closing_is_told_to_nobody(told):
+    opening = Slow(ListeningError("The model is broken."))
+    ears = loading(opening, told)
+    closing = threading.Thread(target=ears.close)
+    closing.start()
+    closing.join(0.05)
+    opening.let.set()
+    closing.join(20)
+    assert told == []
+
+
+def test_what_opens_too_late_for_closing_is_closed_all_the_same(told, monkeypatch):
+    monkeypatch.setattr("caller.calling.listening.loading.LONGEST_CLOSE_S", 0.01)
+    engine = Echo()
+    opening = Slow(engine)
+    ears = loading(opening, told)
+    ears.close()
+    assert not engine.closed
+    opening.let.set()
+    assert ears.wait(20)
+    assert engine.closed == 1
+
+
+def test_an_engine_that_fails_later_says_so(told):
+    class Failing(Echo):
+        def recognise(self, _cut):
+            raise ListeningError("The recogniser failed.")
+
+    ears = loading(Failing, told)
+    assert ears.wait(20)
+    with pytest.raises(ListeningError, match="failed"):
+        ears.recognise(CUT)
+    ears.close()

@@ -1,0 +1,67 @@
+"""Numbers as they are said."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from row_decoder import value
+
+from caller.calling.words.numbers import needle_words, number_words
+from caller.pattern.bed import Bed
+
+STYLES = ("words", "digits", "checked")
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    # ICAO Annex 10, volume II, 5.2.1.4.1: the rule second-hand, its examples from memory.
+    [
+        (10, "one zero"),
+        (75, "seven five"),
+        (100, "one hundred"),
+        (583, "five eight three"),
+        (600, "six hundred"),
+        (2500, "two thousand five hundred"),
+        (5000, "five thousand"),
+        (7600, "seven thousand six hundred"),
+        (11000, "one one thousand"),
+        (18900, "one eight thousand nine hundred"),
+        (25000, "two five thousand"),
+        (38143, "three eight one four three"),
+    ],
+)
+def test_digit_by_digit(number, words):
+    assert number_words(number, "digits") == words
+
+
+@pytest.mark.parametrize("unit", range(3, 10))
+def test_teens_and_tens_are_checked(unit):
+    # 15 heard as 50: Pennsylvania Patient Safety Advisory, June 2006 (seen).
+    for number in (10 + unit, 10 * unit, 110 + unit, 1000 + 10 * unit):
+        words, _, digits = number_words(number, "checked").partition(", ")
+        assert words == number_words(number)
+        assert digits == number_words(number, "digits")
+
+
+@pytest.mark.parametrize("number", [1, 2, 9, 10, 11, 12, 20, 21, 31, 55, 99, 100, 101, 131, 200])
+def test_other_numbers_are_said_once(number):
+    assert number_words(number, "checked") == number_words(number)
+
+
+@settings(deadline=None)
+@given(st.integers(0, 99_999), st.sampled_from(STYLES))
+def test_every_number_is_read_back(number, style):
+    assert value(number_words(number, style)) == number
+
+
+@settings(deadline=None)
+@given(st.integers(0, 2000), st.integers(0, 2000), st.sampled_from(STYLES))
+def test_no_two_numbers_are_said_alike(one, other, style):
+    assert (number_words(one, style) == number_words(other, style)) == (one == other)
+
+
+@pytest.mark.parametrize("numbering", ["centre", "straight"])
+@pytest.mark.parametrize("style", STYLES)
+def test_no_two_needles_are_said_alike(numbering, style):
+    bed = Bed(200, numbering=numbering)
+    assert len({needle_words(bed, position, style) for position in range(200)}) == 200
+    assert needle_words(Bed(), 87, "checked") == "left thirteen, one three"
