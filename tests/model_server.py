@@ -11,7 +11,7 @@ import threading
 import zipfile
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
-from caller.devices.model_fetch import Download
+from caller.devices.recognisers.model_download import Download
 
 NAME = "vosk-model-tiny"
 NOISE = os.urandom(400_000)  # does not shrink, so that parts of it can be sent

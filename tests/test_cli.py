@@ -10,7 +10,7 @@ from PIL import Image
 
 from caller.calling.ports import silence
 from caller.cli import main
-from caller.devices.sound_files import write_wav
+from caller.devices.sound.sound_files import write_wav
 
 DEMOS = Path(__file__).parent.parent / "demo_patterns"
 DEMO = DEMOS / "sailing-boat.toml"

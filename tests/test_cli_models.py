@@ -15,8 +15,8 @@ from model_server import NAME, Handler, Server, download_of, fst
 
 import caller.wiring.models as wired
 from caller.cli import main
-from caller.devices import vosk_trial
-from caller.devices.vosk_ear import ENVIRONMENT
+from caller.devices.recognisers import vosk_trial
+from caller.devices.recognisers.vosk import ENVIRONMENT
 from caller.errors import ListeningError
 
 
@@ -254,7 +254,7 @@ def test_control_c_keeps_what_has_come(homes, server):
         "import sys, platformdirs, pathlib, signal; "
         # Where the tests run in the background, the shell has turned the signal off.
         "signal.signal(signal.SIGINT, signal.default_int_handler); "
-        "from caller.devices.model_fetch import Download; import caller.wiring.models as wired; "
+        "from caller.devices.recognisers.model_download import Download; import caller.wiring.models as wired; "
         "wired.DOWNLOADS = (Download(*eval(sys.argv[2])),); "
         "platformdirs.user_data_path = lambda name: pathlib.Path(sys.argv[3]); "
         "from caller.cli import main; main(['models', '--fetch', sys.argv[1]])"

@@ -6,7 +6,7 @@ from click.testing import CliRunner
 from caller.calling.commands import BY_NAME
 from caller.calling.ports import Loudspeaker
 from caller.cli import main
-from caller.devices.stand_ins import SilentLoudspeaker, SilentVoice
+from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.errors import ListeningError, SoundError
 from caller.wiring import knitting, speaking
 from caller.wiring.hearing import Ear

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from caller.cli import main
-from caller.devices.sound_files import read_sound
+from caller.devices.sound.sound_files import read_sound
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
 
@@ -130,7 +130,7 @@ def test_the_voices_are_listed():
 
 
 def test_a_computer_without_a_voice_lists_what_there_is(monkeypatch):
-    monkeypatch.setattr("caller.devices.system_voice.TIME_LIMIT_S", 0.0)
+    monkeypatch.setattr("caller.devices.voices.system.TIME_LIMIT_S", 0.0)
     listed = run("say", "--list-voices")
     assert listed.exit_code == 0
     assert "  en-us\n" in listed.stdout

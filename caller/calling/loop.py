@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from caller.calling import session
 
 from caller.calling.words import sentences
-from caller.calling.ahead import RenderedAhead
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.commands import PHRASES, Command, words_of
 from caller.calling.listening.duplex import listen
 from caller.calling.events import (

@@ -36,7 +36,7 @@ class SentenceGroup(click.Group):
             return super().invoke(ctx)
         except click.BadParameter as error:
             if _is_kept(error):
-                from caller.devices.settings_file import settings_path
+                from caller.devices.storage.settings_file import settings_path
 
                 raise click.UsageError(f"In {settings_path()}: {error.format_message()}") from None
             raise
@@ -49,7 +49,7 @@ class SentenceGroup(click.Group):
 
     def _kept_options(self) -> dict[str, dict[str, str | bool]]:
         """The values of the settings file, by command and by what click calls the option."""
-        from caller.devices import settings_file
+        from caller.devices.storage import settings_file
 
         kept = settings_file.load().options
         return {

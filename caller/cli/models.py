@@ -10,7 +10,7 @@ from caller.cli.base import AS_JSON, FILE, engine_options, main
 from caller.settings import EarSettings
 
 if TYPE_CHECKING:
-    from caller.devices.vosk_trial import Trial
+    from caller.devices.recognisers.vosk_trial import Trial
     from caller.wiring.models import Engines
 
 _ENGINES = {"sphinx": "PocketSphinx", "own": "your own voice, once taught with caller teach"}
@@ -73,7 +73,7 @@ def _tell_trial(folder: Path, trial: "Trial", as_json: bool) -> None:
 
 
 def _tell_engines(engines: "Engines") -> None:
-    from caller.devices.model_fetch import DOWNLOADS
+    from caller.devices.recognisers.model_download import DOWNLOADS
 
     click.echo(engines.why)
     click.echo("\nVosk models, in the order in which they are looked for:")
@@ -90,7 +90,7 @@ def _tell_engines(engines: "Engines") -> None:
 
 
 def _as_json(engines: "Engines") -> dict[str, object]:
-    from caller.devices.model_fetch import DOWNLOADS
+    from caller.devices.recognisers.model_download import DOWNLOADS
 
     return {
         "ear": engines.ear,

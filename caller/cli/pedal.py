@@ -70,7 +70,7 @@ def _show_json(said: str) -> None:
 
 
 def _list(as_json: bool) -> None:
-    from caller.devices import settings_file
+    from caller.devices.storage import settings_file
     from caller.wiring import feet
 
     kept, found = settings_file.load().pedals, feet.list_pedals()

@@ -96,7 +96,7 @@ def _commands(names: str) -> tuple[Command, ...]:
 
 
 def _forget(name: str) -> None:
-    from caller.devices import take_store
+    from caller.devices.storage import takes as take_store
 
     forgotten = [
         command.value
@@ -110,7 +110,7 @@ def _forget(name: str) -> None:
 
 def _list(as_json: bool) -> None:
     from caller.calling.enrolment.takes import ENOUGH
-    from caller.devices.take_store import store_folder
+    from caller.devices.storage.takes import store_folder
     from caller.wiring import teaching
 
     found = list(teaching.reports(_tell))

@@ -18,7 +18,7 @@ from caller.calling.words import sentences
 from caller.calling.loop import spoken
 from caller.calling.ports import SoundBlock, Voice
 from caller.calling.words.sentences import Utterance
-from caller.devices.sound_files import FORMATS, decode, encode
+from caller.devices.sound.sound_files import FORMATS, decode, encode
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern

@@ -25,9 +25,9 @@ from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
 from caller.calling.ports import Loudspeaker, Microphone, Voice
 from caller.calling.signals import Signal, sound
 from caller.calling.words.utterance import Clause, Utterance, sentence
-from caller.devices import settings_file
-from caller.devices.settings_file import KeptSettings
-from caller.devices.stand_ins import SilentLoudspeaker
+from caller.devices.storage import settings_file
+from caller.devices.storage.settings_file import KeptSettings
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import CallerError, DeviceError
 from caller.settings import EarSettings, VoiceSettings
 from caller.wiring import parts
@@ -80,7 +80,7 @@ def levels(microphone_name: str | None, each_s: float = 0.25) -> Iterator[Level]
 
 def _microphone(name: str | None) -> Microphone:
     """One that is not opened anew when it is lost, for that is to be told."""
-    from caller.devices.microphone import SoundCardMicrophone
+    from caller.devices.sound.microphone import SoundCardMicrophone
 
     return SoundCardMicrophone(name)
 
@@ -278,7 +278,7 @@ class _Sitting:
 
 def _press(kept: KeptSettings, wait_s: float) -> Result:
     """What the first press within this time is."""
-    from caller.devices.keyboard import Keyboard
+    from caller.devices.keys.terminal import Keyboard
     from caller.wiring.feet import Feet
 
     events = Events()

@@ -10,10 +10,10 @@ def open_canceller(settings: EarSettings, loudspeaker: Loudspeaker) -> EchoRemov
     Open it before the first sound, close it before the loudspeaker. Raises ListeningError, with the
     one command, when its library is missing.
     """
-    from caller.devices.sound_card import SoundCardLoudspeaker
+    from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 
     if not settings.barge_in or not isinstance(loudspeaker, SoundCardLoudspeaker):
         return None
-    from caller.devices.echo import LoudspeakerEcho
+    from caller.devices.sound.echo_canceller import LoudspeakerEcho
 
     return LoudspeakerEcho(loudspeaker)

@@ -16,8 +16,8 @@ from caller.calling.pedals.runner import Felt, Inbox, PedalDesk
 from caller.calling.pedals.lesson import Bound
 from caller.calling.ports import PedalSource
 from caller.calling.pedals.reader import Pedal, Treading
-from caller.devices import settings_file
-from caller.devices.system_keys import SystemKeys
+from caller.devices.storage import settings_file
+from caller.devices.keys.system import SystemKeys
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PedalKind, PressSettings, VoiceSettings
 from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
@@ -63,7 +63,7 @@ def learn(
     that opens is listened to, and a `device` is looked for among the devices and MIDI. PedalError
     when there is nothing to listen to, SettingError for a `device` elsewhere.
     """
-    from caller.devices.keyboard import key_source
+    from caller.devices.keys.terminal import key_source
 
     if device and source not in (None, "device", "midi"):
         raise SettingError("--device is for --from device and --from midi; leave one of them away.")
@@ -194,11 +194,11 @@ def _wanted(kind: PedalKind, device: str) -> list[str]:
 def _open(kind: PedalKind, device: str) -> PedalSource:
     """A source by its name, "" for any; PedalError when it is not there."""
     if kind == "device":
-        from caller.devices.device_pedal import DevicePedal
+        from caller.devices.keys.evdev import DevicePedal
 
         return DevicePedal(device)
     if kind == "midi":
-        from caller.devices.midi_pedal import MidiPedal
+        from caller.devices.keys.midi import MidiPedal
 
         return MidiPedal(device or None)
     return SystemKeys()
@@ -210,11 +210,11 @@ def _names(kind: PedalKind) -> list[tuple[str, str]]:
     PedalError when none can be had.
     """
     if kind == "device":
-        from caller.devices.device_pedal import list_device_pedals
+        from caller.devices.keys.evdev import list_device_pedals
 
         return [(one.name, str(one.path)) for one in list_device_pedals()]
     if kind == "midi":
-        from caller.devices.midi_pedal import list_midi_pedals
+        from caller.devices.keys.midi import list_midi_pedals
 
         return [(name, "") for name in list_midi_pedals()]
     SystemKeys(()).close()

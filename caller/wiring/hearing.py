@@ -12,7 +12,7 @@ from caller.calling.commands import BY_NAME, WORDS, Words
 from caller.calling.listening.endpointing import RATE
 from caller.calling.listening.listener import HeardPhrase, Listener, hear_recording
 from caller.calling.ports import Microphone, Recogniser
-from caller.devices import settings_file
+from caller.devices.storage import settings_file
 from caller.errors import ListeningError
 from caller.settings import EarSettings
 
@@ -41,11 +41,11 @@ def choose_ear(settings: EarSettings) -> Ear:
     The words are those of the settings file where it has any. Raises ListeningError when what was
     asked for is not there, and SettingError for a settings file that is wrong.
     """
-    from caller.devices.vosk_ear import VoskRecogniser, find_model
+    from caller.devices.recognisers.vosk import VoskRecogniser, find_model
 
     troubles: tuple[str, ...] = ()
     if settings.engine in ("own", "auto") and settings.model_folder is None:
-        from caller.devices import take_store
+        from caller.devices.storage import takes as take_store
 
         kept = take_store.kept()
         takes, troubles = kept.taught, kept.troubles
@@ -61,7 +61,7 @@ def choose_ear(settings: EarSettings) -> Ear:
     folder = None if settings.engine == "sphinx" else find_model(settings.model_folder)
     if folder is not None:
         return Ear("vosk", words, partial(VoskRecogniser, folder, tuple(words)), troubles)
-    from caller.devices.sphinx import SphinxRecogniser
+    from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
 
     return Ear("sphinx", words, partial(SphinxRecogniser, tuple(words)), troubles)
 
@@ -72,7 +72,7 @@ def _of_names(takes: Iterable[str]) -> Words:
 
 
 def _own_voice(takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int) -> Recogniser:
-    from caller.devices.own_voice import OwnVoiceRecogniser
+    from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
     return OwnVoiceRecogniser(takes, strictness)
 
@@ -82,22 +82,22 @@ def open_listener(ear: Ear, recogniser: Recogniser | None = None) -> Listener:
 
     `recogniser` is the ear's own where it has been opened already.
     """
-    from caller.devices.silero import SileroDetector
+    from caller.devices.recognisers.silero_vad import SileroDetector
 
     return Listener(SileroDetector(), recogniser or ear.open(), words=ear.words)
 
 
 def open_microphone(name: str | None) -> Microphone:
     """The microphone of this name, or the usual one; SoundError when there is none."""
-    from caller.devices.microphone import SoundCardMicrophone
+    from caller.devices.sound.microphone import SoundCardMicrophone
 
     return SoundCardMicrophone(name)
 
 
 def hear_file(path: Path, settings: EarSettings) -> list[HeardPhrase]:
     """The commands heard in a sound file."""
-    from caller.devices.resample import resampled
-    from caller.devices.sound_files import read_sound
+    from caller.devices.sound.resample import resampled
+    from caller.devices.sound.sound_files import read_sound
 
     sound = read_sound(path)
     samples = resampled(sound.samples, sound.rate, RATE)

@@ -14,9 +14,9 @@ from caller.calling.events import News, Trouble
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.session import Place
-from caller.devices import settings_file
-from caller.devices.journal import FileJournal, place_file
-from caller.devices.keyboard import key_source
+from caller.devices.storage import settings_file
+from caller.devices.storage.journal import FileJournal, place_file
+from caller.devices.keys.terminal import key_source
 from caller.errors import CallerError, PlaceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
@@ -90,7 +90,7 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
 
     Gives whether it listens. What stands in the way is said once.
     """
-    from caller.devices import steady_microphone
+    from caller.devices.sound import reconnecting_microphone
 
     def trouble(sentence: str) -> None:
         desk.events.put(Trouble(sentence))
@@ -99,14 +99,14 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
         desk.events.put(News(sentence))
 
     def told_of_microphone(sentence: str) -> None:
-        good = sentence in (steady_microphone.BACK, steady_microphone.SOUND_AGAIN)
+        good = sentence in (reconnecting_microphone.BACK, reconnecting_microphone.SOUND_AGAIN)
         (news if good else trouble)(sentence)
 
     with ExitStack() as stack:
         microphone = None
         for name in dict.fromkeys((settings.microphone, None)):
             try:
-                microphone = steady_microphone.SteadyMicrophone(
+                microphone = reconnecting_microphone.SteadyMicrophone(
                     partial(open_microphone, name), told_of_microphone
                 )
                 break

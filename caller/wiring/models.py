@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from caller.calling.commands import WORDS
-from caller.devices import settings_file
-from caller.devices.model_fetch import DOWNLOADS, Progress
-from caller.devices.vosk_ear import ModelPlace, find_model, model_home, model_places, wrong_with
-from caller.devices.vosk_trial import Trial
+from caller.devices.storage import settings_file
+from caller.devices.recognisers.model_download import DOWNLOADS, Progress
+from caller.devices.recognisers.vosk import ModelPlace, find_model, model_home, model_places, wrong_with
+from caller.devices.recognisers.vosk_trial import Trial
 from caller.errors import ListeningError, SettingError
 from caller.settings import EarSettings
 from caller.wiring.hearing import choose_ear
@@ -72,7 +72,7 @@ def list_engines(settings: EarSettings) -> Engines:
 
 def check(folder: Path) -> Trial:
     """Try a model with the words that are listened for; ListeningError says what is wrong."""
-    from caller.devices.vosk_trial import try_model
+    from caller.devices.recognisers.vosk_trial import try_model
 
     return try_model(folder, tuple(settings_file.load().words or WORDS))
 
@@ -82,7 +82,7 @@ def fetch(name: str, progress: Progress) -> Path:
 
     SettingError for a name that is not known, ListeningError when it cannot be fetched.
     """
-    from caller.devices.model_fetch import fetch as fetch_into
+    from caller.devices.recognisers.model_download import fetch as fetch_into
 
     known = {one.name: one for one in DOWNLOADS}
     if name not in known:
@@ -102,13 +102,13 @@ def _why(model: Path, places: Places) -> str:
 
 
 def _try_sphinx() -> None:
-    from caller.devices.sphinx import SphinxRecogniser
+    from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
 
     SphinxRecogniser(tuple(settings_file.load().words or WORDS)).close()
 
 
 def _try_own_voice() -> None:
-    from caller.devices.embedding import SpeechEmbedding
+    from caller.devices.recognisers.own_voice.embedding import SpeechEmbedding
 
     SpeechEmbedding()
 

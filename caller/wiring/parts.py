@@ -11,7 +11,7 @@ import numpy as np
 from caller import __version__
 from caller.calling.check_report import Result, State, absent, failed
 from caller.calling.place import Place
-from caller.devices import settings_file
+from caller.devices.storage import settings_file
 from caller.errors import CallerError, PlaceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
@@ -34,7 +34,7 @@ def versions() -> dict[str, str | None]:
         "portaudio": None,
     }
     try:
-        from caller.devices.portaudio import version
+        from caller.devices.sound.portaudio import version
 
         found["portaudio"] = version()
     except CallerError:
@@ -51,19 +51,19 @@ def _version(library: str) -> str | None:
 
 def devices() -> dict[str, list[str]]:
     """The names of the loudspeakers and the microphones, the usual one first."""
-    from caller.devices import sound_devices
+    from caller.devices.sound import device_names
 
     found: dict[str, list[str]] = {"loudspeakers": [], "microphones": []}
     try:
-        found["loudspeakers"] = [one.name for one in sound_devices.loudspeakers()]
-        found["microphones"] = [one.name for one in sound_devices.microphones()]
+        found["loudspeakers"] = [one.name for one in device_names.loudspeakers()]
+        found["microphones"] = [one.name for one in device_names.microphones()]
     except CallerError:
         pass
     return found
 
 
 def sound_library() -> Result:
-    from caller.devices.portaudio import version
+    from caller.devices.sound.portaudio import version
 
     try:
         return Result("sound library", State.WORKS, f"{version()} is there.", essential=True)
@@ -88,7 +88,7 @@ def to_be_added(ear: EarSettings) -> Iterator[Result]:
 
 
 def _own_voice() -> Result:
-    from caller.devices.take_store import kept
+    from caller.devices.storage.takes import kept
 
     store = kept()
     if store.troubles:
@@ -99,7 +99,7 @@ def _own_voice() -> Result:
 
 
 def _vosk(given: Path | None) -> Result:
-    from caller.devices.vosk_ear import find_model
+    from caller.devices.recognisers.vosk import find_model
 
     folder = find_model(given)
     if folder is None:
@@ -159,7 +159,7 @@ def _settings() -> Result:
 
 def _place() -> Result:
     """Keep a place for real, in a folder of its own in the one that the knitter is in."""
-    from caller.devices.journal import FileJournal
+    from caller.devices.storage.journal import FileJournal
 
     remedy = "Go to a folder of your own, or name a file in one with --place."
     chart = Chart(np.array([[0, 1]], dtype=np.uint8))

@@ -8,7 +8,7 @@ from pathlib import Path
 from caller.calling import loop
 
 from caller.calling.words import sentences
-from caller.calling.ahead import RenderedAhead
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.events import News, Trouble
 from caller.calling.ports import Loudspeaker, Voice
 from caller.calling.words.sentences import Utterance
@@ -22,14 +22,14 @@ Tell = Callable[[str], None]
 def open_voice(settings: VoiceSettings) -> Voice:
     """The voice of the settings; VoiceError when it is not there."""
     if settings.kind == "system":
-        from caller.devices.system_voice import SystemVoice
+        from caller.devices.voices.system import SystemVoice
 
         return RenderedAhead(SystemVoice(settings.rate_wpm, settings.volume, settings.name))
     if settings.file is not None:
-        from caller.devices.piper_voice import PiperVoice
+        from caller.devices.voices.piper import PiperVoice
 
         return RenderedAhead(PiperVoice(settings.file, settings.rate_wpm, settings.volume))
-    from caller.devices.espeak import EspeakVoice
+    from caller.devices.voices.espeak import EspeakVoice
 
     language = {} if settings.name is None else {"language": settings.name}
     return EspeakVoice(settings.rate_wpm, settings.pitch, settings.volume, **language)
@@ -37,8 +37,8 @@ def open_voice(settings: VoiceSettings) -> Voice:
 
 def list_voices() -> Iterator[str]:
     """The names for --voice-name, a line each, by kind of voice."""
-    from caller.devices.espeak import espeak_voices
-    from caller.devices.system_voice import system_voices
+    from caller.devices.voices.espeak import espeak_voices
+    from caller.devices.voices.system import system_voices
 
     for kind, names_of in (("espeak", espeak_voices), ("system", system_voices)):
         yield f"--voice {kind}"
@@ -56,7 +56,7 @@ def open_loudspeaker(
     on_back: Tell | None = None,
 ) -> Loudspeaker:
     """The sound card, or the loudspeaker of this name; SoundError when there is none."""
-    from caller.devices.sound_card import SoundCardLoudspeaker
+    from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 
     return SoundCardLoudspeaker(rate, name, on_lost, stereo, on_back)
 
@@ -73,7 +73,7 @@ def loudspeaker_or_silence(
     For a name that is not there the usual one speaks, and says so. When it is lost later, and when
     it is back, an event is put.
     """
-    from caller.devices.stand_ins import SilentLoudspeaker
+    from caller.devices.sound.silent import SilentLoudspeaker
 
     def opened(device: str | None) -> Loudspeaker:
         return open_loudspeaker(
@@ -106,7 +106,7 @@ def say(utterance: Utterance, settings: VoiceSettings, name: str | None = None) 
 
 def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> None:
     """Write an utterance to a WAV file."""
-    from caller.devices.sound_files import write_wav
+    from caller.devices.sound.sound_files import write_wav
 
     voice = open_voice(settings)
     try:

@@ -27,7 +27,7 @@ from caller.calling.enrolment.takes import (
     unheard,
 )
 from caller.calling.enrolment.lesson import Taught
-from caller.devices import take_store
+from caller.devices.storage import takes as take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
 from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
@@ -78,7 +78,7 @@ def teach(
     show: Tell,
 ) -> None:
     """Hold one lesson; SoundError at once when there is no microphone."""
-    from caller.devices.keyboard import key_source
+    from caller.devices.keys.terminal import key_source
     from caller.wiring.hearing import open_microphone
 
     opened = lesson.begin(asked, takes_each, _kept(show), anew)
@@ -153,21 +153,21 @@ def reports(tell: Tell) -> Iterator[tuple[Command, list[TakeReport], bool]]:
 
 def own_likeness() -> Likeness:
     """How alike two takes are to the ear that will listen."""
-    from caller.devices.own_voice import OwnVoiceLikeness
+    from caller.devices.recognisers.own_voice.recogniser import OwnVoiceLikeness
 
     return OwnVoiceLikeness()
 
 
 def _open_ear(taught: Taught) -> Recogniser:
     """The ear that will listen, for all that is taught."""
-    from caller.devices.own_voice import OwnVoiceRecogniser
+    from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
     whole = {command.value: takes for command, takes in taught.items() if len(takes) >= ENOUGH}
     return OwnVoiceRecogniser(whole)
 
 
 def _detector() -> SpeechDetector:
-    from caller.devices.silero import SileroDetector
+    from caller.devices.recognisers.silero_vad import SileroDetector
 
     return SileroDetector()
 
@@ -195,8 +195,8 @@ def _numbered(folder: Path, command: Command) -> list[Path]:
 
 
 def _sound(path: Path) -> Sound:
-    from caller.devices.resample import resampled
-    from caller.devices.sound_files import read_sound
+    from caller.devices.sound.resample import resampled
+    from caller.devices.sound.sound_files import read_sound
 
     sound = read_sound(path)
     return resampled(sound.samples, sound.rate, RATE)

@@ -13,7 +13,7 @@ from sounds import RATE, Sound
 from speakers import Speaker
 
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, WordCutter
-from caller.devices.silero import SileroDetector
+from caller.devices.recognisers.silero_vad import SileroDetector
 
 
 def told(engine: Engine, speaker: Speaker) -> dict[str, float]:

@@ -42,7 +42,7 @@ class Sphinx:
 
 @cache
 def _sphinx(words: Sequence[str]) -> Recogniser:
-    from caller.devices.sphinx import SphinxRecogniser
+    from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
 
     return SphinxRecogniser(words)
 
@@ -60,7 +60,7 @@ class Vosk:
 
 @cache
 def _vosk(model: Path, words: Sequence[str]) -> Recogniser:
-    from caller.devices.vosk_ear import VoskRecogniser
+    from caller.devices.recognisers.vosk import VoskRecogniser
 
     return VoskRecogniser(model, words)
 
@@ -75,7 +75,7 @@ class Own:
     personal: bool = True
 
     def ear_of(self, speaker: Speaker) -> Recogniser:
-        from caller.devices.own_voice import OwnVoiceRecogniser
+        from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
         return OwnVoiceRecogniser(taught(speaker, self.words), self.strictness)
 

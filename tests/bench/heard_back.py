@@ -27,8 +27,8 @@ from caller.calling import loop
 
 from caller.calling.words import sentences
 from caller.calling.words.utterance import Utterance
-from caller.devices.espeak import EspeakVoice
-from caller.devices.resample import resampled
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.sound.resample import resampled
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.storage.pattern_file import load

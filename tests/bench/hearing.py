@@ -10,7 +10,7 @@ from sounds import RATE, Sound
 
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, Cut, WordCutter
 from caller.calling.ports import Recogniser, Verdict
-from caller.devices.silero import SileroDetector
+from caller.devices.recognisers.silero_vad import SileroDetector
 
 
 @cache

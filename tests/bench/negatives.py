@@ -19,8 +19,8 @@ import sounds
 import speakers
 from sounds import RATE, Sound
 
-from caller.devices.resample import resampled
-from caller.devices.sound_files import read_sound
+from caller.devices.sound.resample import resampled
+from caller.devices.sound.sound_files import read_sound
 from caller.errors import CallerError
 
 COLOURS = "red orange yellow green blue purple pink brown black white grey cream".split()  # noqa: SIM905

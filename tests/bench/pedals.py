@@ -19,7 +19,7 @@ from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
 
 from caller.calling.events import Events
 from caller.calling.pedals.reader import Pedal, Treading
-from caller.devices.device_pedal import DevicePedal
+from caller.devices.keys.evdev import DevicePedal
 from caller.settings import PedalKey, PressSettings
 
 TIMES = 60

@@ -22,7 +22,7 @@ import sounds
 from numpy.typing import NDArray
 from sounds import RATE, Sound
 
-from caller.devices.resample import resampled
+from caller.devices.sound.resample import resampled
 
 RATES = (1.0, 0.92, 1.1, 0.96, 1.05, 0.88, 1.14)
 PITCHES = (0, 5, -4, 2, -6, 7, -2)

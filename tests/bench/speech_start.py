@@ -7,10 +7,10 @@ the computer's own voice, with and without being prepared while the row before i
 import statistics
 import time
 
-from caller.calling.ahead import RenderedAhead
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.ports import Voice
-from caller.devices.espeak import EspeakVoice
-from caller.devices.system_voice import SystemVoice
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.voices.system import SystemVoice
 
 TIMES, SLOW_TIMES = 200, 40
 SHORT = "Row 12, to the right."

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from caller.devices.espeak import EspeakVoice
+from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn

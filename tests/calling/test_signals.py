@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from caller.calling.signals import Signal, sound
-from caller.devices.espeak import EspeakVoice
+from caller.devices.voices.espeak import EspeakVoice
 
 RATES = (16_000, 22_050, 44_100)
 

@@ -119,7 +119,7 @@ PROMISES: dict[str, Callable[[Loudspeaker], None]] = {
 
 
 if __name__ == "__main__":
-    from caller.devices.sound_card import SoundCardLoudspeaker
+    from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 
     card = SoundCardLoudspeaker()
     PROMISES[sys.argv[1]](card)

@@ -169,7 +169,7 @@ class PipeStand:
         self.lose = self.close = self._pipe.unplug
 
     def open(self) -> PedalSource:
-        from caller.devices.device_pedal import DevicePedal
+        from caller.devices.keys.evdev import DevicePedal
 
         return DevicePedal(self._pipe.path)
 
@@ -191,7 +191,7 @@ class MidiStand:
         self._port = mido.Backend(load=True).open_output("Foot Pedal", virtual=True)
 
     def open(self) -> PedalSource:
-        from caller.devices.midi_pedal import MidiPedal
+        from caller.devices.keys.midi import MidiPedal
 
         return MidiPedal("foot pedal")
 
@@ -224,7 +224,7 @@ class SystemStand:
         os.environ.pop("XDG_SESSION_TYPE", None)
 
     def open(self) -> PedalSource:
-        from caller.devices.system_keys import SystemKeys
+        from caller.devices.keys.system import SystemKeys
 
         return SystemKeys()
 

@@ -8,7 +8,7 @@ import pytest
 from loudspeaker_promises import PROMISES
 
 from caller.calling.ports import SoundBlock
-from caller.devices.stand_ins import SilentLoudspeaker
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import SoundError
 
 

@@ -9,12 +9,12 @@ import numpy as np
 import piper_file
 import pytest
 
-from caller.calling.ahead import RenderedAhead
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.ports import Voice
-from caller.devices.espeak import EspeakVoice
-from caller.devices.piper_voice import PiperVoice
-from caller.devices.stand_ins import SilentVoice
-from caller.devices.system_voice import SystemVoice
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.voices.piper import PiperVoice
+from caller.devices.sound.silent import SilentVoice
+from caller.devices.voices.system import SystemVoice
 from caller.errors import SettingError, VoiceError
 
 TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."

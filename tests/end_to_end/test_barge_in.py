@@ -16,8 +16,8 @@ import pytest
 from virtual_sound import VirtualSound
 
 from caller.calling.ports import silence
-from caller.devices.espeak import EspeakVoice
-from caller.devices.sound_files import write_wav
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.sound.sound_files import write_wav
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 
@@ -31,11 +31,11 @@ from caller.calling import loop
 from caller.calling.words import sentences
 from caller.calling.commands import PHRASES
 from caller.calling.listening.listener import Listener
-from caller.devices.espeak import EspeakVoice
-from caller.devices.microphone import SoundCardMicrophone
-from caller.devices.silero import SileroDetector
-from caller.devices.sound_card import SoundCardLoudspeaker
-from caller.devices.sphinx import SphinxRecogniser
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.sound.microphone import SoundCardMicrophone
+from caller.devices.recognisers.silero_vad import SileroDetector
+from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
+from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings, EarSettings
 from caller.wiring.echo import open_canceller

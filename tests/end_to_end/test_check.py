@@ -20,9 +20,9 @@ from virtual_sound import RATE, VirtualSound, why_not
 from caller import __version__
 from caller.calling.listening.level import Fault, measured
 from caller.calling.ports import SoundBlock
-from caller.devices import sphinx
-from caller.devices.resample import resampled
-from caller.devices.sound_files import write_wav
+from caller.devices.recognisers import pocketsphinx
+from caller.devices.sound.resample import resampled
+from caller.devices.sound.sound_files import write_wav
 
 DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
 PARTS = ["sound library", "voice", "loudspeaker", "microphone", "recogniser", "spoken command"]
@@ -101,7 +101,7 @@ def test_without_sound_on_the_screen(home):
         assert "sudo apt install libportaudio2" in lines[0]
     assert "Voice: works. The voice is espeak, at 160 words a minute." in lines
     assert "Microphone: not tried. It needs the sound library." in lines
-    assert "Recogniser: works. The ear is sphinx, for 10 phrases." in lines
+    assert "Recogniser: works. The ear is pocketsphinx, for 10 phrases." in lines
     assert "Spoken command: not tried. There is no microphone." in lines
     assert "Not all that is needed works. What fails: sound library." in lines
     left = {path.name for path in home.iterdir()} - {".config"}  # ALSA's sound server makes it
@@ -270,8 +270,8 @@ def test_a_command_and_the_sides_with_real_sound(
     assert len(only_left) > 5
     assert len(only_right) > 5
     assert only_left.max() < only_right.min(), "left is said first"
-    monkeypatch.setattr(sphinx, "ONCE", {"left", "right"})
-    ear = sphinx.SphinxRecogniser(("left", "right"))
+    monkeypatch.setattr(pocketsphinx, "ONCE", {"left", "right"})
+    ear = pocketsphinx.SphinxRecogniser(("left", "right"))
     told_sides = []
     for side, found in ((0, only_left), (1, only_right)):
         cut = sides[(found.min() - 8) * frame : (found.max() + 8) * frame, side]

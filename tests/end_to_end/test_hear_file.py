@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from caller.calling.commands import PHRASES, from_phrase
 from caller.calling.listening.endpointing import RATE
 from caller.cli import main
-from caller.devices.resample import resampled
+from caller.devices.sound.resample import resampled
 
 
 @pytest.fixture(scope="module")

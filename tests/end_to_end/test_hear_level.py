@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from caller.calling.listening.endpointing import RATE
 from caller.calling.ports import SoundBlock
 from caller.cli import main
-from caller.devices.sound_files import write_wav
+from caller.devices.sound.sound_files import write_wav
 
 pytestmark = pytest.mark.sound
 

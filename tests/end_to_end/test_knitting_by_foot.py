@@ -14,10 +14,10 @@ from virtual_midi import served
 
 from caller.calling import loop
 from caller.calling.pedals.reader import Pedal, Treading
-from caller.devices.device_pedal import DevicePedal
-from caller.devices.espeak import EspeakVoice
-from caller.devices.journal import FileJournal
-from caller.devices.stand_ins import SilentLoudspeaker
+from caller.devices.keys.evdev import DevicePedal
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.storage.journal import FileJournal
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.pattern.storage.pattern_file import load
 from caller.settings import PedalKey, PressSettings
 

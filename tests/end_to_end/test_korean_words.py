@@ -12,7 +12,7 @@ from korean import SETTINGS, WORDS, model_folder
 
 from caller.calling.listening.loading import READY, STILL_LOADING
 from caller.calling.ports import SoundBlock, silence
-from caller.devices.sound_files import write_wav
+from caller.devices.sound.sound_files import write_wav
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 

@@ -11,9 +11,9 @@ from test_hands_free import Sitting
 from caller.calling.commands import Command
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, WordCutter
 from caller.calling.ports import SoundBlock
-from caller.devices import take_store
-from caller.devices.silero import SileroDetector
-from caller.devices.sound_files import write_wav
+from caller.devices.storage import takes
+from caller.devices.recognisers.silero_vad import SileroDetector
+from caller.devices.sound.sound_files import write_wav
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 
@@ -38,10 +38,10 @@ def cut(sound):
 @pytest.fixture
 def taught(tmp_path, monkeypatch):
     folder = tmp_path / "own-voice"
-    monkeypatch.setenv(take_store.ENVIRONMENT, str(folder))
+    monkeypatch.setenv(takes.ENVIRONMENT, str(folder))
     for command, words in WORDS.items():
         said = [sounds.say(words, VOICE, wpm) for wpm in (125, 140, 155)]
-        take_store.keep(command, [cut(sound) for sound in said])
+        takes.keep(command, [cut(sound) for sound in said])
     return folder
 
 
@@ -63,7 +63,7 @@ def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_pa
         sitting = Sitting(
             virtual_sound,
             *("--row", "3", "--rate", "300", "--place", str(tmp_path / "boat.place")),
-            **{take_store.ENVIRONMENT: str(taught)},
+            **{takes.ENVIRONMENT: str(taught)},
         )
         try:
             assert "Row 3, to the right" in sitting.next_line()

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.calling.ports import SoundBlock
-from caller.devices.espeak import EspeakVoice
+from caller.devices.voices.espeak import EspeakVoice
 from caller.sheets.loudness import levelled, loudness_lufs, true_peak_dbtp
 
 # EBU Tech 3341, "EBU Mode" metering, minimum requirements, signals 1 to 5: a stereo sine of 1 kHz,

@@ -16,8 +16,8 @@ import soundfile
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.devices.espeak import EspeakVoice
-from caller.devices.sound_files import FORMATS
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.sound.sound_files import FORMATS
 from caller.errors import SettingError, SoundError, VoiceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder

@@ -18,10 +18,10 @@ from caller.calling.commands import Command
 from caller.calling.listening.endpointing import BLOCK_S, BLOCK_SAMPLES, RATE
 from caller.calling.events import Pressed, Typed
 from caller.calling.ports import NOTHING, Verdict
-from caller.devices.espeak import EspeakVoice
-from caller.devices.resample import resampled
-from caller.devices.silero import SileroDetector
-from caller.devices.stand_ins import SilentVoice
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.sound.resample import resampled
+from caller.devices.recognisers.silero_vad import SileroDetector
+from caller.devices.sound.silent import SilentVoice
 from caller.errors import ListeningError, SoundError
 
 ASKED = (Command.NEXT, Command.REPEAT)

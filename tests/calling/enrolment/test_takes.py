@@ -12,7 +12,7 @@ from caller.calling.enrolment import takes
 from caller.calling.commands import Command
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, CutSettings, WordCutter
 from caller.calling.enrolment.takes import LIKE, Finding, Take, check, in_recording
-from caller.devices.silero import SileroDetector
+from caller.devices.recognisers.silero_vad import SileroDetector
 
 VOICES = sounds.SPEAKERS[::3]
 

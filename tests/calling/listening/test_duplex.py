@@ -8,7 +8,7 @@ from caller.calling.listening.duplex import listen
 from caller.calling.events import NotQuiteHeard, Spoken, Trouble
 from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
 from caller.calling.ports import Verdict
-from caller.devices.stand_ins import SilentLoudspeaker
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import ListeningError
 
 BLOCK = 512

@@ -78,7 +78,7 @@ def test_the_softest_sound_is_above_silence():
 
 
 def test_silence_at_another_rate_is_silence():
-    from caller.devices.resample import StreamResampler
+    from caller.devices.sound.resample import StreamResampler
 
     for rate in (44_100, 48_000):
         stream = StreamResampler(rate, RATE)

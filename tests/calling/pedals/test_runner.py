@@ -14,7 +14,7 @@ from caller.calling.events import Pressed, Trouble, Typed
 from caller.calling.pedals.runner import Felt, PedalDesk
 from caller.calling.pedals.lesson import Bound
 from caller.calling.ports import Edge
-from caller.devices.stand_ins import SilentLoudspeaker, SilentVoice
+from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.errors import SettingError
 from caller.settings import PedalKey, PressSettings
 

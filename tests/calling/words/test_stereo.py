@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from caller.calling.words import sentences
 from caller.calling.loop import spoken
 from caller.calling.words.utterance import said
-from caller.devices.sound_card import spread
-from caller.devices.stand_ins import SilentVoice
+from caller.devices.sound.loudspeaker import spread
+from caller.devices.sound.silent import SilentVoice
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from caller.calling.listening.endpointing import RATE
-from caller.calling.noises import hum, in_noise, rasp
+from caller.devices.recognisers.noise import hum, in_noise, rasp
 
 NOISES = (hum, rasp)
 

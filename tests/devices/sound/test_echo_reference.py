@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.calling.listening.endpointing import RATE
-from caller.calling.side_by_side import CUSHION, MOST_WAITING, PATIENCE, SideBySide
+from caller.devices.sound.echo_reference import CUSHION, MOST_WAITING, PATIENCE, SideBySide
 
 BLOCK = RATE // 10
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.calling.matching import (
+from caller.devices.recognisers.own_voice.decision import (
     CEILING,
     FLOOR,
     MOST,

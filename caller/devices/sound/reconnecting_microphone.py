@@ -1,0 +1,103 @@
+"""A microphone that comes back: opened anew after it was taken away, and watched for silence."""
+
+import contextlib
+import threading
+from collections.abc import Callable, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.level import SilenceWatch, is_silent
+from caller.calling.ports import Microphone
+from caller.devices.sound.portaudio import look_again
+from caller.errors import SoundError
+
+LOST = (
+    "The microphone was taken away or its driver stopped. Keys and pedals work; plug it in again. "
+    "If it is not told of soon after, start the session again to speak commands."
+)
+BACK = "The microphone is back; spoken commands are heard again."
+SOUND_AGAIN = "The microphone gives sound again."
+_ENDING_S = 0.5
+"""The silence in place of what was lost, so that a word that was begun has an end."""
+
+
+class SteadyMicrophone:
+    """Fulfils `Microphone`; what happens to the device ends neither the blocks nor the session.
+
+    `open_` opens the device by its name; SoundError, from here too, when it is not there at the
+    very start. `told` is called, on the thread that draws the blocks, with one sentence when the
+    microphone is lost, when it is back, and once when it has given nothing but silence for
+    `silent_s` seconds; it is then opened once more, for a system may have put another device in
+    its place. While it is lost it is looked for every `again_s` seconds.
+    """
+
+    def __init__(
+        self,
+        open_: Callable[[], Microphone],
+        told: Callable[[str], None],
+        again_s: float = 2.0,
+        silent_s: float = 20.0,
+    ) -> None:
+        self._open = open_
+        self._told = told
+        self._again_s = again_s
+        self._watch = SilenceWatch(silent_s)
+        self._closed = threading.Event()
+        self._changing = threading.Lock()
+        self._microphone: Microphone | None = open_()
+
+    def blocks(self) -> Iterator[NDArray[np.int16]]:
+        silent = False
+        while (microphone := self._microphone) is not None:
+            lost = False
+            try:
+                for samples in microphone.blocks():
+                    if silent and not is_silent(samples):
+                        silent = False
+                        self._told(SOUND_AGAIN)
+                    yield samples
+                    if (finding := self._watch.feed(samples)) is not None:
+                        silent = True
+                        self._told(finding)
+                        break
+                else:
+                    return
+            except SoundError:
+                lost = True
+                self._told(LOST)
+                yield np.zeros(round(_ENDING_S * RATE), dtype=np.int16)
+            microphone.close()
+            if not self._opened() and not self._closed.is_set():
+                if not lost:
+                    self._told(LOST)
+                lost = True
+                while not self._closed.wait(self._again_s) and not self._opened():
+                    pass
+            if lost and self._microphone is not None:
+                self._told(BACK)
+
+    def _opened(self) -> bool:
+        """Whether the device could be opened anew, if need be after a look at what is there."""
+        try:
+            return self._taken(self._open())
+        except SoundError:
+            with contextlib.suppress(SoundError):
+                return look_again() and self._taken(self._open())
+        return False
+
+    def _taken(self, microphone: Microphone) -> bool:
+        with self._changing:
+            if not self._closed.is_set():
+                self._microphone = microphone
+                return True
+        microphone.close()
+        return False
+
+    def close(self) -> None:
+        with self._changing:
+            self._closed.set()
+            microphone, self._microphone = self._microphone, None
+        if microphone is not None:
+            microphone.close()

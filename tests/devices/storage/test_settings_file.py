@@ -1,0 +1,250 @@
+"""The settings file: what it gives, what it refuses and where, and that writing keeps the rest."""
+
+import os
+import tomllib
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from caller.calling.commands import Command
+from caller.cli import main
+from caller.cli.base import main as group
+from caller.devices.storage import settings_file
+from caller.devices.storage.settings_file import KEPT_OPTIONS, KeptSettings, keep_pedals, load, spoken_words
+from caller.errors import SettingError
+from caller.settings import PedalKey, PressSettings
+
+DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
+
+
+@pytest.fixture(autouse=True)
+def path(tmp_path, monkeypatch):
+    file = tmp_path / "kept" / "settings.toml"
+    monkeypatch.setenv(settings_file.ENVIRONMENT, str(file))
+    return file
+
+
+def written(path, text):
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+
+
+def test_without_a_file_nothing_is_set(path):
+    assert load() == KeptSettings()
+    assert not path.parent.exists()
+
+
+def test_all_that_it_may_hold(path):
+    written(
+        path,
+        """
+        [options]
+        rate = 180
+        wording = "full"
+        stereo = true
+        [words]
+        next = ["다음 줄"]
+        back = ["Zurück  bitte", "einmal zurück"]
+        [presses]
+        long = 0.8
+        [[pedals]]
+        source = "device"
+        device = "Foot switch"
+        key = "f13"
+        short = "next"
+        [[pedals]]
+        source = "midi"
+        key = "sustain"
+        long = "back"
+        """,
+    )
+    assert load() == KeptSettings(
+        {"rate": "180", "wording": "full", "stereo": True},
+        {
+            "다음 줄": Command.NEXT,
+            "zurück bitte": Command.BACK,
+            "einmal zurück": Command.BACK,
+        },
+        PressSettings(long_s=0.8),
+        (
+            PedalKey("device", "f13", "Foot switch", short="next"),
+            PedalKey("midi", "sustain", long="back"),
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("x = 1", "line 1: 'x' is not known in the settings file"),
+        ("[options]\nrow = 3", "line 2: 'row' is not known here; it is one of voice"),
+        ("[options]\nrate = [1]", "line 2: 'rate' must be text"),
+        ("options = 3", "line 1: 'options' must be written as [options]"),
+        ('[words]\nnxt = ["a"]', "'nxt' is no command; the commands are next"),
+        ('[words]\nnext = "a"', "line 2: 'next' must be a list of texts"),
+        ("[words]\nnext = []", "line 2: 'next' must be a list of texts"),
+        ("[words]\nnext = [1]", "line 2: 'next' must be a list of texts"),
+        ('[words]\nnext = [" 3 "]', "must have letters"),
+        ('[words]\nnext = ["on"]\nback = ["ON"]', "'on' is said for two commands"),
+        ('[words]\nnext = ["on"]\nback = ["on back"]', "'on back' begins with 'on'"),
+        ("[presses]\nlong = 9", "long press is 9 seconds, but must be from 0.3 to 3"),
+        ("[presses]\nlong = true", "line 2: 'long' must be a number of seconds"),
+        ("[presses]\nslow = 1", "line 2: 'slow' is not known here"),
+        ('[pedals]\nkey = "a"', "line 1: 'pedals' must be written as [[pedals]]"),
+        ('[[pedals]]\nkey = "a"', "number 1 of [[pedals]] has no 'source'"),
+        ('[[pedals]]\nsource = "midi"', "number 1 of [[pedals]] has no 'key'"),
+        ('[[pedals]]\nsource = "x"\nkey = "k"\nshort = "next"', "kind of pedal 'x' is not known"),
+        ('[[pedals]]\nsource = "midi"\nkey = "k"', "key k gives no command"),
+        ('[[pedals]]\nsource = "midi"\nkey = 5', "line 3: 'key' must be text in quotes"),
+        ("[options", "is not valid TOML"),
+        ("\0", "is not valid TOML"),
+    ],
+)
+def test_what_is_wrong_is_said_and_where(path, text, sentence):
+    written(path, text)
+    with pytest.raises(SettingError) as refused:
+        load()
+    assert sentence in str(refused.value)
+    assert str(path) in str(refused.value)
+    with pytest.raises(SettingError):
+        keep_pedals([PedalKey("midi", "sustain", short="next")])
+    assert path.read_text(encoding="utf-8") == text
+
+
+def test_what_is_no_settings_file(path):
+    path.parent.mkdir()
+    path.write_bytes(b"\xff\xfe")
+    with pytest.raises(SettingError, match="UTF-8"):
+        load()
+    path.write_bytes(b"#" * (settings_file.LARGEST_FILE + 1))
+    with pytest.raises(SettingError, match="too large"):
+        load()
+    path.unlink()
+    path.mkdir()
+    with pytest.raises(SettingError, match="cannot be read"):
+        load()
+
+
+def test_pedals_are_kept_and_the_rest_stays(path):
+    written(path, '# mine\n[options]\nrate = 180  # brisk\n\n[[pedals]]\nsource = "midi"\n'
+            'key = "sustain"\nshort = "next"\n')  # fmt: skip
+    pedals = (PedalKey("device", "pagedown", "A pedal", "next", "back", "repeat"),)
+    assert keep_pedals(pedals) == path
+    text = path.read_text(encoding="utf-8")
+    assert "# mine" in text
+    assert "rate = 180  # brisk" in text
+    assert load() == KeptSettings({"rate": "180"}, pedals=pedals)
+    keep_pedals(())
+    assert load() == KeptSettings({"rate": "180"})
+    assert "pedals" not in tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def test_a_folder_that_cannot_be_written(path, monkeypatch):
+    path.parent.write_text("a file in the way")
+    monkeypatch.setenv(settings_file.ENVIRONMENT, str(path.parent / "x" / "settings.toml"))
+    with pytest.raises(SettingError, match=r"cannot be (read|written)"):
+        keep_pedals([PedalKey("midi", "sustain", short="next")])
+
+
+@given(
+    st.dictionaries(st.sampled_from([c.value for c in Command]), st.lists(st.text(), max_size=3))
+)
+def test_words_either_serve_or_are_refused(table):
+    try:
+        words = spoken_words(table)
+    except SettingError:
+        return
+    assert {command.value for command in words.values()} == {name for name in table if table[name]}
+    for phrase in words:
+        assert phrase == " ".join(phrase.casefold().split())
+        assert not any(other.startswith(f"{phrase} ") for other in words)
+
+
+def test_every_option_that_can_be_kept_is_one():
+    known = {
+        name.removeprefix("--")
+        for command in group.commands.values()
+        for option in command.params
+        for name in option.opts
+    }
+    assert set(KEPT_OPTIONS) <= known
+
+
+def call(*arguments):
+    return CliRunner().invoke(main, list(map(str, arguments)))
+
+
+def test_kept_options_are_used_and_the_command_line_wins(path):
+    written(path, '[options]\nwording = "full"\n')
+    assert "over eighty" in call("say", DEMO, "--row", 3, "--text").stdout
+    short = call("say", DEMO, "--row", 3, "--text", "--wording", "short").stdout
+    assert "stitches" not in short
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        ('rate = "brisk"', "'brisk' is not a valid integer"),
+        ("rate = 1.5", "'1.5' is not a valid integer"),
+        ("rate = true", "is not a valid integer"),
+        ('wording = "long"', "'long' is not one of"),
+        ("rate = 900", "900 words a minute cannot be used"),
+        ('stereo = "perhaps"', "'perhaps' is not a valid boolean"),
+    ],
+)
+def test_kept_options_are_checked_like_typed_ones(path, line, sentence):
+    written(path, f"[options]\n{line}\n")
+    done = call("knit", DEMO, "--no-listen", "--place", path.parent / "a.place")
+    assert done.exit_code == 2
+    assert sentence in done.stderr
+    assert "Traceback" not in done.output
+    assert not (path.parent / "a.place").exists()
+    if "cannot be used" not in sentence:
+        assert str(path) in done.stderr
+
+
+def test_a_wrong_file_stops_every_command_and_says_so(path):
+    written(path, "x = 1")
+    done = call("rows", DEMO)
+    assert done.exit_code == 2
+    assert "line 1: 'x' is not known" in done.stderr
+    assert done.stdout == ""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="folders of settings differ")
+def test_it_lies_in_the_users_folder_of_settings(monkeypatch, tmp_path):
+    monkeypatch.delenv(settings_file.ENVIRONMENT)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert tmp_path in settings_file.settings_path().parents
+    assert settings_file.settings_path().name == "settings.toml"
+
+
+@pytest.mark.parametrize(
+    ("kept", "typed"),
+    [
+        ("pitch = 60", ("--voice", "system")),
+        ('voice = "piper"\nvoice-file = "a.onnx"', ("--voice", "espeak")),
+    ],
+)
+def test_what_is_typed_wins_over_what_does_not_go_with_it(path, kept, typed):
+    written(path, f"[options]\n{kept}\n")
+    done = call("say", DEMO, "--row", 3, "--text", *typed)
+    assert done.exit_code == 0, done.stderr
+    assert call("say", DEMO, "--row", 3, "--text", "--pitch", "900").exit_code == 2
+
+
+def test_what_is_kept_wrong_stays_wrong_whatever_is_typed(path):
+    written(path, "[options]\nrate = 900\n")
+    done = call("say", DEMO, "--row", 3, "--text", "--voice", "system", "--pitch", "60")
+    assert done.exit_code == 2
+    assert "900 words a minute" in done.stderr
+
+
+def test_a_pedal_that_gives_no_command_is_named(path):
+    written(path, '[[pedals]]\nsource = "midi"\nkey = "sustain"\nshort = "nxt"\n')
+    with pytest.raises(SettingError, match="short press of sustain gives 'nxt', which is no"):
+        load()

@@ -1,0 +1,105 @@
+"""The piper voice: what it says when it cannot speak, and how it speaks where it is installed."""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import piper_file
+import pytest
+from click.testing import CliRunner
+
+from caller.cli import main
+from caller.devices.voices.piper import PiperVoice
+from caller.devices.sound.sound_files import read_sound
+from caller.errors import SettingError, VoiceError
+
+DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
+TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."
+
+
+@pytest.fixture(scope="module")
+def model() -> Path:
+    return piper_file.found_or_skipped()
+
+
+def samples(voice: PiperVoice, text: str = TEXT) -> np.ndarray:
+    return np.concatenate([block.samples for block in voice.render(text)])
+
+
+def test_without_the_library(monkeypatch, tmp_path):
+    monkeypatch.setitem(sys.modules, "piper", None)
+    with pytest.raises(VoiceError, match=r"brings it: pip install '\.\[piper\]'$"):
+        PiperVoice(tmp_path / "a.onnx")
+    done = CliRunner().invoke(
+        main, ["say", str(DEMO), "--row", "1", "--voice", "piper", "--voice-file", "a.onnx"]
+    )
+    assert done.exit_code == 2
+    assert done.stderr.startswith("caller: The voice piper is not installed;")
+
+
+@pytest.mark.parametrize("volume", [0, -1, 101])
+def test_a_volume_out_of_range(tmp_path, volume):
+    with pytest.raises(SettingError, match="1 to 100"):
+        PiperVoice(tmp_path / "a.onnx", volume=volume)
+
+
+def test_files_that_are_no_voice(model, tmp_path, capfd):
+    wrong = tmp_path / "wrong.onnx"
+    config = tmp_path / "wrong.onnx.json"
+    right = model.with_name(model.name + ".json").read_text(encoding="utf-8")
+    for content, told in [
+        (None, None),
+        (b"no model", None),
+        (b"no model", "no JSON"),
+        (b"no model", "{}"),
+        (b"no model", "[]"),
+        (b"no model", right),
+        (b"", right),
+        (model.read_bytes()[:100_000], right),
+    ]:
+        if content is not None:
+            wrong.write_bytes(content)
+        if told is not None:
+            config.write_text(told, encoding="utf-8")
+        with pytest.raises(VoiceError, match=r"wrong.onnx cannot be used \(.*\); give the .onnx"):
+            PiperVoice(wrong)
+    with pytest.raises(VoiceError, match="cannot be used"):
+        PiperVoice(tmp_path)
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.slow
+def test_it_keeps_its_rate_and_its_level(model, capfd):
+    voice = PiperVoice(model)
+    usual = samples(voice)
+    # 13 words at 160 a minute are 4.9 s (computed); the pauses between sentences are its own.
+    assert len(usual) / voice.rate == pytest.approx(4.9, rel=0.25)
+    assert len(samples(voice)) == len(usual), "the same words take the same time"
+    quiet = samples(PiperVoice(model, volume=30))
+    assert np.abs(quiet).max() == pytest.approx(0.3 * np.abs(usual).max(), rel=0.05)
+    assert len(samples(voice, "[[nonsense]] red ♥ ね")) > 1000
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.slow
+def test_it_says_so_when_it_fails_or_is_closed(model, monkeypatch):
+    voice = PiperVoice(model)
+    with monkeypatch.context() as patch:
+        patch.setattr(voice, "_model", None)
+        with pytest.raises(VoiceError, match=r"piper failed \(.*\); try again, or use"):
+            samples(voice)
+    assert len(samples(voice, "Navy.")) > 1000
+    voice.close()
+    with pytest.raises(VoiceError, match="closed"):
+        samples(voice)
+
+
+@pytest.mark.slow
+def test_a_row_by_the_command(model, tmp_path):
+    out = tmp_path / "row.wav"
+    chosen = ["--voice", "piper", "--voice-file", str(model), "--out", str(out)]
+    done = CliRunner().invoke(main, ["say", str(DEMO), "--row", "1", *chosen])
+    assert done.exit_code == 0, done.output
+    sound = read_sound(out)
+    assert sound.seconds > 2
+    assert np.abs(sound.samples).max() > 20_000

@@ -1,0 +1,59 @@
+"""How fast the calls come, against what is known of speech and listening.
+
+Sources, both second-hand: people talk at 120 to 180 words a minute, and audiobooks are read at 150
+to 160 (Bragg, Reinecke and Ladner 2021; Kuperman et al. 2021); comprehension holds at 270 words a
+minute and falls at 315 (the same). The passage is The North Wind and the Sun, which the Handbook of
+the International Phonetic Association (1999) uses for every language; quoted from memory.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from caller.calling import loop
+
+from caller.calling.words import sentences
+from caller.devices.voices.espeak import EspeakVoice
+from caller.pattern.storage.pattern_file import load
+from caller.settings import FASTEST_WPM, SLOWEST_WPM, VoiceSettings
+
+TALK_WPM = (120, 180)
+FOLLOWED_WPM = 270
+DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
+PASSAGE = (
+    "The North Wind and the Sun were disputing which was the stronger, when a traveller came along "
+    "wrapped in a warm cloak. They agreed that the one who first succeeded in making the traveller "
+    "take his cloak off should be considered stronger than the other."
+)
+
+
+def words(text: str) -> int:
+    return len(text.replace("-", " ").split())
+
+
+def passage_wpm(rate_wpm: int) -> float:
+    blocks = EspeakVoice(rate_wpm).render(PASSAGE)
+    return words(PASSAGE) / sum(block.seconds for block in blocks) * 60
+
+
+@pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
+def test_calls_at_the_usual_rate_are_as_fast_as_people_talk(demo):
+    pattern, voice = load(demo), EspeakVoice(VoiceSettings().rate_wpm)
+    seconds = said = 0.0
+    for row in range(1, pattern.script.rows + 1, 3):
+        call = sentences.row_call(pattern, pattern.script.row(row))
+        seconds += sum(block.seconds for block in loop.spoken(voice, call))
+        said += words(sentences.said(call))
+    slowest, fastest = TALK_WPM
+    assert slowest <= said / seconds * 60 <= fastest
+
+
+def test_the_rates_reach_from_slower_than_talk_to_faster_than_can_be_followed():
+    assert passage_wpm(SLOWEST_WPM) < TALK_WPM[0]
+    assert passage_wpm(FASTEST_WPM) > FOLLOWED_WPM
+
+
+@pytest.mark.parametrize("rate_wpm", [SLOWEST_WPM, 120, 160, 200, 270, FASTEST_WPM])
+def test_the_rate_is_about_the_words_a_minute(rate_wpm):
+    """espeak-ng calls its rate approximate; running text comes up to a quarter faster."""
+    assert rate_wpm <= passage_wpm(rate_wpm) <= 1.3 * rate_wpm
