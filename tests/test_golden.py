@@ -13,7 +13,7 @@ from caller.calling.commands import Command
 from caller.calling.session import begin, step
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
-from caller.sheets.row_script import as_lines
+from caller.sheets.scripts.row_script import as_lines
 
 ROOT = Path(__file__).parent
 DEMOS = sorted((ROOT.parent / "demo_patterns").glob("*.toml"))

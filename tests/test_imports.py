@@ -31,8 +31,8 @@ ONE_HOME = {
     "mido": {"devices/keys/midi.py"},
     "filelock": {"devices/storage/journal.py"},
     "soxr": {"devices/sound/resample.py"},
-    "pyloudnorm": {"sheets/loudness.py"},
-    "mutagen": {"sheets/track_tags.py"},
+    "pyloudnorm": {"sheets/tracks/loudness.py"},
+    "mutagen": {"sheets/tracks/tags.py"},
 }
 
 

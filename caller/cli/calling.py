@@ -32,7 +32,7 @@ from caller.settings import CallSettings, EarSettings, VoiceSettings
 def rows(pattern_path: Path, as_json: bool) -> None:
     """Print the row script: every run of every row, in knitting order."""
     from caller.pattern.storage.pattern_file import load
-    from caller.sheets import row_script
+    from caller.sheets.scripts import row_script
 
     pattern = load(pattern_path)
     if as_json:

@@ -162,7 +162,7 @@ def _number(text: str) -> float:
 def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
     """Draw the piece from both sides, and which supply knits where."""
     from caller.pattern.storage.pattern_file import load
-    from caller.sheets.preview import write_pictures
+    from caller.sheets.pictures.preview import write_pictures
 
     pattern = load(pattern_path)
     for path in write_pictures(

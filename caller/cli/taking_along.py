@@ -49,8 +49,8 @@ def tracks(
     """
     from caller.pattern.storage.pattern_file import load
     from caller.sheets.plain_text import stem
-    from caller.sheets.reading import write_reading
-    from caller.sheets.tracks import parse_rows, write_tracks
+    from caller.sheets.scripts.reading import write_reading
+    from caller.sheets.tracks.tracks import parse_rows, write_tracks
     from caller.wiring.speaking import open_voice
 
     pattern = load(pattern_path)

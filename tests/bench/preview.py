@@ -18,8 +18,8 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarns import Yarn
-from caller.sheets.preview import piece_picture
-from caller.sheets.supply_picture import supply_picture
+from caller.sheets.pictures.preview import piece_picture
+from caller.sheets.pictures.supply_picture import supply_picture
 
 COLOURS = ("#1b2a4a", "#efe6d2", "#b23a2e", "#6f8f72", "#d9a441", "#7a5c86", "#30323a", "#9fc3d4")
 

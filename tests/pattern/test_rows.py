@@ -14,7 +14,7 @@ from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.rows import RowScript
 from caller.pattern.yarns import Yarn
-from caller.sheets.row_script import as_json
+from caller.sheets.scripts.row_script import as_json
 
 YARNS = (
     Yarn("navy", "#1b2a4a"),

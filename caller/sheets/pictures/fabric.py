@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.pattern.gauge import Gauge
-from caller.sheets.contrast import border_inks, luminance
+from caller.sheets.pictures.contrast import border_inks, luminance
 
 Side = Literal["purl", "knit"]
 Pixels = NDArray[np.uint8]

@@ -2,11 +2,11 @@
 
 from typing import TYPE_CHECKING
 
-from caller.sheets import scales
-from caller.sheets.fabric import Pixels
-from caller.sheets.legend import LINE, Block, Mark
-from caller.sheets.lettering import lettering
-from caller.sheets.page import INK, PAPER, Page
+from caller.sheets.pictures import scales
+from caller.sheets.pictures.fabric import Pixels
+from caller.sheets.pictures.legend import LINE, Block, Mark
+from caller.sheets.pictures.lettering import lettering
+from caller.sheets.pictures.page import INK, PAPER, Page
 
 if TYPE_CHECKING:
     from PIL.Image import Image

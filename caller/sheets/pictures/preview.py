@@ -12,12 +12,12 @@ from caller.errors import PictureError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.fabric import Grid, Pixels, Side, grid_for, knitted
-from caller.sheets.legend import Entry
-from caller.sheets.marks import centre_mark, yarn_entries
-from caller.sheets.page import Page, page_for
-from caller.sheets.painting import painted
-from caller.sheets.supply_picture import supply_picture
+from caller.sheets.pictures.fabric import Grid, Pixels, Side, grid_for, knitted
+from caller.sheets.pictures.legend import Entry
+from caller.sheets.pictures.marks import centre_mark, yarn_entries
+from caller.sheets.pictures.page import Page, page_for
+from caller.sheets.pictures.painting import painted
+from caller.sheets.pictures.supply_picture import supply_picture
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -12,16 +12,16 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 from caller.pattern.yarns import Yarn
-from caller.sheets.marks import RIM, carry_mark, cut_mark, join_mark, number_mark, shades_mark
-from caller.sheets.page import INK
-from caller.sheets.supply_picture import (
+from caller.sheets.pictures.marks import RIM, carry_mark, cut_mark, join_mark, number_mark, shades_mark
+from caller.sheets.pictures.page import INK
+from caller.sheets.pictures.supply_picture import (
     number_places,
     supply_page,
     supply_picture,
     supply_sheet_grid,
     territories,
 )
-from caller.sheets.tones import APART, neighbours, supply_colours, supply_grid, tones
+from caller.sheets.pictures.tones import APART, neighbours, supply_colours, supply_grid, tones
 
 COLOURS = ("#1b2a4a", "#efe6d2", "#b23a2e")
 YARNS = tuple(Yarn(f"yarn {n}", colour) for n, colour in enumerate(COLOURS, start=1))

@@ -16,8 +16,8 @@ from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
-from caller.sheets.reading import COLUMNS, as_html, as_large_print, write_reading
-from caller.sheets.row_script import as_json
+from caller.sheets.scripts.reading import COLUMNS, as_html, as_large_print, write_reading
+from caller.sheets.scripts.row_script import as_json
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
 

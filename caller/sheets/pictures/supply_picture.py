@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from caller.pattern.supplies.matching import going_right, run_ends
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.contrast import RGB, ink_on
-from caller.sheets.fabric import Grid, Pixels, bordered, grid_for
-from caller.sheets.legend import Entry
-from caller.sheets.lettering import DIGIT, lettering
-from caller.sheets.marks import (
+from caller.sheets.pictures.contrast import RGB, ink_on
+from caller.sheets.pictures.fabric import Grid, Pixels, bordered, grid_for
+from caller.sheets.pictures.legend import Entry
+from caller.sheets.pictures.lettering import DIGIT, lettering
+from caller.sheets.pictures.marks import (
     RIM,
     carry_mark,
     centre_mark,
@@ -25,9 +25,9 @@ from caller.sheets.marks import (
     shades_mark,
     yarn_entries,
 )
-from caller.sheets.page import INK, Page, page_for
-from caller.sheets.painting import painted
-from caller.sheets.tones import supply_colours, supply_grid
+from caller.sheets.pictures.page import INK, Page, page_for
+from caller.sheets.pictures.painting import painted
+from caller.sheets.pictures.tones import supply_colours, supply_grid
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from caller.calling.ports import SoundBlock
 from caller.devices.voices.espeak import EspeakVoice
-from caller.sheets.loudness import levelled, loudness_lufs, true_peak_dbtp
+from caller.sheets.tracks.loudness import levelled, loudness_lufs, true_peak_dbtp
 
 # EBU Tech 3341, "EBU Mode" metering, minimum requirements, signals 1 to 5: a stereo sine of 1 kHz,
 # in phase, as (level in dBFS peak, seconds). Expected -23.0 LUFS (signal 2: -33.0), within 0.1 LU.

@@ -19,10 +19,10 @@ from caller.pattern.pattern import Pattern
 from caller.pattern.rows import Direction
 from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarns import Yarn
-from caller.sheets.fabric import Grid, Side, grid_for
-from caller.sheets.page import PAPER, Page
-from caller.sheets.painting import painted
-from caller.sheets.preview import (
+from caller.sheets.pictures.fabric import Grid, Side, grid_for
+from caller.sheets.pictures.page import PAPER, Page
+from caller.sheets.pictures.painting import painted
+from caller.sheets.pictures.preview import (
     piece_grid,
     piece_page,
     piece_picture,

@@ -23,9 +23,9 @@ from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings, VoiceSettings
-from caller.sheets.loudness import loudness_lufs, true_peak_dbtp
+from caller.sheets.tracks.loudness import loudness_lufs, true_peak_dbtp
 from caller.sheets.plain_text import plain, stem
-from caller.sheets.tracks import Tracks, parse_rows, write_tracks
+from caller.sheets.tracks.tracks import Tracks, parse_rows, write_tracks
 
 YARNS = (Yarn("navy", "#1d3557"), Yarn("ivory", "#f5ecd7"))
 SETTINGS = VoiceSettings(rate_wpm=300)

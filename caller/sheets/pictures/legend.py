@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from caller.sheets.lettering import lettering, wrapped
+from caller.sheets.pictures.lettering import lettering, wrapped
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -11,7 +11,7 @@ from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SuppliedRun
 from caller.sheets.plain_text import plain
-from caller.sheets.reading_style import STYLE
+from caller.sheets.scripts.reading_style import STYLE
 
 COLUMNS = 40
 """Of the large print: a line of a braille display, or of a page of A4 in type of 20 points."""

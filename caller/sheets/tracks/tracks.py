@@ -23,9 +23,9 @@ from caller.errors import SettingError, SoundError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, VoiceSettings
-from caller.sheets.loudness import PEAK_DBTP, TARGET_LUFS, levelled
+from caller.sheets.tracks.loudness import PEAK_DBTP, TARGET_LUFS, levelled
 from caller.sheets.plain_text import plain, stem
-from caller.sheets.track_tags import TrackTags, read_mark, tagged
+from caller.sheets.tracks.tags import TrackTags, read_mark, tagged
 
 _MADE_SO = 1  # raised when tracks are made in another way, so that old ones are made again
 _CODING_DB = {"ogg": 1.0, "mp3": 1.0}  # lossy coding raises peaks: by up to 0.6 dB (measured)

@@ -4,11 +4,11 @@ from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from caller.pattern.pattern import Pattern
-from caller.sheets.contrast import RGB, ink_on
-from caller.sheets.legend import Entry
-from caller.sheets.lettering import lettering, spelled
-from caller.sheets.page import INK
-from caller.sheets.tones import tones
+from caller.sheets.pictures.contrast import RGB, ink_on
+from caller.sheets.pictures.legend import Entry
+from caller.sheets.pictures.lettering import lettering, spelled
+from caller.sheets.pictures.page import INK
+from caller.sheets.pictures.tones import tones
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.contrast import luminance
-from caller.sheets.fabric import Pixels
+from caller.sheets.pictures.contrast import luminance
+from caller.sheets.pictures.fabric import Pixels
 
 APART = 12.0
 """The least difference in lightness (CIELAB L*, 0 to 100) between two tones of a yarn."""

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.pattern.pattern import Pattern
-from caller.sheets.contrast import RGB
-from caller.sheets.fabric import WIDTH_WITHOUT_GAUGE, Grid
-from caller.sheets.legend import LINE, Block, Entry, heading, legend
-from caller.sheets.lettering import DIGIT, lettering, spelled
+from caller.sheets.pictures.contrast import RGB
+from caller.sheets.pictures.fabric import WIDTH_WITHOUT_GAUGE, Grid
+from caller.sheets.pictures.legend import LINE, Block, Entry, heading, legend
+from caller.sheets.pictures.lettering import DIGIT, lettering, spelled
 
 PAPER: RGB = (255, 255, 255)
 INK: RGB = (24, 24, 24)

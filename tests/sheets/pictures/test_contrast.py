@@ -6,9 +6,9 @@ from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.sheets.contrast import NO_INK, border_inks, contrast, ink_on, luminance
-from caller.sheets.marks import RIM
-from caller.sheets.page import INK, PAPER
+from caller.sheets.pictures.contrast import NO_INK, border_inks, contrast, ink_on, luminance
+from caller.sheets.pictures.marks import RIM
+from caller.sheets.pictures.page import INK, PAPER
 
 colours = st.tuples(*[st.integers(0, 255)] * 3)
 

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import ImageFont
 
-from caller.sheets.lettering import DIGIT, lettering, spelled, wrapped
+from caller.sheets.pictures.lettering import DIGIT, lettering, spelled, wrapped
 
 
 @pytest.mark.parametrize("size", [10, 37, 200])

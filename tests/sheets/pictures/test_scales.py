@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from caller.pattern.bed import Bed
-from caller.sheets.scales import (
+from caller.sheets.pictures.scales import (
     Label,
     Tick,
     needle_labels,
