@@ -8,7 +8,7 @@ from caller.calling.commands import Command
 from caller.devices.storage import takes
 from caller.errors import ListeningError, SettingError
 from caller.settings import EarSettings
-from caller.wiring.hearing import choose_ear
+from caller.wiring.recognisers import choose_ear
 
 
 @pytest.fixture(autouse=True)

@@ -8,8 +8,9 @@ from caller.calling.ports import Loudspeaker
 from caller.cli import main
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.errors import ListeningError, SoundError
-from caller.wiring import knitting, speaking
-from caller.wiring.hearing import Ear
+from caller.wiring import session
+from caller.wiring import voices
+from caller.wiring.recognisers import Ear
 
 DEMO = "demo_patterns/sailing-boat.toml"
 
@@ -33,10 +34,10 @@ class QuietMicrophone:
 @pytest.fixture
 def voice(monkeypatch):
     voice = SilentVoice()
-    monkeypatch.setattr(knitting, "open_voice", lambda _settings: voice)
+    monkeypatch.setattr(session, "open_voice", lambda _settings: voice)
     CountsCuts.cuts = 0
     loudspeaker: Loudspeaker = CountsCuts(keep=True)
-    monkeypatch.setattr(speaking, "open_loudspeaker", lambda *_a, **_k: loudspeaker)
+    monkeypatch.setattr(voices, "open_loudspeaker", lambda *_a, **_k: loudspeaker)
     return voice
 
 
@@ -49,7 +50,7 @@ def test_without_a_microphone_it_is_said_and_the_help_tells_no_words(voice, monk
     def none(_name):
         raise SoundError("No microphone was found, so spoken commands are off.")
 
-    monkeypatch.setattr(knitting, "open_microphone", none)
+    monkeypatch.setattr(session, "open_microphone", none)
     done = knit(tmp_path)
     assert done.exit_code == 0, done.output
     assert "No microphone was found" in done.output
@@ -63,9 +64,9 @@ def test_barge_in_without_its_library_still_listens(voice, monkeypatch, tmp_path
 
     opened = []
     monkeypatch.setattr(
-        knitting, "open_microphone", lambda name: opened.append(name) or QuietMicrophone()
+        session, "open_microphone", lambda name: opened.append(name) or QuietMicrophone()
     )
-    monkeypatch.setattr(knitting, "open_canceller", missing)
+    monkeypatch.setattr(session, "open_canceller", missing)
     done = knit(tmp_path, "--barge-in", "--ear", "sphinx")
     assert done.exit_code == 0, done.output
     assert opened
@@ -85,14 +86,14 @@ def test_a_pedal_that_is_not_there_cuts_nothing(voice, monkeypatch, tmp_path):
 
 
 def test_a_loudspeaker_that_is_not_there_leaves_the_usual_one(voice, monkeypatch, tmp_path):
-    usual = speaking.open_loudspeaker
+    usual = voices.open_loudspeaker
 
     def opened(rate, name, *rest):
         if name == "Boom box":
             raise SoundError("There is no loudspeaker 'Boom box'.")
         return usual(rate, name, *rest)
 
-    monkeypatch.setattr(speaking, "open_loudspeaker", opened)
+    monkeypatch.setattr(voices, "open_loudspeaker", opened)
     done = knit(tmp_path, "--no-listen", "--loudspeaker", "Boom box")
     assert "There is no loudspeaker 'Boom box'. The usual one is used." in voice.said
     assert done.exit_code == 0
@@ -107,7 +108,7 @@ def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch,
             raise SoundError("There is no microphone 'Boom box'.")
         return QuietMicrophone()
 
-    monkeypatch.setattr(knitting, "open_microphone", microphone)
+    monkeypatch.setattr(session, "open_microphone", microphone)
     done = knit(tmp_path, "--ear", "sphinx", "--microphone", "Boom box")
     assert opened == ["Boom box", None]
     assert "There is no microphone 'Boom box'. The usual one is tried." in voice.said
@@ -115,10 +116,10 @@ def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch,
 
 
 def test_what_was_not_taught_is_told(voice, monkeypatch, tmp_path):
-    monkeypatch.setattr(knitting, "open_microphone", lambda _name: QuietMicrophone())
+    monkeypatch.setattr(session, "open_microphone", lambda _name: QuietMicrophone())
     words = {"next": BY_NAME["next"], "repeat": BY_NAME["repeat"]}
     ear = Ear("own", words, lambda: None)
-    monkeypatch.setattr(knitting, "choose_ear", lambda _settings: ear)
+    monkeypatch.setattr(session, "choose_ear", lambda _settings: ear)
     done = knit(tmp_path)
     assert "Not taught, so by keys and pedals only: back, where." in voice.said
     assert done.output.count("or say what you taught for it") == 2

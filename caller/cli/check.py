@@ -39,7 +39,7 @@ def check(
     What fails is told with what to do about it. Exit code 1 when something that is needed fails.
     --json prints one object for whoever helps you, and the rest on standard error.
     """
-    from caller.wiring import checking
+    from caller.wiring import check as checking
 
     report = checking.check(
         voice,

@@ -51,7 +51,7 @@ def pedal(
     A pedal that sends keys to this terminal needs no teaching.
     """
     from caller.calling.pedals.lesson import Bound
-    from caller.wiring import feet
+    from caller.wiring import pedals as feet
 
     if forget:
         _tell_kept("Forgotten", feet.forget(source, device), as_json)
@@ -71,7 +71,7 @@ def _show_json(said: str) -> None:
 
 def _list(as_json: bool) -> None:
     from caller.devices.storage import settings_file
-    from caller.wiring import feet
+    from caller.wiring import pedals as feet
 
     kept, found = settings_file.load().pedals, feet.list_pedals()
     if as_json:

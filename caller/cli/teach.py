@@ -57,16 +57,16 @@ def teach(
 
     The caller asks for three takes of each command; afterwards it listens for your voice.
     """
-    from caller.wiring import teaching
+    from caller.wiring import enrolment
 
     if names is not None and every:
         raise SettingError("Give --commands or --all, not both.")
-    asked = tuple(Command) if every else teaching.MAIN if names is None else _commands(names)
+    asked = tuple(Command) if every else enrolment.MAIN if names is None else _commands(names)
     if forget is not None:
         _forget(forget)
     elif folder is not None:
         files_of = tuple(Command) if names is None else asked
-        short = teaching.teach_from(folder, files_of, takes_each, _tell)
+        short = enrolment.teach_from(folder, files_of, takes_each, _tell)
         if short:
             raise SettingError(
                 f"Too few good takes of {', '.join(command.value for command in short)}, so "
@@ -75,7 +75,7 @@ def teach(
             )
     elif not listing:
         tell = _tell if as_json else click.echo
-        teaching.teach(asked, takes_each, names is not None, voice, microphone, loudspeaker, tell)
+        enrolment.teach(asked, takes_each, names is not None, voice, microphone, loudspeaker, tell)
     if listing or as_json:
         _list(as_json)
 
@@ -111,9 +111,9 @@ def _forget(name: str) -> None:
 def _list(as_json: bool) -> None:
     from caller.calling.enrolment.takes import ENOUGH
     from caller.devices.storage.takes import store_folder
-    from caller.wiring import teaching
+    from caller.wiring import enrolment
 
-    found = list(teaching.reports(_tell))
+    found = list(enrolment.reports(_tell))
     if as_json:
         kept = {
             command.value: {

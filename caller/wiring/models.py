@@ -11,7 +11,7 @@ from caller.devices.recognisers.vosk import ModelPlace, find_model, model_home, 
 from caller.devices.recognisers.vosk_trial import Trial
 from caller.errors import ListeningError, SettingError
 from caller.settings import EarSettings
-from caller.wiring.hearing import choose_ear
+from caller.wiring.recognisers import choose_ear
 
 
 @dataclass(frozen=True)

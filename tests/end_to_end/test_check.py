@@ -392,7 +392,7 @@ def test_the_level_again_and_again(virtual_sound, tmp_path):
     """What `levels` gives of a tone of 12,000 of 32,768, a second long."""
     program = """
 import sys
-from caller.wiring.checking import levels
+from caller.wiring.check import levels
 heard = levels(None)
 loudest = max(level.rms_db for level, _ in zip(heard, range(12)))
 heard.close()

@@ -126,7 +126,7 @@ def _piper() -> Result:
 
 
 def _pedals() -> Iterator[Result]:
-    from caller.wiring.feet import list_pedals
+    from caller.wiring.pedals import list_pedals
 
     found = list_pedals()
     what = {"system": "keys of all windows", "device": "pedal devices", "midi": "MIDI pedals"}

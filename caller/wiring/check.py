@@ -30,9 +30,9 @@ from caller.devices.storage.settings_file import KeptSettings
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import CallerError, DeviceError
 from caller.settings import EarSettings, VoiceSettings
-from caller.wiring import parts
-from caller.wiring.hearing import choose_ear, open_listener
-from caller.wiring.speaking import Tell, open_loudspeaker, open_voice
+from caller.wiring import check_parts
+from caller.wiring.recognisers import choose_ear, open_listener
+from caller.wiring.voices import Tell, open_loudspeaker, open_voice
 
 ROOM_S = 1.5
 CLICK_S = 0.2
@@ -58,12 +58,12 @@ def check(
         sitting.speak(voice, loudspeaker_name)
         sitting.listen(ear, wait_s)
         sitting.feel(wait_s)
-        for result in parts.needed():
+        for result in check_parts.needed():
             sitting.tell(result)
         sitting.say(sentence(check_report.summary(sitting.results)))
-        for result in parts.to_be_added(ear):
+        for result in check_parts.to_be_added(ear):
             sitting.tell(result)
-    return Report(parts.versions(), parts.devices(), sitting.levels, sitting.results)
+    return Report(check_parts.versions(), check_parts.devices(), sitting.levels, sitting.results)
 
 
 def levels(microphone_name: str | None, each_s: float = 0.25) -> Iterator[Level]:
@@ -127,7 +127,7 @@ class _Sitting:
 
     def speak(self, settings: VoiceSettings, name: str | None) -> None:
         """The sound library, the voice, and the loudspeaker's left and right."""
-        library, voice = parts.sound_library(), self._voice(settings)
+        library, voice = check_parts.sound_library(), self._voice(settings)
         trouble = Result("loudspeaker", State.SKIPPED, "It needs the sound library.")
         if library.state is State.WORKS:
             rate = 22_050 if self.voice is None else self.voice.rate
@@ -279,7 +279,7 @@ class _Sitting:
 def _press(kept: KeptSettings, wait_s: float) -> Result:
     """What the first press within this time is."""
     from caller.devices.keys.terminal import Keyboard
-    from caller.wiring.feet import Feet
+    from caller.wiring.pedals import Feet
 
     events = Events()
     troubles: list[str] = []

@@ -44,9 +44,9 @@ def rows(pattern_path: Path, as_json: bool) -> None:
 
 def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
     if wanted:
-        from caller.wiring import speaking
+        from caller.wiring import voices
 
-        for line in speaking.list_voices():
+        for line in voices.list_voices():
             click.echo(line)
         context.exit()
 
@@ -84,7 +84,7 @@ def say(
     """Speak, print or write one row's call."""
     from caller.calling.words.sentences import said
     from caller.pattern.storage.pattern_file import load
-    from caller.wiring import speaking
+    from caller.wiring import voices
 
     if out is not None and out.suffix.lower() != ".wav":
         raise SettingError(f"The sound is a WAV file; write --out {out.stem}.wav.")
@@ -92,15 +92,15 @@ def say(
         raise SettingError(
             f"{out} exists already; add --replace to overwrite it, or choose another name."
         )
-    call = speaking.row_call(load(pattern_path), row, CallSettings(**wishes))
+    call = voices.row_call(load(pattern_path), row, CallSettings(**wishes))
     if text:
         click.echo(said(call))
     if out is not None:
-        speaking.write_sound(call, voice, out)
+        voices.write_sound(call, voice, out)
         click.echo(f"Written: {out}", err=True)
     elif not text:
         try:
-            speaking.say(call, voice, loudspeaker)
+            voices.say(call, voice, loudspeaker)
         except SoundError:
             click.echo(said(call))
             raise
@@ -158,12 +158,12 @@ def knit(
 ) -> None:
     """Call the rows, hands-free, from where you left off."""
     from caller.pattern.storage.pattern_file import load
-    from caller.wiring import knitting
+    from caller.wiring import session
 
     pattern = load(pattern_path)
     if row is not None:
         pattern.script.row(row)
-    knitting.knit(
+    session.knit(
         pattern,
         pattern_path,
         CallSettings(**wishes),
@@ -183,7 +183,7 @@ def knit(
 @ear_options
 def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -> None:
     """Show which commands are heard, in a sound file or by the microphone (Ctrl-C ends)."""
-    from caller.wiring import hearing
+    from caller.wiring import recognisers
 
     if level and recording is not None:
         raise click.UsageError("--level is for the microphone; leave the file away.")
@@ -192,7 +192,7 @@ def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -
             _show_levels(ear.microphone, as_json)
         return
     if recording is not None:
-        heard = hearing.hear_file(recording, ear)
+        heard = recognisers.hear_file(recording, ear)
         if as_json:
             click.echo(json.dumps([_heard(phrase) for phrase in heard]))
             return
@@ -201,7 +201,7 @@ def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -
         if not heard:
             click.echo("No command was heard.")
         return
-    phrases = hearing.hear_microphone(ear)
+    phrases = recognisers.hear_microphone(ear)
     click.echo("Listening; Ctrl-C ends.", err=True)
     with contextlib.suppress(KeyboardInterrupt):
         for phrase in phrases:
@@ -220,7 +220,7 @@ def _heard(phrase: Any) -> dict[str, Any]:
 def _show_levels(microphone: str | None, as_json: bool) -> None:
     """A line four times a second; in a terminal always the same line."""
     from caller.calling.listening.level import bar
-    from caller.wiring.checking import levels
+    from caller.wiring.check import levels
 
     for level in levels(microphone):
         if as_json:

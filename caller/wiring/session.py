@@ -21,9 +21,9 @@ from caller.errors import CallerError, PlaceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings
 from caller.wiring.echo import open_canceller
-from caller.wiring.feet import Feet
-from caller.wiring.hearing import Ear, choose_ear, open_listener, open_microphone
-from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
+from caller.wiring.pedals import Feet
+from caller.wiring.recognisers import Ear, choose_ear, open_listener, open_microphone
+from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
 
 def knit(

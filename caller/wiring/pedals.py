@@ -20,7 +20,7 @@ from caller.devices.storage import settings_file
 from caller.devices.keys.system import SystemKeys
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PedalKind, PressSettings, VoiceSettings
-from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
+from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
 KINDS: tuple[PedalKind, ...] = get_args(PedalKind)
 

@@ -51,7 +51,7 @@ def tracks(
     from caller.sheets.plain_text import stem
     from caller.sheets.scripts.reading import write_reading
     from caller.sheets.tracks.tracks import parse_rows, write_tracks
-    from caller.wiring.speaking import open_voice
+    from caller.wiring.voices import open_voice
 
     pattern = load(pattern_path)
     rows = None if row_range is None else parse_rows(row_range, pattern.script.rows)

@@ -30,7 +30,7 @@ from caller.calling.enrolment.lesson import Taught
 from caller.devices.storage import takes as take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
-from caller.wiring.speaking import Tell, loudspeaker_or_silence, open_voice
+from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
 MAIN: tuple[Command, ...] = tuple(way.command for way in WAYS if way.main and way.phrases)
 """What is taught unless more is asked for."""
@@ -79,7 +79,7 @@ def teach(
 ) -> None:
     """Hold one lesson; SoundError at once when there is no microphone."""
     from caller.devices.keys.terminal import key_source
-    from caller.wiring.hearing import open_microphone
+    from caller.wiring.recognisers import open_microphone
 
     opened = lesson.begin(asked, takes_each, _kept(show), anew)
     with ExitStack() as stack:
