@@ -254,7 +254,8 @@ def test_control_c_keeps_what_has_come(homes, server):
         "import sys, platformdirs, pathlib, signal; "
         # Where the tests run in the background, the shell has turned the signal off.
         "signal.signal(signal.SIGINT, signal.default_int_handler); "
-        "from caller.devices.recognisers.model_download import Download; import caller.wiring.models as wired; "
+        "from caller.devices.recognisers.model_download import Download; "
+        "import caller.wiring.models as wired; "
         "wired.DOWNLOADS = (Download(*eval(sys.argv[2])),); "
         "platformdirs.user_data_path = lambda name: pathlib.Path(sys.argv[3]); "
         "from caller.cli import main; main(['models', '--fetch', sys.argv[1]])"

@@ -18,10 +18,10 @@ from caller.calling.commands import BY_NAME, Command
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import SoundBlock
 from caller.cli import main
-from caller.devices.storage import takes
 from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.sound_files import write_wav
+from caller.devices.storage import takes
 
 SPEAKER = "en+f3"
 WORDS = {"next": "weiter bitte", "back": "noch einmal"}

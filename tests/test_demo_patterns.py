@@ -9,8 +9,8 @@ import pytest
 from PIL import Image
 
 from caller.pattern.pattern import Pattern
-from caller.pattern.storage.pattern_file import load
 from caller.pattern.picture.picture import make_chart, read_picture
+from caller.pattern.storage.pattern_file import load
 
 DEMOS = Path(__file__).parent.parent / "demo_patterns"
 SIZES = {  # stitches, rows, yarns

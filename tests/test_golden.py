@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from caller.calling.words import sentences
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
+from caller.calling.words import sentences
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 from caller.sheets.scripts.row_script import as_lines

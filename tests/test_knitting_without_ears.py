@@ -8,8 +8,7 @@ from caller.calling.ports import Loudspeaker
 from caller.cli import main
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.errors import ListeningError, SoundError
-from caller.wiring import session
-from caller.wiring import voices
+from caller.wiring import session, voices
 from caller.wiring.recognisers import Ear
 
 DEMO = "demo_patterns/sailing-boat.toml"

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from statistics import median
 
-from caller.calling.words.numbers import number_words, unchecked
 from caller.calling.place import Place, run_count
-from caller.calling.words.row_call import row_call
-from caller.calling.words.clauses import start_side, way
 from caller.calling.supplies import hanging
+from caller.calling.words.clauses import start_side, way
+from caller.calling.words.numbers import number_words, unchecked
+from caller.calling.words.row_call import row_call
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
     Clause,

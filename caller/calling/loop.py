@@ -11,11 +11,7 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 
 from caller.calling import session
-
-from caller.calling.words import sentences
-from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.commands import PHRASES, Command, words_of
-from caller.calling.listening.duplex import listen
 from caller.calling.events import (
     Event,
     Events,
@@ -27,11 +23,14 @@ from caller.calling.events import (
     Typed,
     Unknown,
 )
+from caller.calling.listening.duplex import listen
 from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice, silence
 from caller.calling.session import Answer, Order, State
 from caller.calling.signals import Signal, sound
+from caller.calling.words import sentences
 from caller.calling.words.utterance import Utterance, kept_apart, sentence, shown
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.errors import CallerError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings

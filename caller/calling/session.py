@@ -4,14 +4,13 @@ from dataclasses import dataclass, replace
 from statistics import median
 
 from caller.calling import answers
-
-from caller.calling.words import sentences
 from caller.calling.commands import Command, from_key, from_line, words_of
 from caller.calling.events import Pressed, Spoken, Typed, Unknown
 from caller.calling.place import Place as Place
 from caller.calling.place import after, before, settled
-from caller.calling.words.row_call import How, call, place_check
 from caller.calling.signals import Signal
+from caller.calling.words import sentences
+from caller.calling.words.row_call import How, call, place_check
 from caller.calling.words.utterance import Utterance, sentence
 from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern

@@ -80,7 +80,12 @@ if TYPE_CHECKING:
 def chart(picture: Path, **wishes: Any) -> None:
     """Make a chart and a pattern file from PICTURE."""
     from caller.pattern.picture.picture import read_picture
-    from caller.pattern.picture.recipe import likeness_warnings, panel_patterns, pattern_of, whole_chart
+    from caller.pattern.picture.recipe import (
+        likeness_warnings,
+        panel_patterns,
+        pattern_of,
+        whole_chart,
+    )
 
     path = wishes["output"] or Path(f"{picture.stem}.toml")
     if path.suffix.lower() != ".toml":
@@ -113,10 +118,10 @@ def chart(picture: Path, **wishes: Any) -> None:
 def _recipe(picture: Path, wishes: dict[str, Any]) -> "tuple[Recipe, tuple[int, int, int] | None]":
     """The wishes as a recipe, and the colour behind transparent parts."""
     from caller.pattern.bed import COMMON_BEDS, Bed
-    from caller.pattern.picture.framing import Framing
     from caller.pattern.gauge import parse_gauge
-    from caller.pattern.storage.pattern_file import title_of
+    from caller.pattern.picture.framing import Framing
     from caller.pattern.picture.recipe import Margins, Recipe, parse_size
+    from caller.pattern.storage.pattern_file import title_of
 
     needles, pitch = COMMON_BEDS[wishes["bed_kind"]]
     needles = needles if wishes["needles"] is None else wishes["needles"]

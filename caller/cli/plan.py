@@ -191,8 +191,8 @@ def tidy(
     as_json: bool,
 ) -> None:
     """Change as few stitches as it takes to need fewer supplies."""
-    from caller.pattern.storage import pattern_file
     from caller.pattern.picture.recipe import with_chart
+    from caller.pattern.storage import pattern_file
     from caller.pattern.tidy.tidying import TidySettings, yarn_errors
     from caller.pattern.tidy.tidying import tidy as tidied
     from caller.sheets.tidy_report import as_json as report_json

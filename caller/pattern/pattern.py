@@ -9,7 +9,6 @@ from caller.pattern.amounts import ALLOWANCE, KS, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.gauge import Gauge
-from caller.pattern.units import within
 from caller.pattern.rows import Direction, RowScript
 from caller.pattern.supplies.plan import (
     MOST_CARRY,
@@ -18,6 +17,7 @@ from caller.pattern.supplies.plan import (
     assign_supplies,
     default_max_carry,
 )
+from caller.pattern.units import within
 from caller.pattern.yarns import Yarn
 
 Side = Literal["knit", "purl"]

@@ -12,22 +12,20 @@ from queue import Empty
 
 import numpy as np
 
-from caller.calling import loop
-
-from caller.calling import check_report
+from caller.calling import check_report, loop
 from caller.calling.check_report import Report, Result, State
 from caller.calling.commands import Command
-from caller.calling.listening.endpointing import RATE
 from caller.calling.events import Events, Pressed, Trouble
-from caller.calling.words.keys import key_words
+from caller.calling.listening.endpointing import RATE
 from caller.calling.listening.level import Level, bar, fault_of, measured
 from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
 from caller.calling.ports import Loudspeaker, Microphone, Voice
 from caller.calling.signals import Signal, sound
+from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import Clause, Utterance, sentence
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage import settings_file
 from caller.devices.storage.settings_file import KeptSettings
-from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import CallerError, DeviceError
 from caller.settings import EarSettings, VoiceSettings
 from caller.wiring import check_parts

@@ -7,12 +7,9 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from caller.calling.enrolment import lesson
-
-from caller.calling.enrolment import runner
 from caller.calling.commands import WAYS, Command
-from caller.calling.listening.endpointing import RATE
-from caller.calling.ports import Recogniser, SpeechDetector
+from caller.calling.enrolment import lesson, runner
+from caller.calling.enrolment.lesson import Taught
 from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
@@ -26,7 +23,8 @@ from caller.calling.enrolment.takes import (
     like_another,
     unheard,
 )
-from caller.calling.enrolment.lesson import Taught
+from caller.calling.listening.endpointing import RATE
+from caller.calling.ports import Recogniser, SpeechDetector
 from caller.devices.storage import takes as take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings

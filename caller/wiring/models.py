@@ -5,10 +5,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from caller.calling.commands import WORDS
-from caller.devices.storage import settings_file
 from caller.devices.recognisers.model_download import DOWNLOADS, Progress
-from caller.devices.recognisers.vosk import ModelPlace, find_model, model_home, model_places, wrong_with
+from caller.devices.recognisers.vosk import (
+    ModelPlace,
+    find_model,
+    model_home,
+    model_places,
+    wrong_with,
+)
 from caller.devices.recognisers.vosk_trial import Trial
+from caller.devices.storage import settings_file
 from caller.errors import ListeningError, SettingError
 from caller.settings import EarSettings
 from caller.wiring.recognisers import choose_ear

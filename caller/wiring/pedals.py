@@ -8,16 +8,15 @@ from dataclasses import dataclass
 from functools import partial
 from typing import get_args
 
-from caller.calling.pedals import runner
-
-from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.events import Events, Trouble
-from caller.calling.pedals.runner import Felt, Inbox, PedalDesk
+from caller.calling.pedals import lesson as pedal_lesson
+from caller.calling.pedals import runner
 from caller.calling.pedals.lesson import Bound
-from caller.calling.ports import PedalSource
 from caller.calling.pedals.reader import Pedal, Treading
-from caller.devices.storage import settings_file
+from caller.calling.pedals.runner import Felt, Inbox, PedalDesk
+from caller.calling.ports import PedalSource
 from caller.devices.keys.system import SystemKeys
+from caller.devices.storage import settings_file
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PedalKind, PressSettings, VoiceSettings
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice

@@ -14,9 +14,9 @@ from caller.calling.events import News, Trouble
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.session import Place
+from caller.devices.keys.terminal import key_source
 from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal, place_file
-from caller.devices.keys.terminal import key_source
 from caller.errors import CallerError, PlaceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, EarSettings, VoiceSettings

@@ -6,12 +6,11 @@ from contextlib import ExitStack
 from pathlib import Path
 
 from caller.calling import loop
-
-from caller.calling.words import sentences
-from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.events import News, Trouble
 from caller.calling.ports import Loudspeaker, Voice
+from caller.calling.words import sentences
 from caller.calling.words.sentences import Utterance
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.errors import SoundError, VoiceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, VoiceSettings

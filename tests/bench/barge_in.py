@@ -32,15 +32,14 @@ from scipy import signal
 from sounds import RATE, Sound
 
 from caller.calling import loop
-
-from caller.calling.words import sentences
 from caller.calling.commands import TAUGHT, WORDS
 from caller.calling.listening.listener import HeardPhrase, Listener
+from caller.calling.words import sentences
+from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.ducking import Ducking
 from caller.devices.sound.echo_canceller import LoudspeakerEcho
-from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.resample import resampled
-from caller.devices.recognisers.silero_vad import SileroDetector
+from caller.devices.voices.espeak import EspeakVoice
 from caller.errors import CallerError
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings

@@ -24,11 +24,10 @@ from reader_by_ear import RATE, Ear, Sound, Told
 from sounds import pink
 
 from caller.calling import loop
-
 from caller.calling.words import sentences
 from caller.calling.words.utterance import Utterance
-from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.resample import resampled
+from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.storage.pattern_file import load

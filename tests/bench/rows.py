@@ -13,8 +13,8 @@ import numpy as np
 from PIL import Image
 
 from caller.pattern.bed import Bed
-from caller.pattern.storage.pattern_file import load
 from caller.pattern.rows import RowScript
+from caller.pattern.storage.pattern_file import load
 
 STITCHES, ROWS, COLOURS, TIMES = 200, 2000, 8, 5
 

@@ -21,9 +21,9 @@ from virtual_sound import VirtualSound, why_not
 from caller.calling import loop
 from caller.calling.commands import Command
 from caller.calling.ports import SoundBlock
-from caller.devices.voices.espeak import EspeakVoice
-from caller.devices.storage.journal import FileJournal
 from caller.devices.sound.silent import SilentLoudspeaker
+from caller.devices.storage.journal import FileJournal
+from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load
 
 DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "harbour-evening.toml"

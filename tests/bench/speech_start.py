@@ -7,9 +7,9 @@ the computer's own voice, with and without being prepared while the row before i
 import statistics
 import time
 
-from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.ports import Voice
 from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.devices.voices.system import SystemVoice
 
 TIMES, SLOW_TIMES = 200, 40

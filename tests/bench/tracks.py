@@ -17,9 +17,8 @@ from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn
 from caller.settings import VoiceSettings
-from caller.sheets.tracks import loudness
-from caller.sheets.tracks import tracks
 from caller.sheets.scripts.reading import as_html, as_large_print
+from caller.sheets.tracks import loudness, tracks
 from caller.sheets.tracks.tracks import write_tracks
 
 NAMES = ("navy", "ivory", "rust", "moss")

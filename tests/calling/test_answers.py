@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from caller.calling.words import sentences
 from caller.calling.commands import Command
 from caller.calling.place import Place
 from caller.calling.session import State, begin, step
 from caller.calling.supplies import hanging
+from caller.calling.words import sentences
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, SupplyRules
 from caller.pattern.storage.pattern_file import load

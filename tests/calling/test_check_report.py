@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from caller.calling import check_report
 from caller.calling.check_report import Report, Result, State
 from caller.calling.commands import WAYS, Command
-from caller.calling.words.keys import key_words
 from caller.calling.listening.level import Fault, measured
+from caller.calling.words.keys import key_words
 
 RATE = 16_000
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.calling.words import sentences
 from caller.calling.commands import Command
 from caller.calling.session import HURRY_S, begin, step
+from caller.calling.words import sentences
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn

@@ -12,8 +12,8 @@ from caller.calling.listening.listener import HeardPhrase
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.signals import Signal, sound
-from caller.devices.storage.journal import FileJournal
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
+from caller.devices.storage.journal import FileJournal
 from caller.errors import PlaceError, SoundError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from row_decoder import Heard, Work, understood
 from test_utterance import sets_nothing_off
 
-from caller.calling.words import sentences
 from caller.calling.commands import PHRASES, WAYS, Command, from_key, from_line, from_phrase
 from caller.calling.events import Pressed, Typed, Unknown
 from caller.calling.session import Answer, Asked, Place, Spelled, State, begin, step
 from caller.calling.session import understood as order_of
 from caller.calling.signals import Signal
+from caller.calling.words import sentences
 from caller.calling.words.utterance import kept_apart
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart

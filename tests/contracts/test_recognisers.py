@@ -17,8 +17,8 @@ from caller.calling.commands import PHRASES
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import NOTHING, Recogniser
 from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
-from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.recognisers.vosk import VoskRecogniser
 from caller.errors import ListeningError
 

@@ -9,11 +9,11 @@ import numpy as np
 import piper_file
 import pytest
 
-from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.ports import Voice
+from caller.devices.sound.silent import SilentVoice
 from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.voices.piper import PiperVoice
-from caller.devices.sound.silent import SilentVoice
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.devices.voices.system import SystemVoice
 from caller.errors import SettingError, VoiceError
 

@@ -16,8 +16,8 @@ import pytest
 from virtual_sound import VirtualSound
 
 from caller.calling.ports import silence
-from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.sound_files import write_wav
+from caller.devices.voices.espeak import EspeakVoice
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 

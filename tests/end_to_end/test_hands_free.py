@@ -15,9 +15,9 @@ from reader_by_ear import Ear, Told
 from virtual_sound import RATE, Recording, VirtualSound
 
 from caller.calling.ports import silence
-from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import write_wav
+from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]

@@ -15,9 +15,9 @@ from virtual_midi import served
 from caller.calling import loop
 from caller.calling.pedals.reader import Pedal, Treading
 from caller.devices.keys.evdev import DevicePedal
-from caller.devices.voices.espeak import EspeakVoice
-from caller.devices.storage.journal import FileJournal
 from caller.devices.sound.silent import SilentLoudspeaker
+from caller.devices.storage.journal import FileJournal
+from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load
 from caller.settings import PedalKey, PressSettings
 

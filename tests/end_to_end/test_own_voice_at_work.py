@@ -11,9 +11,9 @@ from test_hands_free import Sitting
 from caller.calling.commands import Command
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, WordCutter
 from caller.calling.ports import SoundBlock
-from caller.devices.storage import takes
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.sound_files import write_wav
+from caller.devices.storage import takes
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 

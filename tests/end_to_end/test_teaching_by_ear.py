@@ -15,10 +15,10 @@ import sounds
 from virtual_sound import RATE, Recording, VirtualSound
 
 from caller.calling.ports import SoundBlock
-from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.recognisers.own_voice.recogniser import OwnVoiceLikeness
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import read_sound, write_wav
+from caller.devices.voices.espeak import EspeakVoice
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 

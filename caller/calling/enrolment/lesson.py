@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from types import MappingProxyType
 
-from caller.calling.enrolment import sentences as words
 from caller.calling.commands import Command, from_key, from_line
-from caller.calling.signals import Signal
+from caller.calling.enrolment import sentences as words
 from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
@@ -24,6 +23,7 @@ from caller.calling.enrolment.takes import (
     most_alike,
     unheard,
 )
+from caller.calling.signals import Signal
 from caller.calling.words.utterance import Utterance
 from caller.errors import SettingError
 

@@ -17,10 +17,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.enrolment import lesson as teaching
 from caller.calling.commands import BY_NAME, Command
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Cut, WordCutter
+from caller.calling.enrolment import lesson as teaching
+from caller.calling.enrolment.lesson import Answer, Lesson, Reply, Taught
+from caller.calling.enrolment.takes import TAKING, Likeness, Sound, check, from_cut
 from caller.calling.events import News, Pressed, Trouble, Typed
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Cut, WordCutter
 from caller.calling.listening.level import is_silent
 from caller.calling.listening.listener import ListenSettings
 from caller.calling.loop import GOODBYE_S, spoken
@@ -33,8 +35,6 @@ from caller.calling.ports import (
     Voice,
 )
 from caller.calling.signals import Signal, sound
-from caller.calling.enrolment.takes import TAKING, Likeness, Sound, check, from_cut
-from caller.calling.enrolment.lesson import Answer, Lesson, Reply, Taught
 from caller.calling.words.utterance import Utterance, sentence, shown
 from caller.errors import CallerError
 

@@ -1,8 +1,8 @@
 """What is said in a lesson in which the knitter teaches their own words for the commands."""
 
 from caller.calling.commands import WAYS, Command
-from caller.calling.listening.level import Fault
 from caller.calling.enrolment.takes import Finding
+from caller.calling.listening.level import Fault
 from caller.calling.words.utterance import RUN_PAUSE_S, Utterance, clause, sentence
 
 PAUSE_S = 2 * RUN_PAUSE_S

@@ -10,9 +10,9 @@ from enum import Enum
 from typing import NamedTuple
 
 from caller.calling.commands import WAYS, Command, from_key
-from caller.calling.words.keys import key_words
 from caller.calling.pedals.presses import Kind
 from caller.calling.signals import Signal
+from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import RUN_PAUSE_S, Clause, Utterance
 from caller.settings import PedalKey, PedalKind
 

@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 
 from caller.calling.commands import BY_NAME, Command
 from caller.calling.events import Events, News, Trouble
-from caller.calling.ports import Edge, PedalSource
 from caller.calling.pedals.presses import Kind, Press, Presses
+from caller.calling.ports import Edge, PedalSource
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PressSettings
 

@@ -12,13 +12,13 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.commands import Command, from_line
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.loop import GOODBYE_S, spoken
+from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.pedals.lesson import KINDS, Lesson, Pedal, Reply
-from caller.calling.ports import Edge, Loudspeaker, SoundBlock, Voice
 from caller.calling.pedals.presses import Kind, Press, Presses
+from caller.calling.ports import Edge, Loudspeaker, SoundBlock, Voice
 from caller.calling.signals import Signal, sound
 from caller.calling.words.utterance import Utterance, sentence, shown
 from caller.errors import CallerError

@@ -5,9 +5,17 @@ from dataclasses import replace
 from typing import Any, Literal
 
 from caller.calling.place import Place
-from caller.calling.words.clauses import cut_clauses, event_clauses, run_clauses, start_side, way
 from caller.calling.supplies import hanging
-from caller.calling.words.utterance import RUN_PAUSE_S, Clause, Needle, Utterance, capital, clause, ended
+from caller.calling.words.clauses import cut_clauses, event_clauses, run_clauses, start_side, way
+from caller.calling.words.utterance import (
+    RUN_PAUSE_S,
+    Clause,
+    Needle,
+    Utterance,
+    capital,
+    clause,
+    ended,
+)
 from caller.pattern.pattern import Pattern
 from caller.pattern.rows import Row
 from caller.settings import CallSettings

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from caller.calling.commands import WAYS, WORDS, Way, Words
+from caller.calling.words.clauses import way as way
 from caller.calling.words.keys import KEY_WORDS
 from caller.calling.words.numbers import needle_words as needle_words
 from caller.calling.words.numbers import unchecked
 from caller.calling.words.row_call import row_call as row_call
-from caller.calling.words.clauses import way as way
 from caller.calling.words.utterance import RUN_PAUSE_S, Clause, Needle, capital, clause, sentence
 from caller.calling.words.utterance import Utterance as Utterance
 from caller.calling.words.utterance import said as said

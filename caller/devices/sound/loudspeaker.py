@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import SoundBlock
+from caller.devices.sound.device_names import cannot_be_opened, find_loudspeaker
 from caller.devices.sound.ducking import Ducking
 from caller.devices.sound.portaudio import opened, sound_library
-from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.sound.resample import resampled
-from caller.devices.sound.device_names import cannot_be_opened, find_loudspeaker
+from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SoundError
 
 _LOST = (

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.listening.endpointing import RATE
-from caller.devices.sound.portaudio import opened, sound_library
-from caller.devices.sound.stderr import stderr_silenced
-from caller.devices.sound.resample import StreamResampler
 from caller.devices.sound.device_names import cannot_be_opened, find_microphone
+from caller.devices.sound.portaudio import opened, sound_library
+from caller.devices.sound.resample import StreamResampler
+from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SoundError
 
 DEAD_AFTER_S = 5.0

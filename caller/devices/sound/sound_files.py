@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from caller.calling.ports import SoundBlock
-from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.sound.resample import resampled
+from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
 

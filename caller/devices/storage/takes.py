@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import Command
+from caller.calling.enrolment.takes import ENOUGH
 from caller.calling.listening.endpointing import RATE
 from caller.calling.ports import SoundBlock
-from caller.calling.enrolment.takes import ENOUGH
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import encode, read_sound
 from caller.errors import ListeningError, SoundError

@@ -8,14 +8,14 @@ import numpy as np
 from caller.errors import SettingError, YarnError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
-from caller.pattern.picture.framing import Framing, framed, mirrored, with_margins
 from caller.pattern.gauge import CM_PER_INCH, Gauge
-from caller.pattern.picture.lookalikes import close_pairs
 from caller.pattern.panels import panels
 from caller.pattern.pattern import Pattern, Side
+from caller.pattern.picture.framing import Framing, framed, mirrored, with_margins
+from caller.pattern.picture.lookalikes import close_pairs
 from caller.pattern.picture.picture import Picture, chart_in_yarns, make_chart
-from caller.pattern.rows import Direction
 from caller.pattern.picture.sizing import sized
+from caller.pattern.rows import Direction
 from caller.pattern.yarns import Yarn
 
 

@@ -11,11 +11,11 @@ from tomlkit.exceptions import TOMLKitError
 from caller.errors import BadInputError, PatternFileError
 from caller.files import write_whole
 from caller.pattern.bed import Bed
-from caller.pattern.storage.chart_png import chart_png, read_chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
-from caller.pattern.storage.schema import VERSION, check, line_of
 from caller.pattern.picture.picture import exact_chart, read_picture
+from caller.pattern.storage.chart_png import chart_png, read_chart
+from caller.pattern.storage.schema import VERSION, check, line_of
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
 

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.errors import SettingError
-from caller.pattern.supplies.matching import Indices, going_right, next_runs, run_ends
 from caller.pattern.gauge import Gauge
 from caller.pattern.rows import RowScript, Run
+from caller.pattern.supplies.matching import Indices, going_right, next_runs, run_ends
 
 MOST_CARRY = 2000
 """Needles: the width of the widest bed."""

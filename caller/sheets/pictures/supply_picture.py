@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.pattern.supplies.matching import going_right, run_ends
 from caller.pattern.pattern import Pattern
+from caller.pattern.supplies.matching import going_right, run_ends
 from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.pictures.contrast import RGB, ink_on
 from caller.sheets.pictures.fabric import Grid, Pixels, bordered, grid_for

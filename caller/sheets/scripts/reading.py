@@ -30,7 +30,10 @@ def as_large_print(pattern: Pattern) -> str:
         lines += _folded(f"Yarn {number}: {plain(yarn.name)}")
     lines += _folded("In a row, each run: yarn: first needle to last needle, stitches, supply.")
     for row in script:
-        lines += ["", *_folded(f"Row {row.number} of {script.rows}, {sentences.way(row.direction)}")]
+        lines += [
+            "",
+            *_folded(f"Row {row.number} of {script.rows}, {sentences.way(row.direction)}"),
+        ]
         for reminder in pattern.reminders_at(row.number):
             lines += _folded(f"Remember: {plain(reminder)}.")
         for entry in pattern.supply_plan.row(row.number):

@@ -14,17 +14,17 @@ from typing import Literal
 
 import numpy as np
 
-from caller.calling.words import sentences
 from caller.calling.loop import spoken
 from caller.calling.ports import SoundBlock, Voice
+from caller.calling.words import sentences
 from caller.calling.words.sentences import Utterance
 from caller.devices.sound.sound_files import FORMATS, decode, encode
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, VoiceSettings
-from caller.sheets.tracks.loudness import PEAK_DBTP, TARGET_LUFS, levelled
 from caller.sheets.plain_text import plain, stem
+from caller.sheets.tracks.loudness import PEAK_DBTP, TARGET_LUFS, levelled
 from caller.sheets.tracks.tags import TrackTags, read_mark, tagged
 
 _MADE_SO = 1  # raised when tracks are made in another way, so that old ones are made again

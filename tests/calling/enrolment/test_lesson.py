@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from caller.calling.enrolment import lesson as teaching
 from caller.calling.commands import PHRASES, WAYS, Command
+from caller.calling.enrolment import lesson as teaching
+from caller.calling.enrolment.lesson import Answer, Lesson, Reply
+from caller.calling.enrolment.takes import ENOUGH, Finding, Take
 from caller.calling.listening.endpointing import RATE
 from caller.calling.signals import Signal
-from caller.calling.enrolment.takes import ENOUGH, Finding, Take
-from caller.calling.enrolment.lesson import Answer, Lesson, Reply
 from caller.calling.words.utterance import kept_apart, said, shown
 from caller.errors import SettingError
 

@@ -11,17 +11,16 @@ import numpy as np
 import pytest
 import sounds
 
-from caller.calling.enrolment import lesson as teaching
-
-from caller.calling.enrolment import runner
 from caller.calling.commands import Command
-from caller.calling.listening.endpointing import BLOCK_S, BLOCK_SAMPLES, RATE
+from caller.calling.enrolment import lesson as teaching
+from caller.calling.enrolment import runner
 from caller.calling.events import Pressed, Typed
+from caller.calling.listening.endpointing import BLOCK_S, BLOCK_SAMPLES, RATE
 from caller.calling.ports import NOTHING, Verdict
-from caller.devices.voices.espeak import EspeakVoice
-from caller.devices.sound.resample import resampled
 from caller.devices.recognisers.silero_vad import SileroDetector
+from caller.devices.sound.resample import resampled
 from caller.devices.sound.silent import SilentVoice
+from caller.devices.voices.espeak import EspeakVoice
 from caller.errors import ListeningError, SoundError
 
 ASKED = (Command.NEXT, Command.REPEAT)

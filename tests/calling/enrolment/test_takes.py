@@ -8,10 +8,10 @@ import sounds
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.calling.enrolment import takes
 from caller.calling.commands import Command
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, CutSettings, WordCutter
+from caller.calling.enrolment import takes
 from caller.calling.enrolment.takes import LIKE, Finding, Take, check, in_recording
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, CutSettings, WordCutter
 from caller.devices.recognisers.silero_vad import SileroDetector
 
 VOICES = sounds.SPEAKERS[::3]

@@ -4,8 +4,8 @@ import numpy as np
 
 from caller.calling import loop
 from caller.calling.commands import Command
-from caller.calling.listening.duplex import listen
 from caller.calling.events import NotQuiteHeard, Spoken, Trouble
+from caller.calling.listening.duplex import listen
 from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
 from caller.calling.ports import Verdict
 from caller.devices.sound.silent import SilentLoudspeaker

@@ -13,7 +13,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from caller.calling.listening.endpointing import BLOCK_S, BLOCK_SAMPLES, RATE, CutSettings, WordCutter
+from caller.calling.listening.endpointing import (
+    BLOCK_S,
+    BLOCK_SAMPLES,
+    RATE,
+    CutSettings,
+    WordCutter,
+)
 from caller.errors import SettingError
 
 ON, BETWEEN, OFF = 0.9, 0.4, 0.1

@@ -16,10 +16,10 @@ from caller.calling.commands import PHRASES, Command, from_phrase
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import Verdict
-from caller.devices.sound.resample import resampled
-from caller.devices.recognisers.silero_vad import SileroDetector
-from caller.devices.sound.sound_files import read_sound
 from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+from caller.devices.recognisers.silero_vad import SileroDetector
+from caller.devices.sound.resample import resampled
+from caller.devices.sound.sound_files import read_sound
 from caller.errors import ListeningError
 
 VOICE = "en-us"

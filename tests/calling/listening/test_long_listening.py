@@ -11,8 +11,8 @@ from caller.calling.commands import PHRASES, Command
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE
 from caller.calling.listening.listener import HeardPhrase, Listener
 from caller.calling.ports import Verdict
-from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+from caller.devices.recognisers.silero_vad import SileroDetector
 
 HOUR_S = 3600
 

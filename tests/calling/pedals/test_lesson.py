@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.commands import WAYS, Command
-from caller.calling.words.keys import key_words
+from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.pedals.lesson import KINDS, MOST_UNANSWERED, Bound, Pedal, Reply, Stage
 from caller.calling.signals import Signal
+from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import said, shown
 from caller.settings import PedalKey
 

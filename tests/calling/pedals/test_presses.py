@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from caller.calling.ports import Edge
 from caller.calling.pedals.presses import REPEAT_GAP_S, Press, Presses
+from caller.calling.ports import Edge
 from caller.settings import PressSettings
 
 # Parts of a second that floating point numbers hold exactly, so that the laws have no blurred edge.

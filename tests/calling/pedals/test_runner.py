@@ -6,13 +6,12 @@ import queue
 
 import pytest
 
-from caller.calling.pedals import runner
-
-from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.commands import Command
 from caller.calling.events import Pressed, Trouble, Typed
-from caller.calling.pedals.runner import Felt, PedalDesk
+from caller.calling.pedals import lesson as pedal_lesson
+from caller.calling.pedals import runner
 from caller.calling.pedals.lesson import Bound
+from caller.calling.pedals.runner import Felt, PedalDesk
 from caller.calling.ports import Edge
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.errors import SettingError

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from row_decoder import Heard, Work, understood
 
-from caller.calling.words import sentences
 from caller.calling.place import Place, after
-from caller.calling.words.row_call import call, plain_stretch, row_call
+from caller.calling.words import sentences
 from caller.calling.words.clauses import word_count
+from caller.calling.words.row_call import call, plain_stretch, row_call
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder, SupplyRules

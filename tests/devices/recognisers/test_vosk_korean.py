@@ -13,10 +13,10 @@ from korean import SETTINGS, WORDS, model_folder
 
 from caller.calling.commands import Command
 from caller.calling.listening.listener import Listener, hear_recording
-from caller.devices.storage.settings_file import load
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.recognisers.vosk import VoskRecogniser
 from caller.devices.recognisers.vosk_trial import try_model
+from caller.devices.storage.settings_file import load
 from caller.errors import ListeningError
 
 pytestmark = pytest.mark.slow

@@ -12,8 +12,8 @@ from child_env import WITHOUT_SOUND
 from scipy.signal import correlate, resample_poly
 from virtual_sound import RATE
 
-from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.sound_files import read_sound, write_wav
+from caller.devices.voices.espeak import EspeakVoice
 
 pytestmark = pytest.mark.sound
 

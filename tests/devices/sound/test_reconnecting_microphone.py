@@ -15,8 +15,8 @@ from virtual_sound import VirtualSound, why_not
 
 from caller.calling.listening.level import Fault
 from caller.calling.ports import SoundBlock
-from caller.devices.sound.sound_files import write_wav
 from caller.devices.sound.reconnecting_microphone import BACK, LOST, SOUND_AGAIN, SteadyMicrophone
+from caller.devices.sound.sound_files import write_wav
 from caller.errors import SoundError
 
 BLOCK = np.full(1600, 500, dtype=np.int16)

@@ -13,7 +13,13 @@ from caller.calling.commands import Command
 from caller.cli import main
 from caller.cli.base import main as group
 from caller.devices.storage import settings_file
-from caller.devices.storage.settings_file import KEPT_OPTIONS, KeptSettings, keep_pedals, load, spoken_words
+from caller.devices.storage.settings_file import (
+    KEPT_OPTIONS,
+    KeptSettings,
+    keep_pedals,
+    load,
+    spoken_words,
+)
 from caller.errors import SettingError
 from caller.settings import PedalKey, PressSettings
 

@@ -16,15 +16,15 @@ import numpy as np
 import pytest
 
 from caller.calling import loop, session
-from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.commands import Command
 from caller.calling.loop import Desk
 from caller.calling.ports import SoundBlock
 from caller.calling.words.utterance import kept_apart
-from caller.devices.sound import portaudio
 from caller.devices.sound import loudspeaker as sound_card
+from caller.devices.sound import portaudio
 from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 from caller.devices.sound.silent import SilentVoice
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn

@@ -9,8 +9,8 @@ import pytest
 from click.testing import CliRunner
 
 from caller.cli import main
-from caller.devices.voices.piper import PiperVoice
 from caller.devices.sound.sound_files import read_sound
+from caller.devices.voices.piper import PiperVoice
 from caller.errors import SettingError, VoiceError
 
 DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from caller.calling import loop
-from caller.devices.voices.prerendered import RenderedAhead
 from caller.calling.commands import Command
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
-from caller.devices.storage.journal import FileJournal
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
+from caller.devices.storage.journal import FileJournal
+from caller.devices.voices.prerendered import RenderedAhead
 from caller.errors import VoiceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern

@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from caller.calling import loop
-
 from caller.calling.words import sentences
 from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from caller.calling.commands import PHRASES
 from caller.pattern.chart import MOST_YARNS
-from caller.pattern.picture.colour_names import _SURVEY, NAMES, colour_names
 from caller.pattern.picture.colour import differences
+from caller.pattern.picture.colour_names import _SURVEY, NAMES, colour_names
 from caller.pattern.yarns import Yarn
 
 COLOURS = st.tuples(*[st.integers(0, 255)] * 3)

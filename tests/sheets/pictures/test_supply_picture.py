@@ -12,7 +12,14 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 from caller.pattern.yarns import Yarn
-from caller.sheets.pictures.marks import RIM, carry_mark, cut_mark, join_mark, number_mark, shades_mark
+from caller.sheets.pictures.marks import (
+    RIM,
+    carry_mark,
+    cut_mark,
+    join_mark,
+    number_mark,
+    shades_mark,
+)
 from caller.sheets.pictures.page import INK
 from caller.sheets.pictures.supply_picture import (
     number_places,

@@ -16,15 +16,15 @@ import soundfile
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.sound_files import FORMATS
+from caller.devices.voices.espeak import EspeakVoice
 from caller.errors import SettingError, SoundError, VoiceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings, VoiceSettings
-from caller.sheets.tracks.loudness import loudness_lufs, true_peak_dbtp
 from caller.sheets.plain_text import plain, stem
+from caller.sheets.tracks.loudness import loudness_lufs, true_peak_dbtp
 from caller.sheets.tracks.tracks import Tracks, parse_rows, write_tracks
 
 YARNS = (Yarn("navy", "#1d3557"), Yarn("ivory", "#f5ecd7"))

@@ -14,14 +14,21 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.endpointing import RATE
-from caller.devices.recognisers.own_voice.decision import CEILING, NOWHERE, Distance, bound_of, decide, nearest
-from caller.devices.recognisers.noise import hum, in_noise, rasp
-from caller.calling.ports import NOTHING, Verdict
 from caller.calling.enrolment.takes import ENOUGH
+from caller.calling.listening.endpointing import RATE
+from caller.calling.ports import NOTHING, Verdict
+from caller.devices.recognisers.noise import hum, in_noise, rasp
+from caller.devices.recognisers.own_voice.decision import (
+    CEILING,
+    NOWHERE,
+    Distance,
+    bound_of,
+    decide,
+    nearest,
+)
+from caller.devices.recognisers.own_voice.dtw import warped, worst
 from caller.devices.recognisers.own_voice.embedding import SpeechEmbedding
 from caller.devices.recognisers.own_voice.mfcc import cepstra
-from caller.devices.recognisers.own_voice.dtw import warped, worst
 from caller.errors import ListeningError
 
 SHORTEST_S = 0.1

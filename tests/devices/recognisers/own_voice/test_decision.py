@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.own_voice.decision import (
     CEILING,
     FLOOR,
@@ -18,7 +19,6 @@ from caller.devices.recognisers.own_voice.decision import (
     decide,
     nearest,
 )
-from caller.calling.ports import NOTHING, Verdict
 
 far = st.floats(0, 2, allow_nan=False) | st.just(math.inf)
 MEASURES = ("speech", "spectrum", "detail")

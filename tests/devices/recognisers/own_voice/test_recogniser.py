@@ -10,7 +10,11 @@ import sounds
 from caller.calling.ports import NOTHING
 from caller.devices.recognisers.own_voice import embedding
 from caller.devices.recognisers.own_voice.embedding import NUMBERS, SpeechEmbedding
-from caller.devices.recognisers.own_voice.recogniser import OwnVoiceLikeness, OwnVoiceRecogniser, find_word
+from caller.devices.recognisers.own_voice.recogniser import (
+    OwnVoiceLikeness,
+    OwnVoiceRecogniser,
+    find_word,
+)
 from caller.errors import ListeningError
 
 ENGLISH = ("next", "repeat", "where am i", "go back")
