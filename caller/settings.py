@@ -19,7 +19,7 @@ VoiceKind = Literal["espeak", "system", "piper"]
 Wording = Literal["short", "full", "changes"]
 NumberStyle = Literal["words", "digits", "checked"]
 PedalKind = Literal["system", "device", "midi"]
-Engine = Literal["auto", "own", "vosk", "sphinx"]
+Engine = Literal["auto", "own", "vosk", "pocketsphinx"]
 SignalChoice = Literal["off", "commands", "all"]
 
 
@@ -74,12 +74,12 @@ class VoiceSettings:
 
 
 @dataclass(frozen=True)
-class EarSettings:
+class ListeningSettings:
     """Whether and how to listen.
 
     `engine`: "own" is the knitter's own voice, as taught; "vosk" a model that the knitter has put
-    in place, in `model_folder` where it is named; "sphinx" comes with the program; "auto" is the
-    first of these that is there. `strictness` is how surely the own voice must be heard, 0 to 100.
+    in place, in `model_folder` where it is named; "pocketsphinx" comes with the program; "auto" is
+    the first of these that is there. `strictness` is how surely the own voice must be heard, 0 to 100.
     `barge_in` hears commands while the caller speaks, too. `microphone` is a device by its name, or
     a part of it; None is the system's usual one. SettingError for anything else.
     """
@@ -94,8 +94,10 @@ class EarSettings:
     def __post_init__(self) -> None:
         _one_of("ear", self.engine, Engine)
         _within("A strictness", self.strictness, STRICTEST)
-        if self.model_folder is not None and self.engine in ("own", "sphinx"):
-            raise SettingError("A model folder is for Vosk; leave --model away, or use --ear vosk.")
+        if self.model_folder is not None and self.engine in ("own", "pocketsphinx"):
+            raise SettingError(
+                "A model folder is for Vosk; leave --model away, or use --recogniser vosk."
+            )
 
 
 @dataclass(frozen=True)

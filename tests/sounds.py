@@ -102,9 +102,11 @@ def carriage_rasp(seconds: float, number: int = 1) -> NDArray[np.float64]:
     burst = random.normal(size=len(ring_s)) * np.exp(-ring_s / 0.003)
     band = signal.butter(2, [800, 6000], "bandpass", fs=RATE, output="sos")
     low = signal.butter(2, 200, "lowpass", fs=RATE, output="sos")
-    rasp = signal.sosfilt(band, np.convolve(clicks, burst)[:count] + random.normal(0, 0.02, count))
+    click_noise = signal.sosfilt(
+        band, np.convolve(clicks, burst)[:count] + random.normal(0, 0.02, count)
+    )
     rumble = signal.sosfilt(low, random.normal(size=count))
-    return _power_one(_power_one(rasp) + 0.3 * _power_one(rumble))
+    return _power_one(_power_one(click_noise) + 0.3 * _power_one(rumble))
 
 
 def with_noise(word: Sound, noise: NDArray[np.float64], snr_db: float) -> Sound:

@@ -55,14 +55,14 @@ def listed(*arguments):
 
 def test_without_a_model_sphinx_listens_and_every_place_is_named(homes):
     told = listed()
-    assert told["ear"] == "sphinx"
+    assert told["recogniser"] == "pocketsphinx"
     assert told["model"] is None
     assert [place["folder"] for place in told["places"]] == [
         "models",
         str(homes / "data" / "caller" / "models"),
     ]
     assert [place["models"] for place in told["places"]] == [[], []]
-    assert {"name": "sphinx", "wrong": None} in told["others"]
+    assert {"name": "pocketsphinx", "wrong": None} in told["others"]
     text = run().output
     assert "there is no Vosk model" in text
     assert str(homes / "data" / "caller" / "models") in text
@@ -75,7 +75,7 @@ def test_each_model_is_listed_with_what_is_wrong_and_the_whole_one_is_used(homes
     model_at(here / "c-whole")
     model_at(homes / "data" / "caller" / "models" / "d-whole")
     told = listed()
-    assert told["ear"] == "vosk"
+    assert told["recogniser"] == "vosk"
     assert told["model"] == str(Path("models", "c-whole"))
     wrong = {one["name"]: one["wrong"] for place in told["places"] for one in place["models"]}
     assert "not unpacked whole" in wrong["a-short"]
@@ -90,7 +90,7 @@ def test_each_model_is_listed_with_what_is_wrong_and_the_whole_one_is_used(homes
 def test_where_no_model_is_whole_it_is_said_that_nothing_listens(homes):
     model_at(homes / "here" / "models" / "a-short", "graph/Gr.fst")
     told = listed()
-    assert told["ear"] is None
+    assert told["recogniser"] is None
     assert "Nothing would listen" in told["why"]
     assert "not unpacked whole" in told["why"]
 
@@ -99,12 +99,12 @@ def test_named_folders_come_first_though_they_are_no_model(homes, monkeypatch):
     model_at(homes / "here" / "models" / "whole")
     monkeypatch.setenv(ENVIRONMENT, str(homes / "nowhere"))
     told = listed()
-    assert (told["ear"], told["model"]) == (None, str(homes / "nowhere"))
+    assert (told["recogniser"], told["model"]) == (None, str(homes / "nowhere"))
     assert told["places"][0]["place"] == f"named by {ENVIRONMENT}"
     assert "is not there" in told["why"]
     given = model_at(homes / "given")
     told = listed("--model", given)
-    assert (told["ear"], told["model"]) == ("vosk", str(given))
+    assert (told["recogniser"], told["model"]) == ("vosk", str(given))
     assert [place["place"] for place in told["places"][:2]] == [
         "named by --model",
         f"named by {ENVIRONMENT}",
@@ -113,17 +113,17 @@ def test_named_folders_come_first_though_they_are_no_model(homes, monkeypatch):
 
 def test_what_was_asked_for_is_told(homes):
     model_at(homes / "here" / "models" / "whole")
-    assert listed("--ear", "sphinx")["ear"] == "sphinx"
-    assert listed("--ear", "vosk")["ear"] == "vosk"
-    own = listed("--ear", "own")
-    assert own["ear"] is None
+    assert listed("--recogniser", "pocketsphinx")["recogniser"] == "pocketsphinx"
+    assert listed("--recogniser", "vosk")["recogniser"] == "vosk"
+    own = listed("--recogniser", "own")
+    assert own["recogniser"] is None
     assert "caller teach" in own["why"]
 
 
 def test_words_that_sphinx_cannot_hear_are_told(homes):
     (homes / "settings.toml").write_text('[words]\nnext = ["다음 줄"]\n', encoding="utf-8")
     told = listed()
-    assert told["ear"] is None
+    assert told["recogniser"] is None
     assert "다음, 줄" in told["why"]
 
 

@@ -11,7 +11,7 @@ from caller.calling.commands import Command
 from caller.calling.listening.level import Fault, Level, fault_of
 
 
-class State(Enum):
+class Outcome(Enum):
     """How a part is. "absent" is what can be done without; "skipped" was not tried."""
 
     WORKS = "works"
@@ -28,7 +28,7 @@ class Result:
     """
 
     part: str
-    state: State
+    state: Outcome
     finding: str
     remedy: str = ""
     essential: bool = False
@@ -41,9 +41,9 @@ class Result:
     def said(self) -> str:
         """Shorter, for the ear; of what fails all is said."""
         match self.state:
-            case State.WORKS:
+            case Outcome.WORKS:
                 return self.finding
-            case State.ABSENT:
+            case Outcome.ABSENT:
                 return f"{self._head} {self.remedy}".rstrip()
             case _:
                 return self.shown
@@ -55,7 +55,7 @@ class Result:
 
 def needed(results: Sequence[Result]) -> list[str]:
     """The parts that are needed and fail."""
-    return [one.part for one in results if one.essential and one.state is State.FAILS]
+    return [one.part for one in results if one.essential and one.state is Outcome.FAILS]
 
 
 @dataclass(frozen=True)
@@ -106,12 +106,12 @@ def summary(results: Sequence[Result]) -> str:
 
 def failed(part: str, trouble: str, essential: bool = True) -> Result:
     """From an error's text: its first clause is what was found, the rest what to do about it."""
-    return Result(part, State.FAILS, *_halves(trouble), essential)
+    return Result(part, Outcome.FAILS, *_halves(trouble), essential)
 
 
 def absent(part: str, trouble: str) -> Result:
     """The same for a part that can be done without."""
-    return Result(part, State.ABSENT, *_halves(trouble))
+    return Result(part, Outcome.ABSENT, *_halves(trouble))
 
 
 def _halves(text: str) -> tuple[str, str]:
@@ -126,28 +126,28 @@ def microphone_result(name: str | None, room: Level, voice: Level | None = None)
     """The microphone, None for the usual one, by what it hears of the room and of a voice in it."""
     fault = fault_of(room, voice) if room.silent else fault_of(room)
     if fault is not None:
-        return Result("microphone", State.FAILS, fault.finding, fault.remedy, essential=True)
+        return Result("microphone", Outcome.FAILS, fault.finding, fault.remedy, essential=True)
     who = f"The microphone {name}" if name else "The microphone"
     finding = f"{who} hears the room at {room.floor_db:.0f} decibels."
     if room.silent:  # some drivers let nothing pass until somebody speaks
         finding = f"{who} hears you, and nothing of the room."
-    return Result("microphone", State.WORKS, finding, essential=True)
+    return Result("microphone", Outcome.WORKS, finding, essential=True)
 
 
 def level_result(room: Level, voice: Level) -> Result:
     """The level of a voice, once something was said."""
     fault = fault_of(room, voice)
     if fault is not None:
-        return Result("level", State.FAILS, fault.finding, fault.remedy)
+        return Result("level", Outcome.FAILS, fault.finding, fault.remedy)
     above = "" if room.silent else f", {voice.loudest_db - room.floor_db:.0f} above the room"
     finding = f"Your voice is at {voice.loudest_db:.0f} decibels{above}."
-    return Result("level", State.WORKS, finding)
+    return Result("level", Outcome.WORKS, finding)
 
 
 def heard_result(phrase: str, command: Command, engine: str) -> Result:
     means = "" if phrase == command.value else f", for the command {command.value}"
     finding = f"Heard by {engine}: {phrase}{means}."
-    return Result("spoken command", State.WORKS, finding, essential=True)
+    return Result("spoken command", Outcome.WORKS, finding, essential=True)
 
 
 def unheard_result(seconds: float, nearly: bool, fault: Fault | None) -> Result:
@@ -159,7 +159,7 @@ def unheard_result(seconds: float, nearly: bool, fault: Fault | None) -> Result:
     )
     remedy = "Say it again a little slower and nearer; caller teach lets it learn your own voice."
     return Result(
-        "spoken command", State.FAILS, finding, fault.remedy if fault else remedy, essential=True
+        "spoken command", Outcome.FAILS, finding, fault.remedy if fault else remedy, essential=True
     )
 
 
@@ -169,21 +169,21 @@ def pressed_result(key: str, words: str) -> Result:
     called = words[:1].upper() + words[1:]
     if command is None:
         finding = f"{called} came in, and gives no command."
-        return Result("pedal", State.FAILS, finding, "Teach it with: caller pedal")
-    return Result("pedal", State.WORKS, f"{called} gives the command {command.value}.")
+        return Result("pedal", Outcome.FAILS, finding, "Teach it with: caller pedal")
+    return Result("pedal", Outcome.WORKS, f"{called} gives the command {command.value}.")
 
 
 def trodden_result(command: Command) -> Result:
-    return Result("pedal", State.WORKS, f"Your pedal gives the command {command.value}.")
+    return Result("pedal", Outcome.WORKS, f"Your pedal gives the command {command.value}.")
 
 
 def unpressed_result(seconds: float, troubles: Sequence[str]) -> Result:
     """No key and no pedal; not needed by those who speak."""
     if troubles:
-        return Result("pedal", State.FAILS, *_halves(" ".join(troubles)))
+        return Result("pedal", Outcome.FAILS, *_halves(" ".join(troubles)))
     return Result(
         "pedal",
-        State.ABSENT,
+        Outcome.ABSENT,
         f"No pedal and no key was pressed in {seconds:g} seconds.",
         "If you have a pedal, teach it with: caller pedal",
     )

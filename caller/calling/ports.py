@@ -140,9 +140,9 @@ class Recogniser(Protocol):
 
     @property
     def name(self) -> str:
-        """A short name for the knitter: "sphinx", "vosk", "own"."""
+        """A short name for the knitter: "pocketsphinx", "vosk", "own"."""
 
-    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+    def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """What was said in this cut (16,000 samples a second, mono); NOTHING for anything else.
 
         Raises ListeningError when the engine fails.

@@ -17,8 +17,8 @@ from caller.settings import (
     LOUDEST,
     SLOWEST_WPM,
     STRICTEST,
-    EarSettings,
     Engine,
+    ListeningSettings,
     VoiceKind,
     VoiceSettings,
 )
@@ -155,9 +155,9 @@ _VOICE_OPTIONS = {
 }
 
 
-_EAR_OPTIONS = {
+_LISTENING_OPTIONS = {
     "engine": click.option(
-        "--ear",
+        "--recogniser",
         "ear_engine",
         type=click.Choice(get_args(Engine)),
         default="auto",
@@ -175,7 +175,7 @@ _EAR_OPTIONS = {
         "--strictness",
         "ear_strictness",
         type=int,
-        default=EarSettings.strictness,
+        default=ListeningSettings.strictness,
         show_default=True,
         help=f"How surely your own voice must be heard, 0 to {STRICTEST}.",
     ),
@@ -193,15 +193,15 @@ def voice_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return _gathered(command, "voice", _VOICE_OPTIONS, VoiceSettings)
 
 
-def ear_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options of the ears; the command is given them as its argument `ear`."""
-    return _gathered(command, "ear", _EAR_OPTIONS, EarSettings)
+def listening_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options of listening; the command is given them as its argument `listening`."""
+    return _gathered(command, "listening", _LISTENING_OPTIONS, ListeningSettings)
 
 
 def engine_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Those by which an ear is chosen, where nothing is listened to; as the argument `ear`."""
-    chosen = {field: _EAR_OPTIONS[field] for field in ("engine", "model_folder")}
-    return _gathered(command, "ear", chosen, EarSettings)
+    """Those by which a recogniser is chosen, where nothing is listened to; as `listening`."""
+    chosen = {field: _LISTENING_OPTIONS[field] for field in ("engine", "model_folder")}
+    return _gathered(command, "listening", chosen, ListeningSettings)
 
 
 def _gathered(

@@ -4,8 +4,8 @@ import json
 
 import click
 
-from caller.cli.base import AS_JSON, LOUDSPEAKER, ear_options, main, voice_options
-from caller.settings import EarSettings, VoiceSettings
+from caller.cli.base import AS_JSON, LOUDSPEAKER, listening_options, main, voice_options
+from caller.settings import ListeningSettings, VoiceSettings
 
 SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
 
@@ -22,7 +22,7 @@ SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
 @click.option("--no-wait", is_flag=True, help="Leave out what needs you: the word and the pedal.")
 @AS_JSON
 @LOUDSPEAKER
-@ear_options
+@listening_options
 @voice_options
 @click.pass_context
 def check(
@@ -31,7 +31,7 @@ def check(
     no_wait: bool,
     as_json: bool,
     loudspeaker: str | None,
-    ear: EarSettings,
+    listening: ListeningSettings,
     voice: VoiceSettings,
 ) -> None:
     """Try voice, loudspeaker, microphone, ears and pedal, and tell of each aloud.
@@ -43,7 +43,7 @@ def check(
 
     report = checking.check(
         voice,
-        ear,
+        listening,
         loudspeaker,
         None if no_wait else wait_s,
         lambda line: click.echo(line, err=as_json),

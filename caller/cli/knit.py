@@ -18,12 +18,12 @@ from caller.cli.base import (
     NUMBERS,
     PATTERN,
     WORDING,
-    ear_options,
+    listening_options,
     main,
     voice_options,
 )
 from caller.errors import SettingError, SoundError
-from caller.settings import CallSettings, EarSettings, VoiceSettings
+from caller.settings import CallSettings, ListeningSettings, VoiceSettings
 
 
 @main.command()
@@ -142,7 +142,7 @@ def say(
     show_default=True,
     help="Hear commands while the caller speaks, too.",
 )
-@ear_options
+@listening_options
 @LOUDSPEAKER
 @voice_options
 def knit(
@@ -151,7 +151,7 @@ def knit(
     place: Path | None,
     listen: bool,
     barge_in: bool,
-    ear: EarSettings,
+    listening: ListeningSettings,
     loudspeaker: str | None,
     voice: VoiceSettings,
     **wishes: Any,
@@ -168,7 +168,7 @@ def knit(
         pattern_path,
         CallSettings(**wishes),
         voice,
-        dataclasses.replace(ear, listen=listen, barge_in=barge_in),
+        dataclasses.replace(listening, listen=listen, barge_in=barge_in),
         loudspeaker,
         row,
         place,
@@ -180,8 +180,8 @@ def knit(
 @click.argument("recording", metavar="[FILE.wav]", type=FILE, required=False)
 @AS_JSON
 @click.option("--level", is_flag=True, help="Show how loud the microphone hears, instead.")
-@ear_options
-def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -> None:
+@listening_options
+def hear(recording: Path | None, as_json: bool, level: bool, listening: ListeningSettings) -> None:
     """Show which commands are heard, in a sound file or by the microphone (Ctrl-C ends)."""
     from caller.wiring import recognisers
 
@@ -189,10 +189,10 @@ def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -
         raise click.UsageError("--level is for the microphone; leave the file away.")
     if level:
         with contextlib.suppress(KeyboardInterrupt):
-            _show_levels(ear.microphone, as_json)
+            _show_levels(listening.microphone, as_json)
         return
     if recording is not None:
-        heard = recognisers.hear_file(recording, ear)
+        heard = recognisers.hear_file(recording, listening)
         if as_json:
             click.echo(json.dumps([_heard(phrase) for phrase in heard]))
             return
@@ -201,7 +201,7 @@ def hear(recording: Path | None, as_json: bool, level: bool, ear: EarSettings) -
         if not heard:
             click.echo("No command was heard.")
         return
-    phrases = recognisers.hear_microphone(ear)
+    phrases = recognisers.hear_microphone(listening)
     click.echo("Listening; Ctrl-C ends.", err=True)
     with contextlib.suppress(KeyboardInterrupt):
         for phrase in phrases:

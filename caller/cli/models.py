@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import click
 
 from caller.cli.base import AS_JSON, FILE, engine_options, main
-from caller.settings import EarSettings
+from caller.settings import ListeningSettings
 
 if TYPE_CHECKING:
     from caller.devices.recognisers.vosk_trial import Trial
     from caller.wiring.models import Engines
 
-_ENGINES = {"sphinx": "PocketSphinx", "own": "your own voice, once taught with caller teach"}
+_ENGINES = {"pocketsphinx": "PocketSphinx", "own": "your own voice, once taught with caller teach"}
 
 
 @main.command()
@@ -21,7 +21,9 @@ _ENGINES = {"sphinx": "PocketSphinx", "own": "your own voice, once taught with c
 @click.option("--fetch", "fetched", metavar="NAME", help="Fetch a model and put it in place.")
 @AS_JSON
 @engine_options
-def models(checked: Path | None, fetched: str | None, as_json: bool, ear: EarSettings) -> None:
+def models(
+    checked: Path | None, fetched: str | None, as_json: bool, listening: ListeningSettings
+) -> None:
     """Tell what can listen here, and get a model that hears better.
 
     Nothing is fetched unless you ask for it with --fetch.
@@ -36,9 +38,9 @@ def models(checked: Path | None, fetched: str | None, as_json: bool, ear: EarSet
     if checked is not None:
         _tell_trial(checked, models.check(checked), as_json)
     elif as_json:
-        click.echo(json.dumps(_as_json(models.list_engines(ear)), ensure_ascii=False))
+        click.echo(json.dumps(_as_json(models.list_engines(listening)), ensure_ascii=False))
     else:
-        _tell_engines(models.list_engines(ear))
+        _tell_engines(models.list_engines(listening))
 
 
 class _Percents:
@@ -93,7 +95,7 @@ def _as_json(engines: "Engines") -> dict[str, object]:
     from caller.devices.recognisers.model_download import DOWNLOADS
 
     return {
-        "ear": engines.ear,
+        "recogniser": engines.recogniser,
         "model": None if engines.model is None else str(engines.model),
         "why": engines.why,
         "places": [

@@ -13,7 +13,7 @@ from queue import Empty
 import numpy as np
 
 from caller.calling import check_report, loop
-from caller.calling.check_report import Report, Result, State
+from caller.calling.check_report import Outcome, Report, Result
 from caller.calling.commands import Command
 from caller.calling.events import Events, Pressed, Trouble
 from caller.calling.listening.endpointing import RATE
@@ -27,9 +27,9 @@ from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage import settings_file
 from caller.devices.storage.settings_file import KeptSettings
 from caller.errors import CallerError, DeviceError
-from caller.settings import EarSettings, VoiceSettings
+from caller.settings import ListeningSettings, VoiceSettings
 from caller.wiring import check_parts
-from caller.wiring.recognisers import choose_ear, open_listener
+from caller.wiring.recognisers import choose_recogniser, open_listener
 from caller.wiring.voices import Tell, open_loudspeaker, open_voice
 
 ROOM_S = 1.5
@@ -41,7 +41,7 @@ SPEECH_S = 90.0
 
 def check(
     voice: VoiceSettings,
-    ear: EarSettings,
+    listening: ListeningSettings,
     loudspeaker_name: str | None,
     wait_s: float | None,
     show: Tell,
@@ -54,12 +54,12 @@ def check(
     with ExitStack() as stack:
         sitting = _Sitting(show, stack)
         sitting.speak(voice, loudspeaker_name)
-        sitting.listen(ear, wait_s)
+        sitting.listen(listening, wait_s)
         sitting.feel(wait_s)
         for result in check_parts.needed():
             sitting.tell(result)
         sitting.say(sentence(check_report.summary(sitting.results)))
-        for result in check_parts.to_be_added(ear):
+        for result in check_parts.to_be_added(listening):
             sitting.tell(result)
     return Report(check_parts.versions(), check_parts.devices(), sitting.levels, sitting.results)
 
@@ -126,8 +126,8 @@ class _Sitting:
     def speak(self, settings: VoiceSettings, name: str | None) -> None:
         """The sound library, the voice, and the loudspeaker's left and right."""
         library, voice = check_parts.sound_library(), self._voice(settings)
-        trouble = Result("loudspeaker", State.SKIPPED, "It needs the sound library.")
-        if library.state is State.WORKS:
+        trouble = Result("loudspeaker", Outcome.SKIPPED, "It needs the sound library.")
+        if library.state is Outcome.WORKS:
             rate = 22_050 if self.voice is None else self.voice.rate
             try:
                 self.loudspeaker = open_loudspeaker(rate, name, stereo=True)
@@ -147,7 +147,7 @@ class _Sitting:
         finding = "The loudspeaker opened, and nothing was said."
         if self.voice is not None:
             finding = "Left was said on the left, and right on the right."
-        self.tell(Result("loudspeaker", State.WORKS, finding, essential=True))
+        self.tell(Result("loudspeaker", Outcome.WORKS, finding, essential=True))
 
     def _voice(self, settings: VoiceSettings) -> Result:
         try:
@@ -159,40 +159,43 @@ class _Sitting:
         if not seconds:
             finding = f"The {settings.kind} voice says nothing."
             remedy = "Choose another with --voice or --voice-name."
-            return Result("voice", State.FAILS, finding, remedy, essential=True)
+            return Result("voice", Outcome.FAILS, finding, remedy, essential=True)
         self.voice = voice
         finding = f"The voice is {settings.kind}, at {settings.rate_wpm} words a minute."
-        return Result("voice", State.WORKS, finding, essential=True)
+        return Result("voice", Outcome.WORKS, finding, essential=True)
 
-    def listen(self, settings: EarSettings, wait_s: float | None) -> None:
+    def listen(self, settings: ListeningSettings, wait_s: float | None) -> None:
         """The microphone in a quiet room, the recogniser, and a command for both."""
         library = self.results[0]
-        if library.state is not State.WORKS:
-            self.tell(Result("microphone", State.SKIPPED, "It needs the sound library."))
+        if library.state is not Outcome.WORKS:
+            self.tell(Result("microphone", Outcome.SKIPPED, "It needs the sound library."))
             room = None
         else:
             room = self._room(settings.microphone, wait_s is not None)
         if room is not None and (wait_s is None or not room.silent):
             self.tell(check_report.microphone_result(settings.microphone, room))
         try:
-            ear = choose_ear(settings)
-            listener = open_listener(ear)
+            choice = choose_recogniser(settings)
+            listener = open_listener(choice)
         except DeviceError as error:
             self.tell(check_report.failed("recogniser", str(error)))
             return
         self.stack.callback(listener.close)
-        finding = f"The ear is {ear.name}, for {len(ear.words)} phrases."
-        self.tell(Result("recogniser", State.WORKS, finding, essential=True))
+        finding = f"The recogniser is {choice.name}, for {len(choice.words)} phrases."
+        self.tell(Result("recogniser", Outcome.WORKS, finding, essential=True))
         if room is None or wait_s is None:
             why = "There is no microphone." if room is None else "Nobody was waited for."
-            self.tell(Result("spoken command", State.SKIPPED, why))
+            self.tell(Result("spoken command", Outcome.SKIPPED, why))
             return
         words = next(
-            (words for words, command in ear.words.items() if command is Command.NEXT),
-            next(iter(ear.words)),
+            (words for words, command in choice.words.items() if command is Command.NEXT),
+            next(iter(choice.words)),
         )
         ask = partial(
-            self.say, sentence(f"After the tone, say: {words}."), tuple(ear.words), Signal.HEARD
+            self.say,
+            sentence(f"After the tone, say: {words}."),
+            tuple(choice.words),
+            Signal.HEARD,
         )
         self._command(settings.microphone, listener, room, ask, wait_s)
 
@@ -260,13 +263,13 @@ class _Sitting:
     def feel(self, wait_s: float | None) -> None:
         """A pedal or any key: of the terminal, or of a pedal that is kept."""
         if wait_s is None:
-            self.tell(Result("pedal", State.SKIPPED, "Nobody was waited for."))
+            self.tell(Result("pedal", Outcome.SKIPPED, "Nobody was waited for."))
             return
         try:
             kept = settings_file.load()
             if not sys.stdin.isatty() and not kept.pedals:
                 why = "There is no terminal here, and no pedal is kept."
-                self.tell(Result("pedal", State.SKIPPED, why))
+                self.tell(Result("pedal", Outcome.SKIPPED, why))
                 return
             self.say(sentence("Press your pedal, or any key."))
             self.tell(_press(kept, wait_s))
@@ -277,12 +280,12 @@ class _Sitting:
 def _press(kept: KeptSettings, wait_s: float) -> Result:
     """What the first press within this time is."""
     from caller.devices.keys.terminal import Keyboard
-    from caller.wiring.pedals import Feet
+    from caller.wiring.pedals import PedalInputs
 
     events = Events()
     troubles: list[str] = []
     with ExitStack() as stack:
-        feet = Feet(kept.pedals, kept.presses, events)
+        feet = PedalInputs(kept.pedals, kept.presses, events)
         stack.callback(feet.close)
         if sys.stdin.isatty():
             keys = Keyboard(events, feet.takes)

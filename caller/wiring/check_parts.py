@@ -9,14 +9,14 @@ from pathlib import Path
 import numpy as np
 
 from caller import __version__
-from caller.calling.check_report import Result, State, absent, failed
+from caller.calling.check_report import Outcome, Result, absent, failed
 from caller.calling.place import Place
 from caller.devices.storage import settings_file
 from caller.errors import CallerError, PlaceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn
-from caller.settings import EarSettings
+from caller.settings import ListeningSettings
 
 _LIBRARIES = (
     *("numpy", "sounddevice", "soundfile", "soxr", "espeakng-loader", "pyttsx3", "piper-tts"),
@@ -66,7 +66,7 @@ def sound_library() -> Result:
     from caller.devices.sound.portaudio import version
 
     try:
-        return Result("sound library", State.WORKS, f"{version()} is there.", essential=True)
+        return Result("sound library", Outcome.WORKS, f"{version()} is there.", essential=True)
     except CallerError as error:
         return failed("sound library", str(error))
 
@@ -80,9 +80,9 @@ def needed() -> Iterator[Result]:
             yield failed(part, str(error))
 
 
-def to_be_added(ear: EarSettings) -> Iterator[Result]:
+def to_be_added(listening: ListeningSettings) -> Iterator[Result]:
     """What can be done without: ears, voices, pedals."""
-    for attempt in (_own_voice, lambda: _vosk(ear.model_folder), _piper):
+    for attempt in (_own_voice, lambda: _vosk(listening.model_folder), _piper):
         yield attempt()
     yield from _pedals()
 
@@ -95,7 +95,9 @@ def _own_voice() -> Result:
         return failed("own voice", store.troubles[0], essential=False)
     if not store.taught:
         return absent("own voice", "No command was taught in your own voice; see caller teach.")
-    return Result("own voice", State.WORKS, f"Taught in your own voice: {', '.join(store.taught)}.")
+    return Result(
+        "own voice", Outcome.WORKS, f"Taught in your own voice: {', '.join(store.taught)}."
+    )
 
 
 def _vosk(given: Path | None) -> Result:
@@ -107,11 +109,11 @@ def _vosk(given: Path | None) -> Result:
     if not folder.is_dir():
         return Result(
             "Vosk model",
-            State.FAILS,
+            Outcome.FAILS,
             f"There is no folder {folder}.",
             "Name the folder of a Vosk model with --model, or see caller models to get one.",
         )
-    return Result("Vosk model", State.WORKS, f"The Vosk model is in {folder}.")
+    return Result("Vosk model", Outcome.WORKS, f"The Vosk model is in {folder}.")
 
 
 def _piper() -> Result:
@@ -122,7 +124,7 @@ def _piper() -> Result:
             "They cannot be used yet; in the program's folder this command adds them: "
             "pip install '.[piper]'",
         )
-    return Result("piper voices", State.WORKS, f"piper {version} is there; give --voice-file.")
+    return Result("piper voices", Outcome.WORKS, f"piper {version} is there; give --voice-file.")
 
 
 def _pedals() -> Iterator[Result]:
@@ -136,9 +138,9 @@ def _pedals() -> Iterator[Result]:
         if kind in troubles:
             yield absent(part, troubles[kind])
         elif kind == "system":
-            yield Result(part, State.WORKS, "A pedal is heard while another window is in front.")
+            yield Result(part, Outcome.WORKS, "A pedal is heard while another window is in front.")
         elif names:
-            yield Result(part, State.WORKS, f"Plugged in: {', '.join(names)}.")
+            yield Result(part, Outcome.WORKS, f"Plugged in: {', '.join(names)}.")
         else:
             yield absent(part, "None is plugged in; plug yours in and teach it with: caller pedal")
 
@@ -147,11 +149,11 @@ def _settings() -> Result:
     path = settings_file.settings_path()
     kept = settings_file.load()
     if not path.exists():
-        return Result("settings", State.WORKS, f"No settings are kept; they would be in {path}.")
+        return Result("settings", Outcome.WORKS, f"No settings are kept; they would be in {path}.")
     pedals = len(kept.pedals)
     return Result(
         "settings",
-        State.WORKS,
+        Outcome.WORKS,
         f"{path} is read; it keeps {len(kept.options)} options and {pedals} pedals.",
         essential=True,
     )
@@ -176,6 +178,6 @@ def _place() -> Result:
     except (OSError, PlaceError) as error:
         why = error.strerror if isinstance(error, OSError) else str(error).rstrip(".")
         return Result(
-            "place", State.FAILS, f"The place cannot be kept in this folder: {why}.", remedy, True
+            "place", Outcome.FAILS, f"The place cannot be kept in this folder: {why}.", remedy, True
         )
-    return Result("place", State.WORKS, "The place can be kept in this folder.", essential=True)
+    return Result("place", Outcome.WORKS, "The place can be kept in this folder.", essential=True)

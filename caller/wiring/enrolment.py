@@ -14,9 +14,9 @@ from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
     Finding,
-    Likeness,
     Sound,
     Take,
+    TakeLikeness,
     alike,
     check,
     in_recording,
@@ -88,7 +88,7 @@ def teach(
         inbox = runner.Inbox()
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
         stack.callback(loudspeaker.close)
-        room = runner.Classroom(
+        room = runner.EnrolmentDesk(
             voice,
             loudspeaker,
             microphone,
@@ -149,7 +149,7 @@ def reports(tell: Tell) -> Iterator[tuple[Command, list[TakeReport], bool]]:
         yield command, judged, alike(takes, likeness)
 
 
-def own_likeness() -> Likeness:
+def own_likeness() -> TakeLikeness:
     """How alike two takes are to the ear that will listen."""
     from caller.devices.recognisers.own_voice.recogniser import OwnVoiceLikeness
 
@@ -201,7 +201,7 @@ def _sound(path: Path) -> Sound:
 
 
 def _report(
-    sound: Sound, command: Command, taught: Taught, detector: SpeechDetector, likeness: Likeness
+    sound: Sound, command: Command, taught: Taught, detector: SpeechDetector, likeness: TakeLikeness
 ) -> tuple[Take | None, TakeReport]:
     take = in_recording(sound, detector)
     if isinstance(take, Finding):

@@ -16,8 +16,8 @@ from caller.devices.recognisers.vosk import (
 from caller.devices.recognisers.vosk_trial import Trial
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError, SettingError
-from caller.settings import EarSettings
-from caller.wiring.recognisers import choose_ear
+from caller.settings import ListeningSettings
+from caller.wiring.recognisers import choose_recogniser
 
 
 @dataclass(frozen=True)
@@ -35,45 +35,47 @@ Places = tuple[tuple[ModelPlace, tuple[FoundModel, ...]], ...]
 class Engines:
     """What can listen here.
 
-    `ear` is the engine that these settings choose, None when it cannot be had; `model` the Vosk
+    `recogniser` is the engine that these settings choose, None when it cannot be had; `model` the
+    Vosk
     model that it would load, and `why` says so in a sentence. `places` hold the models, the first
     place first. `others` are the engines that need no Vosk model, with what is wrong with each.
     """
 
-    ear: str | None
+    recogniser: str | None
     model: Path | None
     why: str
     places: Places
     others: tuple[tuple[str, str | None], ...]
 
 
-def list_engines(settings: EarSettings) -> Engines:
+def list_engines(settings: ListeningSettings) -> Engines:
     """Look into every place; SettingError for a settings file that is wrong."""
     places = tuple(
         (place, tuple(FoundModel(model, wrong_with(model)) for model in place.models))
         for place in model_places(settings.model_folder)
     )
     model = find_model(settings.model_folder)
-    others = (("sphinx", _wrong(_try_sphinx)), ("own", _wrong(_try_own_voice)))
+    others = (("pocketsphinx", _wrong(_try_sphinx)), ("own", _wrong(_try_own_voice)))
     try:
-        ear = choose_ear(settings)
+        recogniser = choose_recogniser(settings)
     except ListeningError as error:
         return Engines(None, None, str(error), places, others)
-    if ear.name == "sphinx" and (wrong := dict(others)["sphinx"]):
+    if recogniser.name == "pocketsphinx" and (wrong := dict(others)["pocketsphinx"]):
         return Engines(None, None, f"Nothing would listen. {wrong}", places, others)
-    if ear.name == "vosk" and model is not None:
+    if recogniser.name == "vosk" and model is not None:
         if wrong := wrong_with(model):
             return Engines(None, model, f"Nothing would listen. {wrong}", places, others)
         why = f"Vosk listens, with {model.name}, {_why(model, places)}."
-    elif ear.name == "own":
-        why = f"Your own voice is heard, as taught: {', '.join(ear.words)}."
-    elif settings.engine == "sphinx":
+    elif recogniser.name == "own":
+        why = f"Your own voice is heard, as taught: {', '.join(recogniser.words)}."
+    elif settings.engine == "pocketsphinx":
         why = "PocketSphinx listens, as it was asked for."
     else:
         why = "PocketSphinx listens, for there is no Vosk model, and no command was taught."
-    if ear.name != "own" and settings_file.load().words:
+    if recogniser.name != "own" and settings_file.load().words:
         why += f" It listens for the words in {settings_file.settings_path()}."
-    return Engines(ear.name, model if ear.name == "vosk" else None, why, places, others)
+    chosen = model if recogniser.name == "vosk" else None
+    return Engines(recogniser.name, chosen, why, places, others)
 
 
 def check(folder: Path) -> Trial:
@@ -108,9 +110,9 @@ def _why(model: Path, places: Places) -> str:
 
 
 def _try_sphinx() -> None:
-    from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+    from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 
-    SphinxRecogniser(tuple(settings_file.load().words or WORDS)).close()
+    PocketSphinxRecogniser(tuple(settings_file.load().words or WORDS)).close()
 
 
 def _try_own_voice() -> None:

@@ -12,7 +12,7 @@ from caller.calling.events import Events, Trouble
 from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.pedals import runner
 from caller.calling.pedals.lesson import Bound
-from caller.calling.pedals.reader import Pedal, Treading
+from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.calling.pedals.runner import Felt, Inbox, PedalDesk
 from caller.calling.ports import PedalSource
 from caller.devices.keys.system import SystemKeys
@@ -111,7 +111,7 @@ def forget(source: str | None, device: str | None) -> tuple[PedalKey, ...]:
     return gone
 
 
-class Feet:
+class PedalInputs:
     """The kept pedals at work, from the moment they are made to `close`.
 
     Each press puts its command into `events`, and each pedal that is not there, a Trouble.
@@ -126,9 +126,9 @@ class Feet:
             one.key.casefold() for one in pedal_keys if one.source == "system"
         )
         places = dict.fromkeys((one.source, one.device) for one in pedal_keys)
-        self._treading = Treading(
+        self._treading = PedalReader(
             [
-                Pedal(
+                OpenPedal(
                     device or "the keyboard",
                     partial(self._open, kind, device),
                     [one for one in pedal_keys if (one.source, one.device) == (kind, device)],
@@ -193,9 +193,9 @@ def _wanted(kind: PedalKind, device: str) -> list[str]:
 def _open(kind: PedalKind, device: str) -> PedalSource:
     """A source by its name, "" for any; PedalError when it is not there."""
     if kind == "device":
-        from caller.devices.keys.evdev import DevicePedal
+        from caller.devices.keys.evdev import EvdevPedal
 
-        return DevicePedal(device)
+        return EvdevPedal(device)
     if kind == "midi":
         from caller.devices.keys.midi import MidiPedal
 

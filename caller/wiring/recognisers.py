@@ -14,11 +14,11 @@ from caller.calling.listening.listener import HeardPhrase, Listener, hear_record
 from caller.calling.ports import Microphone, Recogniser
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError
-from caller.settings import EarSettings
+from caller.settings import ListeningSettings
 
 
 @dataclass(frozen=True)
-class Ear:
+class RecogniserChoice:
     """An engine at hand: its name, what it listens for, and how it is opened, which takes time.
 
     `troubles` are sentences about takes that are kept but cannot be read.
@@ -35,7 +35,7 @@ class Ear:
         return tuple((words, command.value) for words, command in self.words.items())
 
 
-def choose_ear(settings: EarSettings) -> Ear:
+def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
     """Which engine listens: the one asked for, else the first that is there.
 
     The words are those of the settings file where it has any. Raises ListeningError when what was
@@ -51,23 +51,27 @@ def choose_ear(settings: EarSettings) -> Ear:
         takes, troubles = kept.taught, kept.troubles
         if takes:
             open_own = partial(_own_voice, takes, settings.strictness)
-            return Ear("own", _of_names(takes), open_own, troubles)
+            return RecogniserChoice("own", _of_names(takes), open_own, troubles)
         if settings.engine == "own":
             raise ListeningError(
                 "No command has been taught in your own voice yet; caller teach does that, or "
-                "leave --ear away."
+                "leave --recogniser away."
             )
     words = settings_file.load().words or WORDS
-    folder = None if settings.engine == "sphinx" else find_model(settings.model_folder)
+    folder = None if settings.engine == "pocketsphinx" else find_model(settings.model_folder)
     if folder is not None:
-        return Ear("vosk", words, partial(VoskRecogniser, folder, tuple(words)), troubles)
-    from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+        return RecogniserChoice(
+            "vosk", words, partial(VoskRecogniser, folder, tuple(words)), troubles
+        )
+    from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 
-    return Ear("sphinx", words, partial(SphinxRecogniser, tuple(words)), troubles)
+    return RecogniserChoice(
+        "pocketsphinx", words, partial(PocketSphinxRecogniser, tuple(words)), troubles
+    )
 
 
 def _of_names(takes: Iterable[str]) -> Words:
-    """An ear that was taught answers with the names of the commands."""
+    """A recogniser that was taught answers with the names of the commands."""
     return {name: BY_NAME[name] for name in takes}
 
 
@@ -77,14 +81,14 @@ def _own_voice(takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int
     return OwnVoiceRecogniser(takes, strictness)
 
 
-def open_listener(ear: Ear, recogniser: Recogniser | None = None) -> Listener:
-    """The whole way from sound to commands; ListeningError when the ear cannot be opened.
+def open_listener(choice: RecogniserChoice, recogniser: Recogniser | None = None) -> Listener:
+    """The whole way from sound to commands; ListeningError when the recogniser cannot be opened.
 
-    `recogniser` is the ear's own where it has been opened already.
+    `recogniser` is the chosen one where it has been opened already.
     """
     from caller.devices.recognisers.silero_vad import SileroDetector
 
-    return Listener(SileroDetector(), recogniser or ear.open(), words=ear.words)
+    return Listener(SileroDetector(), recogniser or choice.open(), words=choice.words)
 
 
 def open_microphone(name: str | None) -> Microphone:
@@ -94,22 +98,22 @@ def open_microphone(name: str | None) -> Microphone:
     return SoundCardMicrophone(name)
 
 
-def hear_file(path: Path, settings: EarSettings) -> list[HeardPhrase]:
+def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:
     """The commands heard in a sound file."""
     from caller.devices.sound.resample import resampled
     from caller.devices.sound.sound_files import read_sound
 
     sound = read_sound(path)
     samples = resampled(sound.samples, sound.rate, RATE)
-    return hear_recording(samples, open_listener(choose_ear(settings)))
+    return hear_recording(samples, open_listener(choose_recogniser(settings)))
 
 
-def hear_microphone(settings: EarSettings) -> Iterator[HeardPhrase]:
+def hear_microphone(settings: ListeningSettings) -> Iterator[HeardPhrase]:
     """The commands heard by the microphone, as they come, until interrupted.
 
-    Raises ListeningError or SoundError at once when there is no ear or no microphone.
+    Raises ListeningError or SoundError at once when there is no recogniser or no microphone.
     """
-    listener = open_listener(choose_ear(settings))
+    listener = open_listener(choose_recogniser(settings))
     microphone = open_microphone(settings.microphone)
 
     def heard() -> Iterator[HeardPhrase]:

@@ -19,10 +19,15 @@ from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal, place_file
 from caller.errors import CallerError, PlaceError
 from caller.pattern.pattern import Pattern
-from caller.settings import CallSettings, EarSettings, VoiceSettings
+from caller.settings import CallSettings, ListeningSettings, VoiceSettings
 from caller.wiring.echo import open_canceller
-from caller.wiring.pedals import Feet
-from caller.wiring.recognisers import Ear, choose_ear, open_listener, open_microphone
+from caller.wiring.pedals import PedalInputs
+from caller.wiring.recognisers import (
+    RecogniserChoice,
+    choose_recogniser,
+    open_listener,
+    open_microphone,
+)
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
 
@@ -31,7 +36,7 @@ def knit(
     pattern_path: Path,
     call_settings: CallSettings,
     voice_settings: VoiceSettings,
-    ear_settings: EarSettings,
+    listening_settings: ListeningSettings,
     loudspeaker_name: str | None,
     row: int | None,
     kept_in: Path | None,
@@ -61,15 +66,17 @@ def knit(
         stack.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
         own = settings_file.load()
-        feet = Feet(own.pedals, own.presses, events)
+        feet = PedalInputs(own.pedals, own.presses, events)
         stack.callback(feet.close)
         keys = key_source(events, sys.stdin.isatty, feet.takes)
         stack.callback(keys.close)
         call_settings = replace(call_settings, said=())
-        if ear_settings.listen:
-            ear = choose_ear(ear_settings)
-            if stack.enter_context(_ears(desk, ear, ear_settings, told)):
-                call_settings = replace(call_settings, said=ear.said, taught=ear.name == "own")
+        if listening_settings.listen:
+            choice = choose_recogniser(listening_settings)
+            if stack.enter_context(_listening(desk, choice, listening_settings, told)):
+                call_settings = replace(
+                    call_settings, said=choice.said, taught=choice.name == "own"
+                )
         keys.start()
         return loop.run(pattern, desk, kept, call_settings, row)
 
@@ -85,7 +92,9 @@ def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
 
 
 @contextmanager
-def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterator[bool]:
+def _listening(
+    desk: Desk, choice: RecogniserChoice, settings: ListeningSettings, told: set[str]
+) -> Iterator[bool]:
     """Listen on threads of their own while the session runs, from the moment all is loaded.
 
     Gives whether it listens. What stands in the way is said once.
@@ -106,7 +115,7 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
         microphone = None
         for name in dict.fromkeys((settings.microphone, None)):
             try:
-                microphone = reconnecting_microphone.SteadyMicrophone(
+                microphone = reconnecting_microphone.ReconnectingMicrophone(
                     partial(open_microphone, name), told_of_microphone
                 )
                 break
@@ -124,10 +133,10 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
             news(str(error))  # and it listens between the calls, as without barge-in
         if echo is not None:
             stack.callback(echo.close)
-        for note in (*ear.troubles, *_not_taught(ear)):
+        for note in (*choice.troubles, *_not_taught(choice)):
             news(note)
-        loading = LoadingRecogniser(ear.name, ear.open, news, trouble)
-        listener = open_listener(ear, loading)
+        loading = LoadingRecogniser(choice.name, choice.open, news, trouble)
+        listener = open_listener(choice, loading)
         stack.callback(listener.close)
         thread = threading.Thread(
             target=loop.listen,
@@ -141,9 +150,9 @@ def _ears(desk: Desk, ear: Ear, settings: EarSettings, told: set[str]) -> Iterat
         yield True
 
 
-def _not_taught(ear: Ear) -> Iterator[str]:
-    """Which of the main commands an ear that was taught does not know."""
+def _not_taught(choice: RecogniserChoice) -> Iterator[str]:
+    """Which of the main commands a recogniser that was taught does not know."""
     names = [way.command.value for way in WAYS if way.main and way.phrases]
-    missing = [name for name in names if name not in ear.words]
-    if ear.name == "own" and missing:
+    missing = [name for name in names if name not in choice.words]
+    if choice.name == "own" and missing:
         yield f"Not taught, so by keys and pedals only: {', '.join(missing)}."

@@ -10,7 +10,7 @@ from caller.calling.events import News, Trouble
 from caller.calling.ports import Loudspeaker, Voice
 from caller.calling.words import sentences
 from caller.calling.words.sentences import Utterance
-from caller.devices.voices.prerendered import RenderedAhead
+from caller.devices.voices.prerendered import Prerendered
 from caller.errors import SoundError, VoiceError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, VoiceSettings
@@ -23,11 +23,11 @@ def open_voice(settings: VoiceSettings) -> Voice:
     if settings.kind == "system":
         from caller.devices.voices.system import SystemVoice
 
-        return RenderedAhead(SystemVoice(settings.rate_wpm, settings.volume, settings.name))
+        return Prerendered(SystemVoice(settings.rate_wpm, settings.volume, settings.name))
     if settings.file is not None:
         from caller.devices.voices.piper import PiperVoice
 
-        return RenderedAhead(PiperVoice(settings.file, settings.rate_wpm, settings.volume))
+        return Prerendered(PiperVoice(settings.file, settings.rate_wpm, settings.volume))
     from caller.devices.voices.espeak import EspeakVoice
 
     language = {} if settings.name is None else {"language": settings.name}

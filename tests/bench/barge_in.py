@@ -207,7 +207,7 @@ def rows_alone(
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--engine", choices=["own", "sphinx"], help="only this one")
+    parser.add_argument("--engine", choices=["own", "pocketsphinx"], help="only this one")
     parser.add_argument("--speakers", type=int, default=9, help="at most so many")
     parser.add_argument("--minutes", type=float, default=10.0, help="of the rows alone")
     asked = parser.parse_args()

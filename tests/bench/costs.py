@@ -12,7 +12,7 @@ from engines import Engine
 from sounds import RATE, Sound
 from speakers import Speaker
 
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, Endpointer
 from caller.devices.recognisers.silero_vad import SileroDetector
 
 
@@ -39,14 +39,14 @@ def _measured(engine: Engine, speaker: Speaker, dense: Sound) -> dict[str, float
     detector, ear = SileroDetector(), hearing.Ear(engine.ear_of(speaker))
     loading_s = perf_counter() - began
     quiet_s, _ = _listened(detector, ear, np.tile(sounds.quiet(1), 60))
-    talk_s, cuts = _listened(detector, ear, dense)
+    talk_s, segments = _listened(detector, ear, dense)
     after = process.memory_info().rss
     dense_s = len(dense) / RATE
     return {
         "loading_s": loading_s,
         "quiet_share": quiet_s / 60,
         "talk_share": talk_s / dense_s,
-        "cuts_a_minute": cuts / dense_s * 60,
+        "cuts_a_minute": segments / dense_s * 60,
         "cut_ms": 1000 * float(np.mean(ear.took)),
         "grown_mb": (after - before) / 1e6,
         "whole_mb": after / 1e6,
@@ -54,10 +54,10 @@ def _measured(engine: Engine, speaker: Speaker, dense: Sound) -> dict[str, float
 
 
 def _listened(detector: SileroDetector, ear: hearing.Ear, sound: Sound) -> tuple[float, int]:
-    cutter, cuts, began = WordCutter(), 0, process_time()
+    cutter, segments, began = Endpointer(), 0, process_time()
     for at in range(0, len(sound) - BLOCK_SAMPLES + 1, BLOCK_SAMPLES):
         block = sound[at : at + BLOCK_SAMPLES]
-        if cut := cutter.feed(block, detector.probability(block)):
-            ear.verdict(cut)
-            cuts += 1
-    return process_time() - began, cuts
+        if segment := cutter.feed(block, detector.probability(block)):
+            ear.verdict(segment)
+            segments += 1
+    return process_time() - began, segments

@@ -32,7 +32,7 @@ class Engine(Protocol):
 
 @dataclass
 class Sphinx:
-    name: str = "sphinx"
+    name: str = "pocketsphinx"
     words: tuple[str, ...] = PHRASES
     personal: bool = False
 
@@ -42,9 +42,9 @@ class Sphinx:
 
 @cache
 def _sphinx(words: Sequence[str]) -> Recogniser:
-    from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+    from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 
-    return SphinxRecogniser(words)
+    return PocketSphinxRecogniser(words)
 
 
 @dataclass
@@ -89,5 +89,7 @@ def taught(speaker: Speaker, words: tuple[str, ...]) -> dict[str, list[sounds.So
             break
         for word, said in zip(words, speakers.said(speaker, words, take), strict=True):
             if word in again:
-                takes[word] += [cut.samples for cut in hearing.cuts(sounds.apart([said]))[:1]]
+                takes[word] += [
+                    segment.samples for segment in hearing.segments(sounds.apart([said]))[:1]
+                ]
     return {word: found for word, found in takes.items() if len(found) == len(TAUGHT_TAKES)}

@@ -8,7 +8,7 @@ import keeping
 import numpy as np
 from sounds import RATE, Sound
 
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, Cut, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, Endpointer, Segment
 from caller.calling.ports import Recogniser, Verdict
 from caller.devices.recognisers.silero_vad import SileroDetector
 
@@ -25,7 +25,7 @@ def _detector() -> SileroDetector:
     return SileroDetector()
 
 
-def cuts(stream: Sound) -> list[Cut]:
+def segments(stream: Sound) -> list[Segment]:
     """The cuts of a stream that ends in a second of quiet; how likely each block is speech is kept
     from the last run."""
     stream = np.concatenate([stream, np.zeros(RATE, dtype=np.int16)])
@@ -36,9 +36,9 @@ def cuts(stream: Sound) -> list[Cut]:
         detector = _detector()
         detector.reset()
         likely = _kept().put(name, np.array([detector.probability(block) for block in blocks]))
-    cutter = WordCutter()
+    cutter = Endpointer()
     found = (cutter.feed(block, p) for block, p in zip(blocks, likely, strict=True))
-    return [cut for cut in found if cut is not None]
+    return [segment for segment in found if segment is not None]
 
 
 @dataclass
@@ -48,12 +48,12 @@ class Ear:
     recogniser: Recogniser
     took: list[float] = field(default_factory=list)
 
-    def hear(self, stream: Sound) -> list[tuple[Cut, Verdict]]:
-        return [(cut, self.verdict(cut)) for cut in cuts(stream)]
+    def hear(self, stream: Sound) -> list[tuple[Segment, Verdict]]:
+        return [(segment, self.verdict(segment)) for segment in segments(stream)]
 
-    def verdict(self, cut: Cut) -> Verdict:
+    def verdict(self, segment: Segment) -> Verdict:
         began = process_time()
-        verdict = self.recogniser.recognise(cut.samples)
+        verdict = self.recogniser.recognise(segment.samples)
         self.took.append(process_time() - began)
         return verdict
 

@@ -35,7 +35,7 @@ from caller.errors import CallerError
 AIMS = {
     "own": "98 % clean, 90 % carriage 10 dB, wrong <= 0.5 %, <= 0.5 false accepts an hour, "
     "decision <= 0.45 s, < 10 % of a core, 250 MB",
-    "sphinx": "<= 4 false accepts an hour",
+    "pocketsphinx": "<= 4 false accepts an hour",
     "vosk": "none set",
 }
 
@@ -103,7 +103,7 @@ def talk(
             continue
         passed = trials.let_pass(ears, sound, f"{engine.name}: {name}")
         total.hours += passed.hours
-        total.cuts += passed.cuts
+        total.segments += passed.segments
         total.accepted += passed.accepted
         kept[name] = _told(name, passed)
     kept["all"] = _told("all", total)
@@ -120,7 +120,7 @@ def _told(name: str, passed: trials.Passed) -> dict[str, Any]:
         f"{dict(passed.accepted) or ''}",
         flush=True,
     )
-    return {"hours": passed.hours, "cuts": passed.cuts, "accepted": dict(passed.accepted)}
+    return {"hours": passed.hours, "cuts": passed.segments, "accepted": dict(passed.accepted)}
 
 
 def own_calls(engine: Engine, people: Sequence[Speaker]) -> dict[str, Any]:
@@ -147,7 +147,7 @@ def opened(asked: argparse.Namespace) -> list[Engine]:
     found: list[Engine] = []
     makers: dict[str, Callable[[], Engine]] = {
         "own": lambda: Own(words=PHRASES) if asked.phrases else Own(),
-        "sphinx": Sphinx,
+        "pocketsphinx": Sphinx,
         "vosk": lambda: Vosk(asked.model),
     }
     for name in [asked.engine] if asked.engine else list(makers):

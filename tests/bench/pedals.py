@@ -18,8 +18,8 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
 
 from caller.calling.events import Events
-from caller.calling.pedals.reader import Pedal, Treading
-from caller.devices.keys.evdev import DevicePedal
+from caller.calling.pedals.reader import Pedal, PedalReader
+from caller.devices.keys.evdev import EvdevPedal
 from caller.settings import PedalKey, PressSettings
 
 TIMES = 60
@@ -31,7 +31,7 @@ SETTINGS = PressSettings()
 def waits(key: PedalKey, pipe: PipePedal, from_the_end: bool) -> list[float]:
     """Milliseconds from the edge that decides to the command in the queue."""
     events = Events()
-    treading = Treading([Pedal("foot", lambda: DevicePedal(pipe.path), [key])], SETTINGS, events)
+    treading = PedalReader([Pedal("foot", lambda: EvdevPedal(pipe.path), [key])], SETTINGS, events)
     treading.start()
     taken = []
     for _ in range(TIMES):
@@ -74,9 +74,9 @@ def idle_cost() -> None:
     with tempfile.TemporaryDirectory() as folder:
         pipe = PipePedal(Path(folder) / "event0")
         pedal = Pedal(
-            "foot", lambda: DevicePedal(pipe.path), [PedalKey("device", "pagedown", short="next")]
+            "foot", lambda: EvdevPedal(pipe.path), [PedalKey("device", "pagedown", short="next")]
         )
-        treading = Treading([pedal], SETTINGS, Events())
+        treading = PedalReader([pedal], SETTINGS, Events())
         treading.start()
         pipe.send(moved(KEY_PAGEDOWN, 1))
         threading.Event().wait(1)

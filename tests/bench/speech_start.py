@@ -9,7 +9,7 @@ import time
 
 from caller.calling.ports import Voice
 from caller.devices.voices.espeak import EspeakVoice
-from caller.devices.voices.prerendered import RenderedAhead
+from caller.devices.voices.prerendered import Prerendered
 from caller.devices.voices.system import SystemVoice
 
 TIMES, SLOW_TIMES = 200, 40
@@ -51,7 +51,7 @@ def main() -> None:
 
 def slow() -> None:
     """The next row of the system's voice, as it comes and as it is prepared."""
-    voice = RenderedAhead(SystemVoice())
+    voice = Prerendered(SystemVoice())
     plain, prepared = [], []
     for number in range(SLOW_TIMES):
         plain.append(first_and_whole(voice, f"Row {number}, to the left.")[0])

@@ -48,7 +48,7 @@ class Passed:
     """Of talk that is no command: `accepted` by what it was taken for."""
 
     hours: float = 0.0
-    cuts: int = 0
+    segments: int = 0
     accepted: Counter[str] = field(default_factory=Counter)
 
     @property
@@ -114,9 +114,9 @@ def _say(
     heard.wrong[word] += any(phrase not in (None, word) for phrase in phrases)
     heard.close += word not in phrases and any(verdict.close for _, verdict in answers)
     ended_s = GAP_S + hearing.word_end_s(sound)
-    for (cut, verdict), took in zip(answers, ear.took[-len(answers) :], strict=False):
+    for (segment, verdict), took in zip(answers, ear.took[-len(answers) :], strict=False):
         if verdict.phrase == word:
-            heard.late_s.append(cut.end_s - ended_s + took)
+            heard.late_s.append(segment.end_s - ended_s + took)
 
 
 def say_as_stranger(engine: Engine, people: Sequence[Speaker]) -> tuple[Share, Share]:
@@ -158,7 +158,7 @@ def let_pass(ears: Sequence[hearing.Ear], talk: Sequence[Sound], label: str) -> 
     stretches = list(negatives.stretches(list(talk)))
     passed = Passed(sum(map(len, talk)) / RATE / 3600)
     for number, stretch in enumerate(progress(stretches, label, len(stretches))):
-        ear, found = ears[number % len(ears)], hearing.cuts(stretch)
-        passed.cuts += len(found)
-        passed.accepted += Counter(p for cut in found if (p := ear.verdict(cut).phrase))
+        ear, found = ears[number % len(ears)], hearing.segments(stretch)
+        passed.segments += len(found)
+        passed.accepted += Counter(p for segment in found if (p := ear.verdict(segment).phrase))
     return passed

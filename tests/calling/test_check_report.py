@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from caller.calling import check_report
-from caller.calling.check_report import Report, Result, State
+from caller.calling.check_report import Outcome, Report, Result
 from caller.calling.commands import WAYS, Command
 from caller.calling.listening.level import Fault, measured
 from caller.calling.words.keys import key_words
@@ -27,12 +27,12 @@ QUIET, VOICE = level(-65), level(-25)
 
 
 def test_what_is_shown_and_said():
-    works = Result("voice", State.WORKS, "The voice is espeak.", essential=True)
+    works = Result("voice", Outcome.WORKS, "The voice is espeak.", essential=True)
     assert works.shown == "Voice: works. The voice is espeak."
     assert works.said == "The voice is espeak."
-    fails = Result("microphone", State.FAILS, "It is mute.", "Unmute it.", essential=True)
+    fails = Result("microphone", Outcome.FAILS, "It is mute.", "Unmute it.", essential=True)
     assert fails.shown == fails.said == "Microphone: fails. It is mute. Unmute it."
-    absent = Result("own voice", State.ABSENT, "Nothing was taught.", "See caller teach.")
+    absent = Result("own voice", Outcome.ABSENT, "Nothing was taught.", "See caller teach.")
     assert absent.said == "Own voice: not there. See caller teach."
     assert "Nothing was taught." in absent.shown
 
@@ -52,7 +52,7 @@ def test_an_error_is_what_was_found_and_what_to_do(trouble, finding, remedy):
     assert result.finding == finding
     assert result.remedy.startswith(remedy)
     assert bool(result.remedy) == bool(remedy)
-    assert result.state is State.FAILS
+    assert result.state is Outcome.FAILS
     assert result.essential
 
 
@@ -64,10 +64,10 @@ def test_nothing_of_an_error_is_lost(trouble):
 
 
 def test_what_is_needed_decides():
-    voice = Result("voice", State.WORKS, "It speaks.", essential=True)
-    pedal = Result("pedal", State.FAILS, "It is lost.", "Plug it in.")
-    ear = Result("microphone", State.FAILS, "It is mute.", "Unmute it.", essential=True)
-    skipped = Result("spoken command", State.SKIPPED, "Nobody was waited for.", essential=True)
+    voice = Result("voice", Outcome.WORKS, "It speaks.", essential=True)
+    pedal = Result("pedal", Outcome.FAILS, "It is lost.", "Plug it in.")
+    ear = Result("microphone", Outcome.FAILS, "It is mute.", "Unmute it.", essential=True)
+    skipped = Result("spoken command", Outcome.SKIPPED, "Nobody was waited for.", essential=True)
     assert Report({}, {}, results=(voice, pedal, skipped)).works
     assert not Report({}, {}, results=(voice, ear)).works
     assert check_report.summary((voice, pedal)) == "All that is needed works."
@@ -76,8 +76,8 @@ def test_what_is_needed_decides():
 
 def test_the_report_as_json():
     results = (
-        Result("voice", State.WORKS, "It speaks.", essential=True),
-        Result("own voice", State.ABSENT, "Nothing was taught.", "See caller teach."),
+        Result("voice", Outcome.WORKS, "It speaks.", essential=True),
+        Result("own voice", Outcome.ABSENT, "Nothing was taught.", "See caller teach."),
     )
     versions = {"caller": "1", "piper-tts": None}
     devices = {"loudspeakers": ["a"], "microphones": []}
@@ -99,22 +99,27 @@ def test_the_report_as_json():
 @pytest.mark.parametrize(
     ("room", "voice", "state", "said"),
     [
-        (QUIET, None, State.WORKS, "The microphone headset hears the room at -65 decibels."),
-        (SILENT, None, State.FAILS, Fault.SILENT.finding),
-        (SILENT, SILENT, State.FAILS, Fault.SILENT.finding),
-        (SILENT, VOICE, State.WORKS, "The microphone headset hears you, and nothing of the room."),
+        (QUIET, None, Outcome.WORKS, "The microphone headset hears the room at -65 decibels."),
+        (SILENT, None, Outcome.FAILS, Fault.SILENT.finding),
+        (SILENT, SILENT, Outcome.FAILS, Fault.SILENT.finding),
+        (
+            SILENT,
+            VOICE,
+            Outcome.WORKS,
+            "The microphone headset hears you, and nothing of the room.",
+        ),
     ],
 )
 def test_the_microphone(room, voice, state, said):
     result = check_report.microphone_result("headset", room, voice)
     assert (result.state, result.finding) == (state, said)
-    assert bool(result.remedy) == (state is State.FAILS)
+    assert bool(result.remedy) == (state is Outcome.FAILS)
     assert result.essential
 
 
 def test_the_level_of_a_voice():
     good = check_report.level_result(QUIET, VOICE)
-    assert good.state is State.WORKS
+    assert good.state is Outcome.WORKS
     figures = re.match(r"Your voice is at (-\d+) decibels, (\d+) above the room\.", good.finding)
     assert [int(figure) for figure in figures.groups()] == pytest.approx([-25, 40], abs=1.5)
     assert "above" not in check_report.level_result(SILENT, VOICE).finding
@@ -123,7 +128,7 @@ def test_the_level_of_a_voice():
 
 
 def test_a_command_that_was_heard():
-    heard = check_report.heard_result("next row", Command.NEXT, "sphinx")
+    heard = check_report.heard_result("next row", Command.NEXT, "pocketsphinx")
     assert heard.said == "Heard by sphinx: next row, for the command next."
     own = check_report.heard_result("next", Command.NEXT, "own")
     assert own.said == "Heard by own: next."
@@ -131,7 +136,7 @@ def test_a_command_that_was_heard():
 
 def test_a_command_that_was_not_heard():
     nothing = check_report.unheard_result(8.0, nearly=False, fault=None)
-    assert nothing.state is State.FAILS
+    assert nothing.state is Outcome.FAILS
     assert "No command was heard in 8 seconds. " in nothing.said
     assert "caller teach" in nothing.remedy
     nearly = check_report.unheard_result(8.0, nearly=True, fault=None)
@@ -144,7 +149,7 @@ def test_every_key_that_gives_a_command_is_told_with_it():
     for way in WAYS:
         for key in way.keys:
             result = check_report.pressed_result(key, key_words(key))
-            assert result.state is State.WORKS
+            assert result.state is Outcome.WORKS
             assert result.finding.endswith(f"gives the command {way.command.value}.")
 
 
@@ -155,14 +160,14 @@ def test_a_key_is_called_by_its_name():
 
 def test_a_key_that_gives_none():
     result = check_report.pressed_result("f13", key_words("f13"))
-    assert result.state is State.FAILS
+    assert result.state is Outcome.FAILS
     assert result.finding == "F 13 came in, and gives no command."
     assert "caller pedal" in result.remedy
     assert not result.essential
 
 
 def test_no_pedal_is_no_failure_but_a_lost_one_is():
-    assert check_report.unpressed_result(8, []).state is State.ABSENT
+    assert check_report.unpressed_result(8, []).state is Outcome.ABSENT
     lost = check_report.unpressed_result(8, ["The pedal is not there; plug it in."])
-    assert (lost.state, lost.finding) == (State.FAILS, "The pedal is not there.")
+    assert (lost.state, lost.finding) == (Outcome.FAILS, "The pedal is not there.")
     assert lost.remedy == "Plug it in."

@@ -216,10 +216,10 @@ def test_trouble_is_shown_sounded_and_said(sitting):
 
 
 class CountsCuts(SilentLoudspeaker):
-    cuts = 0
+    segments = 0
 
     def play(self, blocks):
-        self.cuts += 1
+        self.segments += 1
         super().play(blocks)
 
 
@@ -229,7 +229,7 @@ def test_news_waits_for_what_is_being_said(tmp_path):
     assert "The microphone is back." in sitting.shown
     assert "The microphone is back." in sitting.voice.said
     assert sitting.sounded(Signal.TROUBLE) == 0
-    assert sitting.loudspeaker.cuts == 1  # the leaving alone
+    assert sitting.loudspeaker.segments == 1  # the leaving alone
 
 
 def test_what_was_nearly_heard_gets_a_soft_signal_and_no_words(tmp_path):
@@ -237,7 +237,7 @@ def test_what_was_nearly_heard_gets_a_soft_signal_and_no_words(tmp_path):
     assert sitting.run(NotQuiteHeard()) == Place(1)
     assert sitting.sounded(Signal.NOT_UNDERSTOOD) == 1
     assert "That was not understood" not in " ".join(sitting.shown)
-    assert sitting.loudspeaker.cuts == 1
+    assert sitting.loudspeaker.segments == 1
 
 
 def test_trouble_does_not_cut_the_row(tmp_path):
@@ -245,7 +245,7 @@ def test_trouble_does_not_cut_the_row(tmp_path):
     sitting.run(Trouble("There is no pedal."))
     assert "There is no pedal." in sitting.voice.said
     assert sitting.sounded(Signal.TROUBLE) == 1
-    assert sitting.loudspeaker.cuts == 1  # the leaving alone
+    assert sitting.loudspeaker.segments == 1  # the leaving alone
 
 
 def test_a_voice_that_failed_is_not_asked_to_say_so(sitting):

@@ -169,9 +169,9 @@ class PipeStand:
         self.lose = self.close = self._pipe.unplug
 
     def open(self) -> PedalSource:
-        from caller.devices.keys.evdev import DevicePedal
+        from caller.devices.keys.evdev import EvdevPedal
 
-        return DevicePedal(self._pipe.path)
+        return EvdevPedal(self._pipe.path)
 
     def restore(self) -> None:
         """The next press opens the pipe again."""

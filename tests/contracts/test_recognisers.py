@@ -17,7 +17,7 @@ from caller.calling.commands import PHRASES
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import NOTHING, Recogniser
 from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
-from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.recognisers.vosk import VoskRecogniser
 from caller.errors import ListeningError
@@ -46,8 +46,8 @@ def korean_model() -> Path:
 KOREAN = ("다시 말해", "뒤로 가", "지금 어디")
 
 SPHINX = Case(
-    lambda: SphinxRecogniser(PHRASES),
-    "sphinx",
+    lambda: PocketSphinxRecogniser(PHRASES),
+    "pocketsphinx",
     PHRASES,
     ("en-us", "en-us+f2", "en-us+m3", "en-us-nyc", "en-us+m5"),
     # The words of a call, and talk that is near to the phrases.
@@ -150,8 +150,8 @@ def test_other_words_are_nothing(recogniser, case):
         pytest.param(sounds.quiet(1.0), id="quiet room"),
     ],
 )
-def test_a_cut_without_a_sound_is_nothing(recogniser, cut):
-    assert recogniser.recognise(cut) == NOTHING
+def test_a_cut_without_a_sound_is_nothing(recogniser, segment):
+    assert recogniser.recognise(segment) == NOTHING
 
 
 @pytest.mark.parametrize(
@@ -190,7 +190,7 @@ def test_words_it_cannot_hear_are_named(case):
     phrases = ("xyzzy qwrtp", *case.phrases)
     model = {"vosk": lambda: VoskRecogniser(korean_model(), phrases)}
     with pytest.raises(ListeningError, match="qwrtp, xyzzy"):
-        model.get(case.name, lambda: SphinxRecogniser(phrases))()
+        model.get(case.name, lambda: PocketSphinxRecogniser(phrases))()
 
 
 def test_nothing_is_written_on_the_screen(case, capfd):
@@ -203,4 +203,4 @@ def test_nothing_is_written_on_the_screen(case, capfd):
 
 def test_no_phrase_at_all_is_refused():
     with pytest.raises(ListeningError, match="no phrase"):
-        SphinxRecogniser(())
+        PocketSphinxRecogniser(())

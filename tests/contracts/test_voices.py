@@ -13,15 +13,15 @@ from caller.calling.ports import Voice
 from caller.devices.sound.silent import SilentVoice
 from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.voices.piper import PiperVoice
-from caller.devices.voices.prerendered import RenderedAhead
+from caller.devices.voices.prerendered import Prerendered
 from caller.devices.voices.system import SystemVoice
 from caller.errors import SettingError, VoiceError
 
 TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."
 
 
-def ahead(rate_wpm: int = 160) -> RenderedAhead:
-    return RenderedAhead(SystemVoice(rate_wpm))
+def ahead(rate_wpm: int = 160) -> Prerendered:
+    return Prerendered(SystemVoice(rate_wpm))
 
 
 def piper(rate_wpm: int = 160) -> PiperVoice:

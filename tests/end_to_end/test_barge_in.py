@@ -35,14 +35,14 @@ from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.microphone import SoundCardMicrophone
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
-from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.pattern.storage.pattern_file import load
-from caller.settings import CallSettings, EarSettings
+from caller.settings import CallSettings, ListeningSettings
 from caller.wiring.echo import open_canceller
 
 loudspeaker, events = SoundCardLoudspeaker(), loop.Events()
-listener = Listener(SileroDetector(), SphinxRecogniser(PHRASES))
-echo = open_canceller(EarSettings(barge_in=sys.argv[2] == "barge-in"), loudspeaker)
+listener = Listener(SileroDetector(), PocketSphinxRecogniser(PHRASES))
+echo = open_canceller(ListeningSettings(barge_in=sys.argv[2] == "barge-in"), loudspeaker)
 microphone = SoundCardMicrophone("spare_headset")
 before, after, stumbles, unsettled = [], [], 0, 0
 if echo is not None:

@@ -150,7 +150,7 @@ def test_what_is_kept_is_found(home, tmp_path):
         (("--wait", "soon"), "--wait"),
         (("--voice", "piper"), "A piper voice is in a file"),
         (("--rate", "9"), "A rate of 9 words a minute cannot be used"),
-        (("--ear", "sphinx", "--model", "x"), "A model folder is for Vosk"),
+        (("--recogniser", "pocketsphinx", "--model", "x"), "A model folder is for Vosk"),
     ],
 )
 def test_bad_input(home, arguments, sentence):
@@ -271,7 +271,7 @@ def test_a_command_and_the_sides_with_real_sound(
     assert len(only_right) > 5
     assert only_left.max() < only_right.min(), "left is said first"
     monkeypatch.setattr(pocketsphinx, "ONCE", {"left", "right"})
-    ear = pocketsphinx.SphinxRecogniser(("left", "right"))
+    ear = pocketsphinx.PocketSphinxRecogniser(("left", "right"))
     told_sides = []
     for side, found in ((0, only_left), (1, only_right)):
         cut = sides[(found.min() - 8) * frame : (found.max() + 8) * frame, side]

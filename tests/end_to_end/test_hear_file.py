@@ -21,7 +21,7 @@ def said():
 
 
 def heard(path: Path) -> list[dict]:
-    result = CliRunner().invoke(main, ["hear", str(path), "--ear", "sphinx", "--json"])
+    result = CliRunner().invoke(main, ["hear", str(path), "--recogniser", "pocketsphinx", "--json"])
     assert result.exit_code == 0, result.output
     return json.loads(result.stdout)
 
@@ -43,7 +43,7 @@ def test_the_same_commands_from_every_kind_of_wav(said, tmp_path, rate, channels
     soundfile.write(path, np.repeat(sound[:, None], channels, axis=1), rate, subtype=kind)
     found = heard(path)
     assert [one["command"] for one in found] == [from_phrase(phrase).value for phrase in PHRASES]
-    assert {one["engine"] for one in found} == {"sphinx"}
+    assert {one["engine"] for one in found} == {"pocketsphinx"}
     words = [len(word) / RATE + 0.8 for word in sounds.spoken(PHRASES)]
     assert [one["at_s"] for one in found] == pytest.approx(
         list(np.cumsum([0.8, *words])[:-1]), abs=0.15
@@ -54,5 +54,5 @@ def test_a_recording_without_a_command_says_so(tmp_path):
     path = tmp_path / "quiet.wav"
     soundfile.write(path, sounds.quiet(3), RATE)
     assert heard(path) == []
-    told = CliRunner().invoke(main, ["hear", str(path), "--ear", "sphinx"])
+    told = CliRunner().invoke(main, ["hear", str(path), "--recogniser", "pocketsphinx"])
     assert told.stdout == "No command was heard.\n"

@@ -29,7 +29,7 @@ class Sitting:
             [
                 *(sys.executable, "-m", "caller", "knit", str(DEMO), "--row", "2"),
                 *("--place", str(folder / "boat.place"), "--rate", "350"),
-                *("--ear", "vosk", "--model", str(model_folder())),
+                *("--recogniser", "vosk", "--model", str(model_folder())),
             ],
             env={**sound.env, "CALLER_SETTINGS": str(settings), "PYTHONUTF8": "1"},
             stdin=subprocess.PIPE,

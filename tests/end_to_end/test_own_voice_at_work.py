@@ -9,7 +9,7 @@ import sounds
 from test_hands_free import Sitting
 
 from caller.calling.commands import Command
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Endpointer
 from caller.calling.ports import SoundBlock
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.sound_files import write_wav
@@ -25,9 +25,9 @@ WORDS = {
 VOICE = "de+f2"
 
 
-def cut(sound):
+def segment(sound):
     """The one piece of talk in a sound, as the microphone's path cuts it."""
-    detector, cutter = SileroDetector(), WordCutter()
+    detector, cutter = SileroDetector(), Endpointer()
     whole = sounds.apart([sound])
     blocks = whole[: len(whole) // BLOCK_SAMPLES * BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
     found = [cutter.feed(block, detector.probability(block)) for block in blocks]
@@ -41,7 +41,7 @@ def taught(tmp_path, monkeypatch):
     monkeypatch.setenv(takes.ENVIRONMENT, str(folder))
     for command, words in WORDS.items():
         said = [sounds.say(words, VOICE, wpm) for wpm in (125, 140, 155)]
-        takes.keep(command, [cut(sound) for sound in said])
+        takes.keep(command, [segment(sound) for sound in said])
     return folder
 
 

@@ -14,9 +14,9 @@ from caller.calling.enrolment import sentences as words
 from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
-    Likeness,
     Sound,
     Take,
+    TakeLikeness,
     alike,
     check,
     like_another,
@@ -35,7 +35,7 @@ MOST_UNANSWERED = 3
 Taught = Mapping[Command, tuple[Sound, ...]]
 
 
-class Answer(Enum):
+class LearnerAnswer(Enum):
     """What a key, or a typed line, asks for."""
 
     AGAIN = "again"
@@ -46,7 +46,7 @@ class Answer(Enum):
 
 
 @dataclass(frozen=True)
-class Lesson:
+class EnrolmentLesson:
     """Where a lesson stands.
 
     `asked` are the commands to teach, `at` the one that is asked for; past the last they are tried.
@@ -87,13 +87,13 @@ class Lesson:
 
 
 @dataclass(frozen=True)
-class Reply:
+class EnrolmentReply:
     """The lesson after something happened, the signal and the words, and whether it is over.
 
     `keep` are takes that are now all there is of a command.
     """
 
-    lesson: Lesson
+    lesson: EnrolmentLesson
     say: Utterance
     signal: Signal | None = None
     keep: tuple[Command, tuple[Sound, ...]] | None = None
@@ -109,120 +109,124 @@ def checked_count(takes_each: int) -> int:
     return takes_each
 
 
-def begin(asked: Sequence[Command], takes_each: int, taught: Taught, anew: bool = False) -> Reply:
+def begin(
+    asked: Sequence[Command], takes_each: int, taught: Taught, anew: bool = False
+) -> EnrolmentReply:
     """Open a lesson with what is kept already.
 
     Commands that are taught are passed over, unless `anew`; one that was begun is carried on.
     SettingError for too few or too many takes.
     """
-    lesson = Lesson(tuple(asked), checked_count(takes_each), MappingProxyType(dict(taught)))
+    lesson = EnrolmentLesson(
+        tuple(asked), checked_count(takes_each), MappingProxyType(dict(taught))
+    )
     if not anew:
         asked = [command for command in asked if command not in lesson.whole]
         if not asked:
             lesson = replace(lesson, at=len(lesson.asked))
-            return Reply(lesson, words.taught_already() + words.trial())
+            return EnrolmentReply(lesson, words.taught_already() + words.trial())
         lesson = replace(lesson, asked=tuple(asked))
     lesson = _turned_to(lesson, 0)
-    return Reply(lesson, words.opening() + _question(lesson))
+    return EnrolmentReply(lesson, words.opening() + _question(lesson))
 
 
-def heard(lesson: Lesson, take: Take, likeness: Likeness) -> Reply:
+def heard(lesson: EnrolmentLesson, take: Take, likeness: TakeLikeness) -> EnrolmentReply:
     """Something was said in answer to a question."""
     lesson = replace(lesson, unanswered=0)
     finding = check(take) or unheard(take.samples, likeness)
     if finding is not None:
         say = words.refused(finding) + _repeated(lesson)
-        return Reply(lesson, say, Signal.NOT_UNDERSTOOD)
+        return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
     other = like_another(take.samples, lesson.command, lesson.taught, likeness)
     if other is not None:
         say = words.like_another(other) + _question(lesson)
-        return Reply(lesson, say, Signal.NOT_UNDERSTOOD)
+        return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
     lesson = replace(lesson, fresh=(*lesson.fresh, take.samples))
     if len(lesson.fresh) < lesson.takes_each:
         say = words.another(len(lesson.fresh) + 1)
-        return _kept(Reply(lesson, say, Signal.HEARD), lesson.fresh)
+        return _kept(EnrolmentReply(lesson, say, Signal.HEARD), lesson.fresh)
     best = most_alike(lesson.fresh, lesson.takes_each, likeness)
     agree = alike(best, likeness)
     if not agree and lesson.extra < MOST_EXTRA:
         lesson = replace(lesson, extra=lesson.extra + 1)
-        return Reply(lesson, words.once_more(), Signal.HEARD)
-    reply = _kept(Reply(lesson, (), Signal.HEARD), best)
+        return EnrolmentReply(lesson, words.once_more(), Signal.HEARD)
+    reply = _kept(EnrolmentReply(lesson, (), Signal.HEARD), best)
     return _next(reply, () if agree else words.still_unlike())
 
 
-def tried(lesson: Lesson, command: Command | None) -> Reply:
+def tried(lesson: EnrolmentLesson, command: Command | None) -> EnrolmentReply:
     """Something was said in the trial, and understood as this command, or not at all."""
     lesson = replace(lesson, unanswered=0)
     if command is None:
-        return Reply(lesson, words.not_understood(), Signal.NOT_UNDERSTOOD)
+        return EnrolmentReply(lesson, words.not_understood(), Signal.NOT_UNDERSTOOD)
     lesson = replace(lesson, understood=lesson.understood | {command})
     say = words.understood(command)
     if not lesson.to_try:
-        return Reply(lesson, say + words.all_understood(), Signal.HEARD, over=True)
-    return Reply(lesson, say, Signal.HEARD)
+        return EnrolmentReply(lesson, say + words.all_understood(), Signal.HEARD, over=True)
+    return EnrolmentReply(lesson, say, Signal.HEARD)
 
 
-def silent(lesson: Lesson, dead: bool = False) -> Reply:
+def silent(lesson: EnrolmentLesson, dead: bool = False) -> EnrolmentReply:
     """Nothing was said for a while; `dead` when the microphone gives no sound at all."""
     lesson = replace(lesson, unanswered=lesson.unanswered + 1)
     if lesson.unanswered >= MOST_UNANSWERED:
-        return Reply(lesson, words.silent_end(), over=True)
+        return EnrolmentReply(lesson, words.silent_end(), over=True)
     say = words.dead_microphone() if dead else words.nothing_heard()
-    return Reply(lesson, say + _question(lesson))
+    return EnrolmentReply(lesson, say + _question(lesson))
 
 
-def answer_of(text: str, line: bool) -> Answer | None:
+def answer_of(text: str, line: bool) -> LearnerAnswer | None:
     """What a key, or a whole typed line, asks for; the keys are those of the commands."""
     word = text.casefold().strip()
-    if line and word in {answer.value for answer in Answer}:
-        return Answer(word)
+    if line and word in {answer.value for answer in LearnerAnswer}:
+        return LearnerAnswer(word)
     command = from_line(text) if line else from_key(text)
     return None if command is None else _BY_COMMAND.get(command)
 
 
 _BY_COMMAND = {
-    Command.REPEAT: Answer.AGAIN,
-    Command.WHERE: Answer.AGAIN,
-    Command.BACK: Answer.BACK,
-    Command.NEXT: Answer.SKIP,
-    Command.LEAVE: Answer.LEAVE,
-    Command.HELP: Answer.KEYS,
+    Command.REPEAT: LearnerAnswer.AGAIN,
+    Command.WHERE: LearnerAnswer.AGAIN,
+    Command.BACK: LearnerAnswer.BACK,
+    Command.NEXT: LearnerAnswer.SKIP,
+    Command.LEAVE: LearnerAnswer.LEAVE,
+    Command.HELP: LearnerAnswer.KEYS,
 }
 
 
-def pressed(lesson: Lesson, answer: Answer | None) -> Reply:
+def pressed(lesson: EnrolmentLesson, answer: LearnerAnswer | None) -> EnrolmentReply:
     """A key was pressed, or a line typed; None for one that means nothing here."""
     lesson = replace(lesson, unanswered=0)
     match answer:
-        case Answer.AGAIN:
-            return Reply(lesson, _question(lesson), Signal.HEARD)
-        case Answer.BACK:
+        case LearnerAnswer.AGAIN:
+            return EnrolmentReply(lesson, _question(lesson), Signal.HEARD)
+        case LearnerAnswer.BACK:
             return _back(lesson)
-        case Answer.SKIP if not lesson.trying:
-            return _next(Reply(lesson, (), Signal.HEARD), words.left_out())
-        case Answer.SKIP | Answer.LEAVE:
-            return Reply(lesson, _ending(lesson), Signal.HEARD, over=True)
-        case Answer.KEYS:
-            return Reply(lesson, words.keys() + _question(lesson), Signal.HEARD)
+        case LearnerAnswer.SKIP if not lesson.trying:
+            return _next(EnrolmentReply(lesson, (), Signal.HEARD), words.left_out())
+        case LearnerAnswer.SKIP | LearnerAnswer.LEAVE:
+            return EnrolmentReply(lesson, _ending(lesson), Signal.HEARD, over=True)
+        case LearnerAnswer.KEYS:
+            return EnrolmentReply(lesson, words.keys() + _question(lesson), Signal.HEARD)
         case None:
             say = words.no_such_key() + _question(lesson)
-            return Reply(lesson, say, Signal.NOT_UNDERSTOOD)
+            return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
 
 
-def _back(lesson: Lesson) -> Reply:
+def _back(lesson: EnrolmentLesson) -> EnrolmentReply:
     """The take before is taken away and asked for again, in the command before if need be."""
     if not lesson.fresh and lesson.at == 0:
-        return Reply(lesson, words.first_take() + _question(lesson), Signal.NOT_UNDERSTOOD)
+        return EnrolmentReply(lesson, words.first_take() + _question(lesson), Signal.NOT_UNDERSTOOD)
     if not lesson.fresh:
         at = lesson.at - 1
         before = lesson.taught.get(lesson.asked[at], ())
         lesson = replace(_turned_to(lesson, at), fresh=before, understood=frozenset())
     lesson = replace(lesson, fresh=lesson.fresh[:-1], extra=0)
     say = words.taken_away() + _question(lesson)
-    return _kept(Reply(lesson, say, Signal.HEARD), lesson.fresh)
+    return _kept(EnrolmentReply(lesson, say, Signal.HEARD), lesson.fresh)
 
 
-def _kept(reply: Reply, takes: tuple[Sound, ...]) -> Reply:
+def _kept(reply: EnrolmentReply, takes: tuple[Sound, ...]) -> EnrolmentReply:
     """These takes of the present command are kept; not before they are all there, when they take
     the place of others."""
     lesson = reply.lesson
@@ -233,7 +237,7 @@ def _kept(reply: Reply, takes: tuple[Sound, ...]) -> Reply:
     return replace(reply, lesson=lesson, keep=(lesson.command, takes))
 
 
-def _next(reply: Reply, say: Utterance) -> Reply:
+def _next(reply: EnrolmentReply, say: Utterance) -> EnrolmentReply:
     """On to the next command, to the trial, or, with nothing to try, to the end."""
     lesson = _turned_to(reply.lesson, reply.lesson.at + 1)
     if lesson.trying and not lesson.to_try:
@@ -241,7 +245,7 @@ def _next(reply: Reply, say: Utterance) -> Reply:
     return replace(reply, lesson=lesson, say=say + _question(lesson))
 
 
-def _turned_to(lesson: Lesson, at: int) -> Lesson:
+def _turned_to(lesson: EnrolmentLesson, at: int) -> EnrolmentLesson:
     """The lesson at another command, with the takes of it that were kept before it was whole."""
     lesson = replace(lesson, at=at, fresh=(), replacing=False, extra=0)
     if lesson.trying:
@@ -251,21 +255,21 @@ def _turned_to(lesson: Lesson, at: int) -> Lesson:
     return replace(lesson, fresh=lesson.taught.get(lesson.command, ()))
 
 
-def _question(lesson: Lesson) -> Utterance:
+def _question(lesson: EnrolmentLesson) -> Utterance:
     if lesson.trying:
         return words.trial()
     return words.question(lesson.command, len(lesson.fresh) + 1, _count(lesson))
 
 
-def _repeated(lesson: Lesson) -> Utterance:
+def _repeated(lesson: EnrolmentLesson) -> Utterance:
     """The question after a refusal, which is for the same take."""
     return words.another(len(lesson.fresh) + 1)
 
 
-def _count(lesson: Lesson) -> int:
+def _count(lesson: EnrolmentLesson) -> int:
     return max(lesson.takes_each, len(lesson.fresh) + 1)
 
 
-def _ending(lesson: Lesson) -> Utterance:
+def _ending(lesson: EnrolmentLesson) -> Utterance:
     left = [command for command in lesson.asked if command not in lesson.whole]
     return words.ending(len(lesson.whole), len(left))

@@ -19,12 +19,12 @@ from numpy.typing import NDArray
 
 from caller.calling.commands import BY_NAME, Command
 from caller.calling.enrolment import lesson as teaching
-from caller.calling.enrolment.lesson import Answer, Lesson, Reply, Taught
-from caller.calling.enrolment.takes import TAKING, Likeness, Sound, check, from_cut
+from caller.calling.enrolment.lesson import EnrolmentLesson, EnrolmentReply, LearnerAnswer, Taught
+from caller.calling.enrolment.takes import TAKING, Sound, TakeLikeness, check, from_segment
 from caller.calling.events import News, Pressed, Trouble, Typed
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Cut, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Endpointer, Segment
 from caller.calling.listening.level import is_silent
-from caller.calling.listening.listener import ListenSettings
+from caller.calling.listening.listener import ListenerSettings
 from caller.calling.loop import GOODBYE_S, spoken
 from caller.calling.ports import (
     Loudspeaker,
@@ -42,7 +42,7 @@ PATIENCE_S = 8.0
 """So long an answer is waited for; longer while somebody talks."""
 LONGEST_PATIENCE_S = 20.0
 
-DEAF_S = ListenSettings().deaf_after_speech_s
+DEAF_S = ListenerSettings().deaf_after_speech_s
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +63,7 @@ error that ends it."""
 
 
 @dataclass(frozen=True)
-class Classroom:
+class EnrolmentDesk:
     """All that a lesson works with.
 
     `keep` keeps the takes of a command; `open_ear` gives a recogniser that answers with the names
@@ -74,14 +74,14 @@ class Classroom:
     loudspeaker: Loudspeaker
     microphone: Microphone
     detector: SpeechDetector
-    likeness: Likeness
+    likeness: TakeLikeness
     open_ear: Callable[[Taught], Recogniser]
     keep: Callable[[Command, Sequence[Sound]], None]
     show: Callable[[str], None]
     inbox: Inbox
 
 
-def run(opened: Reply, room: Classroom) -> Lesson:
+def run(opened: EnrolmentReply, room: EnrolmentDesk) -> EnrolmentLesson:
     """Lead the lesson from its opening to its end.
 
     Raises SoundError when the microphone fails, ListeningError when the ear does or a take cannot
@@ -104,7 +104,7 @@ def run(opened: Reply, room: Classroom) -> Lesson:
         ears.join(5)
 
 
-def _overhear(room: Classroom) -> None:
+def _overhear(room: EnrolmentDesk) -> None:
     """Put what the microphone hears into the inbox, until it is closed; on its own thread."""
     try:
         for samples in room.microphone.blocks():
@@ -117,16 +117,16 @@ def _overhear(room: Classroom) -> None:
 class _Sitting:
     """One lesson: what was heard since the last question, and the ear of the trial."""
 
-    def __init__(self, room: Classroom) -> None:
+    def __init__(self, room: EnrolmentDesk) -> None:
         self._room = room
-        self._cutter = WordCutter(TAKING)
+        self._cutter = Endpointer(TAKING)
         self._waiting = np.zeros(0, dtype=np.int16)
         self._unanswered = 0
         self._dead = True  # nothing but zeros has come since the question
         self._asked_s = 0.0
         self._ear: Recogniser | None = None
 
-    def tell(self, reply: Reply) -> Reply:
+    def tell(self, reply: EnrolmentReply) -> EnrolmentReply:
         """Keep, show, sound and say what there is to; nothing heard before then counts."""
         room = self._room
         if reply.keep is not None:
@@ -139,7 +139,7 @@ class _Sitting:
             self._ear = room.open_ear(reply.lesson.taught)
         return reply
 
-    def answer(self, lesson: Lesson, event: object) -> Reply | None:
+    def answer(self, lesson: EnrolmentLesson, event: object) -> EnrolmentReply | None:
         """The reply to what came in; None when nothing is to be said to it."""
         match event:
             case Overheard():
@@ -149,7 +149,7 @@ class _Sitting:
             case Typed(line):
                 return teaching.pressed(lesson, teaching.answer_of(line, line=True))
             case Command.LEAVE:
-                return teaching.pressed(lesson, Answer.LEAVE)
+                return teaching.pressed(lesson, LearnerAnswer.LEAVE)
             case News(said):
                 self._room.show(said)
                 self._say(sentence(said), None, Signal.YOUR_TURN)
@@ -167,7 +167,7 @@ class _Sitting:
             self._ear.close()
             self._ear = None
 
-    def _heard(self, lesson: Lesson, event: Overheard) -> Reply | None:
+    def _heard(self, lesson: EnrolmentLesson, event: Overheard) -> EnrolmentReply | None:
         if event.deaf or event.at_s < self._asked_s:
             self._cutter.skip(len(self._waiting) + len(event.samples))
             self._waiting = self._waiting[:0]
@@ -180,10 +180,10 @@ class _Sitting:
         self._waiting = sound[whole:]
         for block in sound[:whole].reshape(-1, BLOCK_SAMPLES):
             probability = self._room.detector.probability(block)
-            cut = self._cutter.feed(block, probability)
-            if cut is not None:
+            segment = self._cutter.feed(block, probability)
+            if segment is not None:
                 self._unanswered = 0
-                return self._taken(lesson, cut)
+                return self._taken(lesson, segment)
             self._unanswered += BLOCK_SAMPLES
             patience = LONGEST_PATIENCE_S if probability >= TAKING.off_probability else PATIENCE_S
             if self._unanswered >= patience * RATE:
@@ -191,11 +191,11 @@ class _Sitting:
                 return teaching.silent(lesson, self._dead)
         return None
 
-    def _taken(self, lesson: Lesson, cut: Cut) -> Reply:
-        take = from_cut(cut)
+    def _taken(self, lesson: EnrolmentLesson, segment: Segment) -> EnrolmentReply:
+        take = from_segment(segment)
         if self._ear is None:
             return teaching.heard(lesson, take, self._room.likeness)
-        heard = None if check(take) else self._ear.recognise(cut.samples).phrase
+        heard = None if check(take) else self._ear.recognise(segment.samples).phrase
         return teaching.tried(lesson, None if heard is None else BY_NAME.get(heard))
 
     def _say(self, say: Utterance, before: Signal | None, after: Signal | None) -> None:
@@ -217,7 +217,7 @@ class _Sitting:
             yield sound(after, room.voice.rate)
 
 
-def _last_words(room: Classroom) -> None:
+def _last_words(room: EnrolmentDesk) -> None:
     try:
         room.loudspeaker.wait(GOODBYE_S)
     except CallerError as error:

@@ -14,14 +14,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import Command
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Cut, CutSettings, WordCutter
+from caller.calling.listening.endpointing import (
+    BLOCK_SAMPLES,
+    RATE,
+    Endpointer,
+    EndpointSettings,
+    Segment,
+)
 from caller.calling.listening.level import CLEAR_DB, CLIPPED_S, measured
 from caller.calling.ports import SpeechDetector
 
 Sound = NDArray[np.int16]
 """Samples of shape (n,), mono, 16,000 a second."""
 
-TAKING = CutSettings(shortest_s=0.1, longest_s=6.0)
+TAKING = EndpointSettings(shortest_s=0.1, longest_s=6.0)
 """Wider than for listening, so that what is too short or too long can be told of."""
 
 ENOUGH = 3
@@ -37,7 +43,7 @@ _EDGE_S = 0.15  # quiet that there must be on each side; the ear takes so much f
 _EDGE_DB = 10.0  # how far below the talk the first and the last block must be
 
 
-class Likeness(Protocol):
+class TakeLikeness(Protocol):
     """How alike two takes sound to the ear that will listen for them."""
 
     def distance(self, one: Sound, other: Sound) -> float:
@@ -118,42 +124,42 @@ class Take:
         ]
 
 
-def from_cut(cut: Cut, settings: CutSettings = TAKING) -> Take:
+def from_segment(segment: Segment, settings: EndpointSettings = TAKING) -> Take:
     """The take in a cut that was made with these settings."""
-    begin = round((cut.word_s - cut.start_s) * RATE)
-    hang = round(settings.hang_s * RATE / BLOCK_SAMPLES) * BLOCK_SAMPLES
-    return Take(cut.samples, begin, max(begin, len(cut.samples) - hang))
+    begin = round((segment.word_s - segment.start_s) * RATE)
+    hang = round(settings.hangover_s * RATE / BLOCK_SAMPLES) * BLOCK_SAMPLES
+    return Take(segment.samples, begin, max(begin, len(segment.samples) - hang))
 
 
 def in_recording(samples: Sound, detector: SpeechDetector) -> Take | Finding:
     """The one take in a whole recording, or why there is none."""
-    cutter = WordCutter(TAKING)
+    cutter = Endpointer(TAKING)
     detector.reset()
-    ending = round((TAKING.hang_s + 0.2) * RATE)
+    ending = round((TAKING.hangover_s + 0.2) * RATE)
     padded = np.concatenate([samples, np.zeros(ending + -len(samples) % BLOCK_SAMPLES, np.int16)])
     whole = padded[: len(padded) - len(padded) % BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
-    cuts, talked = [], False
+    segments, talked = [], False
     for block in whole:
         probability = detector.probability(block)
         talked = talked or probability >= TAKING.on_probability
-        cut = cutter.feed(block, probability)
-        cuts += [] if cut is None else [cut]
-    if len(cuts) > 1:
+        segment = cutter.feed(block, probability)
+        segments += [] if segment is None else [segment]
+    if len(segments) > 1:
         return Finding.SEVERAL
-    if not cuts:
+    if not segments:
         return (
             Finding.LONG
             if talked and len(samples) > TAKING.longest_s * RATE
             else (Finding.NO_WORDS)
         )
-    take = from_cut(cuts[0])
-    there = len(samples) - round(cuts[0].start_s * RATE)  # without the silence put behind it
+    take = from_segment(segments[0])
+    there = len(samples) - round(segments[0].start_s * RATE)  # without the silence put behind it
     return Take(take.samples[:there], take.begin, min(take.end, there))
 
 
-def check(take: Take, listening: CutSettings | None = None) -> Finding | None:
+def check(take: Take, listening: EndpointSettings | None = None) -> Finding | None:
     """The first thing that is wrong with a take by itself, by how words will be listened for."""
-    listening = listening or CutSettings()
+    listening = listening or EndpointSettings()
     talk = take.samples[take.begin : take.end]
     if take.talk_s < listening.shortest_s:
         return Finding.SHORT
@@ -172,7 +178,7 @@ def check(take: Take, listening: CutSettings | None = None) -> Finding | None:
     return None
 
 
-def unheard(sound: Sound, likeness: Likeness) -> Finding | None:
+def unheard(sound: Sound, likeness: TakeLikeness) -> Finding | None:
     """Whether there is nothing in a take that the ear could know again."""
     return None if likeness.distance(sound, sound) <= LIKE else Finding.NO_WORDS
 
@@ -181,7 +187,7 @@ def like_another(
     sound: Sound,
     command: Command,
     taught: Mapping[Command, Sequence[Sound]],
-    likeness: Likeness,
+    likeness: TakeLikeness,
 ) -> Command | None:
     """Another command that this would be heard as, the nearest of them; None when there is none."""
     nearest = {
@@ -193,7 +199,7 @@ def like_another(
     return found if found is not None and nearest[found] <= LIKE else None
 
 
-def alike(takes: Sequence[Sound], likeness: Likeness) -> bool:
+def alike(takes: Sequence[Sound], likeness: TakeLikeness) -> bool:
     """Whether each take would be heard as one of the others; a take by itself is."""
     return len(takes) < 2 or all(
         min(likeness.distance(take, other) for place, other in enumerate(takes) if place != at)
@@ -202,7 +208,7 @@ def alike(takes: Sequence[Sound], likeness: Likeness) -> bool:
     )
 
 
-def most_alike(takes: Sequence[Sound], count: int, likeness: Likeness) -> tuple[Sound, ...]:
+def most_alike(takes: Sequence[Sound], count: int, likeness: TakeLikeness) -> tuple[Sound, ...]:
     """The `count` takes that are nearest to one another, in their order."""
     if len(takes) <= count:
         return tuple(takes)

@@ -21,10 +21,11 @@ BLOCK_S = BLOCK_SAMPLES / RATE
 
 
 @dataclass(frozen=True)
-class CutSettings:
+class EndpointSettings:
     """When talk begins and ends, as probabilities of speech and seconds.
 
-    Talk begins with a block at `on_probability` and ends after `hang_s` below `off_probability`.
+    Talk begins with a block at `on_probability` and ends after `hangover_s` below
+    `off_probability`.
     A cut also holds the `pre_roll_s` before the talk and the hang after it; `shortest_s` and
     `longest_s` bound the talk between them. SettingError for values that contradict one another;
     the pre-roll may not exceed the hang, or a cut could hold the end of the talk before it.
@@ -32,7 +33,7 @@ class CutSettings:
 
     on_probability: float = 0.5
     off_probability: float = 0.35
-    hang_s: float = 0.29
+    hangover_s: float = 0.29
     pre_roll_s: float = 0.25
     shortest_s: float = 0.25
     longest_s: float = 1.6
@@ -40,7 +41,7 @@ class CutSettings:
     def __post_init__(self) -> None:
         if not (
             0 < self.off_probability <= self.on_probability < 1
-            and self.hang_s >= max(BLOCK_S, self.pre_roll_s)
+            and self.hangover_s >= max(BLOCK_S, self.pre_roll_s)
             and self.pre_roll_s >= 0
             and 0 <= self.shortest_s <= self.longest_s
         ):
@@ -52,7 +53,7 @@ class CutSettings:
 
 
 @dataclass(frozen=True, eq=False)
-class Cut:
+class Segment:
     """One piece of talk: int16 samples of shape (n,), which lie at start_s to end_s of the stream.
 
     `word_s` is where the talk itself begins, after the pre-roll.
@@ -64,12 +65,12 @@ class Cut:
     end_s: float
 
 
-class WordCutter:
+class Endpointer:
     """Finds the cuts in a stream; holds at most the longest talk, however long people talk."""
 
-    def __init__(self, settings: CutSettings | None = None) -> None:
-        self.settings = settings or CutSettings()
-        self._hang = _blocks(self.settings.hang_s)
+    def __init__(self, settings: EndpointSettings | None = None) -> None:
+        self.settings = settings or EndpointSettings()
+        self._hangover = _blocks(self.settings.hangover_s)
         self._shortest = _blocks(self.settings.shortest_s)
         self._longest = _blocks(self.settings.longest_s)
         self._before: deque[NDArray[np.int16]] = deque(maxlen=_blocks(self.settings.pre_roll_s))
@@ -82,7 +83,7 @@ class WordCutter:
         """Whether talk has begun that is short enough, so far, to be a command."""
         return self._talking and self._held is not None
 
-    def feed(self, block: NDArray[np.int16], probability: float) -> Cut | None:
+    def feed(self, block: NDArray[np.int16], probability: float) -> Segment | None:
         """Take the next 512 samples and how likely they are speech; give the cut they complete."""
         if len(block) != BLOCK_SAMPLES:
             raise ValueError(f"a block has {BLOCK_SAMPLES} samples, not {len(block)}")
@@ -99,7 +100,7 @@ class WordCutter:
             self._talk = self._blocks
             if self._talk > self._longest:
                 self._held = None  # too long to be a command: only its end is waited for
-        elif self._blocks - self._talk >= self._hang:
+        elif self._blocks - self._talk >= self._hangover:
             return self._end()
         return None
 
@@ -120,17 +121,17 @@ class WordCutter:
         self._word_at = self._position - BLOCK_SAMPLES
         self._before.clear()
 
-    def _end(self) -> Cut | None:
+    def _end(self) -> Segment | None:
         held, word_at, talk = self._held, self._word_at, self._talk
         self._quiet()
         if held is None:
             return None
-        self._before.extend(held[-self._hang :])
+        self._before.extend(held[-self._hangover :])
         if talk < self._shortest:
             return None
         samples = np.concatenate(held)
         start = self._position - len(samples)
-        return Cut(samples, start / RATE, word_at / RATE, self._position / RATE)
+        return Segment(samples, start / RATE, word_at / RATE, self._position / RATE)
 
 
 def _blocks(seconds: float) -> int:

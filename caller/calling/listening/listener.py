@@ -6,15 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import WORDS, Command, Words
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, CutSettings, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Endpointer, EndpointSettings
 from caller.calling.ports import Recogniser, SpeechDetector
 
 
 @dataclass(frozen=True)
-class ListenSettings:
+class ListenerSettings:
     """How words are found, and how long after its own speech the caller stays deaf (seconds)."""
 
-    cut: CutSettings = field(default_factory=CutSettings)
+    segment: EndpointSettings = field(default_factory=EndpointSettings)
     deaf_after_speech_s: float = 0.3
 
 
@@ -45,15 +45,15 @@ class Listener:
         self,
         detector: SpeechDetector,
         recogniser: Recogniser,
-        settings: ListenSettings | None = None,
+        settings: ListenerSettings | None = None,
         words: Words = WORDS,
     ) -> None:
         """`words` are what the recogniser answers with, against the commands they mean."""
-        self.settings = settings or ListenSettings()
+        self.settings = settings or ListenerSettings()
         self._words = words
         self._detector = detector
         self._recogniser = recogniser
-        self._cutter = WordCutter(self.settings.cut)
+        self._cutter = Endpointer(self.settings.segment)
         self._waiting = np.zeros(0, dtype=np.int16)
 
     def feed(self, samples: NDArray[np.int16]) -> list[HeardPhrase | NearlyHeard]:
@@ -66,17 +66,17 @@ class Listener:
         self._waiting = sound[whole:]
         heard: list[HeardPhrase | NearlyHeard] = []
         for block in sound[:whole].reshape(-1, BLOCK_SAMPLES):
-            cut = self._cutter.feed(block, self._detector.probability(block))
-            if cut is None:
+            segment = self._cutter.feed(block, self._detector.probability(block))
+            if segment is None:
                 continue
-            verdict = self._recogniser.recognise(cut.samples)
+            verdict = self._recogniser.recognise(segment.samples)
             command = None if verdict.phrase is None else self._words.get(verdict.phrase)
             if verdict.phrase is not None and command is not None:
                 heard.append(
-                    HeardPhrase(cut.word_s, verdict.phrase, command, self._recogniser.name)
+                    HeardPhrase(segment.word_s, verdict.phrase, command, self._recogniser.name)
                 )
             elif verdict.close:
-                heard.append(NearlyHeard(cut.word_s))
+                heard.append(NearlyHeard(segment.word_s))
         return heard
 
     @property
@@ -100,7 +100,7 @@ def hear_recording(samples: NDArray[np.int16], listener: Listener) -> list[Heard
 
     Silence follows it, so that a word at its very end is ended too.
     """
-    ending_s = listener.settings.cut.hang_s + 0.5
+    ending_s = listener.settings.segment.hangover_s + 0.5
     ending = np.zeros(round(ending_s * RATE), dtype=np.int16)
     heard = listener.feed(samples) + listener.feed(ending)
     return [phrase for phrase in heard if isinstance(phrase, HeardPhrase)]

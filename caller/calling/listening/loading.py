@@ -51,13 +51,13 @@ class LoadingRecogniser:
     def name(self) -> str:
         return self._name
 
-    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+    def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """As the recogniser itself; NOTHING while it is being opened or when that has failed."""
         with self._lock:
             ended, recogniser = self._ended, self._recogniser
         if ended:
             raise ListeningError("Listening has ended; start the session again to be heard.")
-        return NOTHING if recogniser is None else recogniser.recognise(cut)
+        return NOTHING if recogniser is None else recogniser.recognise(segment)
 
     def wait(self, timeout_s: float) -> bool:
         """Wait until opening has ended, well or not; False when `timeout_s` was not enough."""

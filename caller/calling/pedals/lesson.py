@@ -40,7 +40,7 @@ class Bound(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Pedal:
+class LearnedPedal:
     """What was pressed, named as in `PedalKey`."""
 
     source: PedalKind
@@ -59,7 +59,7 @@ class Stage(Enum):
 
 
 @dataclass(frozen=True)
-class Lesson:
+class PedalLesson:
     """Where a lesson stands.
 
     `bound` is what the presses give by now, and `known` are the pedals that are kept already.
@@ -72,7 +72,7 @@ class Lesson:
     known: tuple[PedalKey, ...] = ()
     trouble: str = ""
     stage: Stage = Stage.FIND
-    pedal: Pedal | None = None
+    pedal: LearnedPedal | None = None
     kind: Kind = "short"
     choice: int = 0
     unanswered: int = 0
@@ -84,13 +84,13 @@ class Lesson:
 
 
 @dataclass(frozen=True)
-class Reply:
+class PedalReply:
     """The lesson after something happened, the signal and the words, and whether it is over.
 
     `keep` is the pedal with its commands, once they are settled.
     """
 
-    lesson: Lesson
+    lesson: PedalLesson
     say: Utterance
     signal: Signal | None = None
     keep: PedalKey | None = None
@@ -99,19 +99,19 @@ class Reply:
 
 def begin(
     bound: Bound, known: tuple[PedalKey, ...] = (), trouble: str = "", at_once: bool = False
-) -> Reply:
+) -> PedalReply:
     """Open a lesson; `trouble` is told when nothing comes, or `at_once`."""
-    lesson = Lesson(bound, known, trouble)
+    lesson = PedalLesson(bound, known, trouble)
     first = _told(trouble) if trouble and at_once else ()
-    return Reply(lesson, first + _question(lesson) + _told(_LEAVING))
+    return PedalReply(lesson, first + _question(lesson) + _told(_LEAVING))
 
 
-def found(lesson: Lesson, pedal: Pedal) -> Reply:
+def found(lesson: PedalLesson, pedal: LearnedPedal) -> PedalReply:
     """Something was pressed while the pedal is looked for."""
     lesson = replace(lesson, unanswered=0)
     if lesson.stage is Stage.ENSURE and pedal == lesson.pedal:
         lesson = replace(lesson, stage=Stage.OFFER)
-        return Reply(lesson, _told("That is your pedal.") + _question(lesson), Signal.HEARD)
+        return PedalReply(lesson, _told("That is your pedal.") + _question(lesson), Signal.HEARD)
     another = lesson.stage is Stage.ENSURE
     told = f"{key_words(pedal.key)}, from {_from(pedal)}."
     say = [f"That is another one: {told}" if another else _capital(told)]
@@ -120,12 +120,12 @@ def found(lesson: Lesson, pedal: Pedal) -> Reply:
     if any((kept.source, kept.device, kept.key) == _parts(pedal) for kept in lesson.known):
         say.append("It is known already, and what it gives now takes the place of that.")
     lesson = replace(lesson, stage=Stage.ENSURE, pedal=pedal)
-    return Reply(
+    return PedalReply(
         lesson, _told(*say) + _question(lesson), Signal.NOT_UNDERSTOOD if another else Signal.HEARD
     )
 
 
-def at_terminal(lesson: Lesson, key: str) -> Reply:
+def at_terminal(lesson: PedalLesson, key: str) -> PedalReply:
     """A key came to the terminal alone, while the pedal is looked for; named as in `Way.keys`."""
     lesson = replace(lesson, unanswered=0)
     command = from_key(key)
@@ -141,77 +141,79 @@ def at_terminal(lesson: Lesson, key: str) -> Reply:
             f"While this terminal has the focus, it gives this already: {_DOES[command.value]}.",
             "Nothing need be bound.",
         ]
-    return Reply(lesson, _told(*say) + _question(lesson) + _told(_LEAVING), Signal.HEARD)
+    return PedalReply(lesson, _told(*say) + _question(lesson) + _told(_LEAVING), Signal.HEARD)
 
 
-def pressed(lesson: Lesson, kind: Kind) -> Reply:
+def pressed(lesson: PedalLesson, kind: Kind) -> PedalReply:
     """A press of the pedal that was found."""
     lesson = replace(lesson, unanswered=0)
     match lesson.stage, kind:
         case Stage.TRY, _:
             say = f"{_PRESS[kind]}: {_DOES[lesson.bound.of(kind)]}."
-            return Reply(lesson, _told(say), Signal.HEARD)
+            return PedalReply(lesson, _told(say), Signal.HEARD)
         case _, "double":
-            return Reply(lesson, _question(lesson), Signal.HEARD)
+            return PedalReply(lesson, _question(lesson), Signal.HEARD)
         case Stage.OFFER, "short":
             return _settled(lesson, chosen=False)
         case Stage.OFFER, "long":
             lesson = replace(lesson, stage=Stage.CHOOSE, kind=KINDS[0], choice=0)
-            return Reply(lesson, _question(lesson), Signal.HEARD)
+            return PedalReply(lesson, _question(lesson), Signal.HEARD)
         case Stage.CHOOSE, "short":
             return _chosen(lesson)
         case Stage.CHOOSE, "long":
             lesson = replace(lesson, choice=lesson.choice + 1)
-            return Reply(lesson, _told(f"{_capital(_DOES[_proposed(lesson)])}?"), Signal.HEARD)
+            return PedalReply(lesson, _told(f"{_capital(_DOES[_proposed(lesson)])}?"), Signal.HEARD)
     return again(lesson)
 
 
-def again(lesson: Lesson) -> Reply:
+def again(lesson: PedalLesson) -> PedalReply:
     """The question once more."""
-    return Reply(lesson, _question(lesson))
+    return PedalReply(lesson, _question(lesson))
 
 
-def quiet(lesson: Lesson) -> Reply:
+def quiet(lesson: PedalLesson) -> PedalReply:
     """Nothing came for a while."""
     if lesson.stage is Stage.TRY:
         return left(lesson)
     lesson = replace(lesson, unanswered=lesson.unanswered + 1)
     if lesson.unanswered >= MOST_UNANSWERED:
         ending = "See that the pedal is plugged in, and begin again."
-        return Reply(lesson, _told("Nothing was heard, so nothing is kept.", ending), over=True)
+        return PedalReply(
+            lesson, _told("Nothing was heard, so nothing is kept.", ending), over=True
+        )
     say = ["Nothing was heard yet."]
     if lesson.stage is Stage.FIND and lesson.trouble:
         say.append(lesson.trouble)
-    return Reply(lesson, _told(*say) + _question(lesson) + _told(_LEAVING))
+    return PedalReply(lesson, _told(*say) + _question(lesson) + _told(_LEAVING))
 
 
-def left(lesson: Lesson) -> Reply:
+def left(lesson: PedalLesson) -> PedalReply:
     """The knitter leaves."""
     kept = lesson.stage is Stage.TRY
-    return Reply(lesson, _told("Done." if kept else "Stopped. Nothing is kept."), over=True)
+    return PedalReply(lesson, _told("Done." if kept else "Stopped. Nothing is kept."), over=True)
 
 
-def _chosen(lesson: Lesson) -> Reply:
+def _chosen(lesson: PedalLesson) -> PedalReply:
     """The command in question is taken, and the next press is asked for."""
     lesson = replace(lesson, bound=lesson.bound._replace(**{lesson.kind: _proposed(lesson)}))
     following = KINDS.index(lesson.kind) + 1
     if following == len(KINDS):
         return _settled(lesson, chosen=True)
     lesson = replace(lesson, kind=KINDS[following], choice=0)
-    return Reply(lesson, _question(lesson), Signal.HEARD)
+    return PedalReply(lesson, _question(lesson), Signal.HEARD)
 
 
-def _settled(lesson: Lesson, chosen: bool) -> Reply:
+def _settled(lesson: PedalLesson, chosen: bool) -> PedalReply:
     """The pedal is to be kept; what its presses give is told where it was chosen one by one."""
     assert lesson.pedal is not None, "a pedal is found before its presses are chosen"
     source, device, key = _parts(lesson.pedal)
     lesson = replace(lesson, stage=Stage.TRY)
     keep = PedalKey(source, key, device, *lesson.bound)
     say = _told("It is kept.") + (_bound(lesson.bound) if chosen else ()) + _question(lesson)
-    return Reply(lesson, say, Signal.HEARD, keep)
+    return PedalReply(lesson, say, Signal.HEARD, keep)
 
 
-def _question(lesson: Lesson) -> Utterance:
+def _question(lesson: PedalLesson) -> Utterance:
     """What the lesson waits for."""
     match lesson.stage:
         case Stage.FIND:
@@ -231,7 +233,7 @@ def _question(lesson: Lesson) -> Utterance:
             return _told("Try it; when you are done, wait.")
 
 
-def _proposed(lesson: Lesson) -> str:
+def _proposed(lesson: PedalLesson) -> str:
     """The command in question: first what is bound, then the others, at last none."""
     bound = lesson.bound.of(lesson.kind)
     names: list[str] = [bound, *(name for name in _OFFERED if name != bound)]
@@ -244,13 +246,13 @@ def _bound(bound: Bound) -> Utterance:
     return _told(*(f"{_PRESS[kind]}: {_DOES[bound.of(kind)]}." for kind in KINDS))
 
 
-def _from(pedal: Pedal) -> str:
+def _from(pedal: LearnedPedal) -> str:
     if pedal.source == "midi":
         return f"MIDI device {pedal.device}"
     return pedal.device or "the keyboard"
 
 
-def _parts(pedal: Pedal) -> tuple[PedalKind, str, str]:
+def _parts(pedal: LearnedPedal) -> tuple[PedalKind, str, str]:
     return pedal.source, pedal.device, pedal.key
 
 

@@ -23,7 +23,7 @@ RETRY_S = 2.0
 
 
 @dataclass(frozen=True)
-class Pedal:
+class OpenPedal:
     """A pedal that can be opened anew, its name for the knitter, and what its keys give.
 
     `open` raises PedalError where the pedal is not there.
@@ -43,7 +43,7 @@ Commands = dict[tuple[str, str], dict[Kind, Command]]
 """What the presses of a key give, by the number of the pedal and the key's name."""
 
 
-class Treading:
+class PedalReader:
     """Reads pedals from `start` to `close` and puts what they give into the queue.
 
     Of pedals trodden together only the first counts, whichever they are. A pedal that cannot be
@@ -53,7 +53,7 @@ class Treading:
 
     def __init__(
         self,
-        pedals: Sequence[Pedal],
+        pedals: Sequence[OpenPedal],
         settings: PressSettings,
         events: Events,
         retry_s: float = RETRY_S,
@@ -140,7 +140,7 @@ class Treading:
                 self._events.put(command)
 
 
-def _bound(pedals: Sequence[Pedal]) -> Commands:
+def _bound(pedals: Sequence[OpenPedal]) -> Commands:
     commands: Commands = {}
     for number, pedal in enumerate(pedals):
         for key in pedal.keys:

@@ -16,7 +16,7 @@ from caller.calling.commands import Command, from_line
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.loop import GOODBYE_S, spoken
 from caller.calling.pedals import lesson as pedal_lesson
-from caller.calling.pedals.lesson import KINDS, Lesson, Pedal, Reply
+from caller.calling.pedals.lesson import KINDS, LearnedPedal, PedalLesson, PedalReply
 from caller.calling.pedals.presses import Kind, Press, Presses
 from caller.calling.ports import Edge, Loudspeaker, SoundBlock, Voice
 from caller.calling.signals import Signal, sound
@@ -67,7 +67,7 @@ class PedalDesk:
     clock: Callable[[], float] = time.monotonic
 
 
-def run(opened: Reply, desk: PedalDesk) -> Lesson:
+def run(opened: PedalReply, desk: PedalDesk) -> PedalLesson:
     """Lead the lesson from its opening to its end.
 
     Raises SettingError when the pedal cannot be kept; then nothing is.
@@ -99,14 +99,14 @@ class _Sitting:
     """
 
     desk: PedalDesk
-    lesson: Lesson
+    lesson: PedalLesson
     _presses: dict[tuple[PedalKind, str], Presses] = field(default_factory=dict)
-    _found: list[Pedal | str] = field(default_factory=list)
+    _found: list[LearnedPedal | str] = field(default_factory=list)
     _found_s: float = 0.0
     _typed: tuple[str, float] = ("", float("-inf"))
     _told_s: float = 0.0
 
-    def tell(self, reply: Reply) -> bool:
+    def tell(self, reply: PedalReply) -> bool:
         """Keep, show, sound and say what there is to; whether that was the end."""
         if reply.keep is not None:
             self.desk.keep(reply.keep)
@@ -116,7 +116,7 @@ class _Sitting:
         self._say(reply.say, reply.signal)
         return reply.over
 
-    def answers(self, event: object) -> Iterator[Reply]:
+    def answers(self, event: object) -> Iterator[PedalReply]:
         """What is to be told of what came in and of the time, each told before the next is drawn.
 
         `event` is None when only time has passed.
@@ -141,14 +141,14 @@ class _Sitting:
                     self._say(sentence(said), Signal.TROUBLE)
         yield from self._in_time(self.desk.clock())
 
-    def _in_time(self, now_s: float) -> Iterator[Reply]:
+    def _in_time(self, now_s: float) -> Iterator[PedalReply]:
         for (source, device), presses in self._presses.items():
             for press in presses.tick(now_s):
                 yield from self._pressed(source, device, press)
         if self._found and now_s - self._found_s >= SETTLE_S:
             found, self._found = self._found, []
             nearest = min(found, key=self._distance)
-            if isinstance(nearest, Pedal):
+            if isinstance(nearest, LearnedPedal):
                 yield pedal_lesson.found(self.lesson, nearest)
             else:
                 yield pedal_lesson.at_terminal(self.lesson, nearest)
@@ -162,15 +162,15 @@ class _Sitting:
         def bound(_source: str, key: str) -> tuple[Kind, ...]:
             if self.lesson.looking:
                 return ("short",)
-            return KINDS if self.lesson.pedal == Pedal(source, device, key) else ()
+            return KINDS if self.lesson.pedal == LearnedPedal(source, device, key) else ()
 
         if (source, device) not in self._presses:
             self._presses[source, device] = Presses(self.desk.presses, bound)
         return self._presses[source, device]
 
-    def _pressed(self, source: PedalKind, device: str, press: Press) -> Iterator[Reply]:
+    def _pressed(self, source: PedalKind, device: str, press: Press) -> Iterator[PedalReply]:
         if self.lesson.looking:
-            self._find(Pedal(source, device, press.key))
+            self._find(LearnedPedal(source, device, press.key))
         else:
             yield pedal_lesson.pressed(self.lesson, press.kind)
 
@@ -182,13 +182,13 @@ class _Sitting:
         if self.lesson.looking and (key != before or now_s - before_s >= REPEATING_S):
             self._find(key)
 
-    def _find(self, found: Pedal | str) -> None:
+    def _find(self, found: LearnedPedal | str) -> None:
         if not self._found:
             self._found_s = self.desk.clock()
         self._found.append(found)
 
-    def _distance(self, found: Pedal | str) -> int:
-        if not isinstance(found, Pedal):
+    def _distance(self, found: LearnedPedal | str) -> int:
+        if not isinstance(found, LearnedPedal):
             return len(_RANK)
         return -1 if found == self.lesson.pedal else _RANK.index(found.source)
 

@@ -78,7 +78,7 @@ def list_device_pedals(root: Path = ROOT) -> list[InputDevice]:
     ]
 
 
-class DevicePedal:
+class EvdevPedal:
     """Fulfils `PedalSource`: `device` is the device's name, a part of it, or its path.
 
     While it is open, what it sends reaches this program alone. Raises PedalError where there is no

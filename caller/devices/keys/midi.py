@@ -36,7 +36,7 @@ _NONE = "There is no MIDI pedal; plug it in. Keys and spoken commands work."
 _FAILED = "MIDI does not work on this computer; use the pedal as keys, or the keys themselves."
 
 
-class Footwork:
+class FootController:
     """What goes down and up in a stream of MIDI messages; keeps which switches are down."""
 
     def __init__(self) -> None:
@@ -93,7 +93,7 @@ class MidiPedal:
         self._heard: queue.SimpleQueue[tuple[Any, float] | None] = queue.SimpleQueue()
         self._lock = threading.Lock()
         self._closed = False
-        self._footwork = Footwork()
+        self._footwork = FootController()
         there = _port_names(self._backend)
         names = _found(name or "", there)
         if not names:

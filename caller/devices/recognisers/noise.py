@@ -13,16 +13,16 @@ _CLICK_S = 0.004
 
 
 def in_noise(
-    cut: NDArray[np.int16], word: slice, noise: NDArray[np.float64], snr_db: float
+    segment: NDArray[np.int16], word: slice, noise: NDArray[np.float64], snr_db: float
 ) -> NDArray[np.int16]:
     """The cut over noise of power 1, repeated, which lies `snr_db` below the word in it."""
-    power = np.mean(cut[word].astype(np.float64) ** 2)
-    mixed = cut + np.resize(noise, len(cut)) * np.sqrt(power / 10 ** (snr_db / 10))
+    power = np.mean(segment[word].astype(np.float64) ** 2)
+    mixed = segment + np.resize(noise, len(segment)) * np.sqrt(power / 10 ** (snr_db / 10))
     return np.asarray(np.clip(np.rint(mixed), -32768, 32767), dtype=np.int16)
 
 
 @cache
-def hum() -> NDArray[np.float64]:
+def pink_noise() -> NDArray[np.float64]:
     """A room's own noise: pink, its power falling with 1/f. Four seconds, always the same."""
     count = round(_LOOP_S * RATE)
     spectrum = np.fft.rfft(np.random.default_rng(1).normal(size=count))
@@ -30,7 +30,7 @@ def hum() -> NDArray[np.float64]:
 
 
 @cache
-def rasp() -> NDArray[np.float64]:
+def click_noise() -> NDArray[np.float64]:
     """Clicks without a pitch, one upon the other, over a hiss. Four seconds, always the same."""
     random, count = np.random.default_rng(2), round(_LOOP_S * RATE)
     clicks = random.uniform(0, 1, count) ** 2 * (random.uniform(size=count) < _CLICKS / RATE)

@@ -39,7 +39,7 @@ other talk seldom sets it off."""
 SHORTEST_SAMPLES = 1_600
 
 
-class SphinxRecogniser:
+class PocketSphinxRecogniser:
     """Hears which of the phrases was said in a cut; loading it takes about 45 MB."""
 
     def __init__(self, phrases: Sequence[str]) -> None:
@@ -50,19 +50,19 @@ class SphinxRecogniser:
 
     @property
     def name(self) -> str:
-        return "sphinx"
+        return "pocketsphinx"
 
-    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+    def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """What was said in this cut (16,000 samples a second, mono)."""
         if self._decoder is None:
             raise ListeningError("Listening has ended; start the session again to be heard.")
-        if len(cut) < SHORTEST_SAMPLES:
+        if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         faint, plain = FLOORS_DB
-        said = self._said(self._over_floor(cut, faint))
+        said = self._said(self._over_floor(segment, faint))
         if said not in self._phrases:
             return NOTHING
-        if said in ONCE or self._said(self._over_floor(cut, plain)) == said:
+        if said in ONCE or self._said(self._over_floor(segment, plain)) == said:
             return Verdict(said)
         return Verdict(None, close=True)  # perhaps meant, so worth a soft sign
 
@@ -80,8 +80,8 @@ class SphinxRecogniser:
     def close(self) -> None:
         self._decoder = None
 
-    def _over_floor(self, cut: NDArray[np.int16], floor_db: float) -> NDArray[np.int16]:
-        sound = cut.astype(np.float64)
+    def _over_floor(self, segment: NDArray[np.int16], floor_db: float) -> NDArray[np.int16]:
+        sound = segment.astype(np.float64)
         level = np.sqrt(np.mean(sound**2)) / 10 ** (floor_db / 20)
         mixed = sound + level * np.resize(self._floor, len(sound))
         floored: NDArray[np.int16] = np.clip(np.rint(mixed), -32768, 32767).astype(np.int16)

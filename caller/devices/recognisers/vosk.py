@@ -137,15 +137,15 @@ class VoskRecogniser:
     def name(self) -> str:
         return "vosk"
 
-    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+    def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """What was said in this cut (16,000 samples a second, mono); never "close"."""
         if self._fresh is None:
             raise ListeningError("Listening has ended; start the session again to be heard.")
-        if len(cut) < SHORTEST_SAMPLES:
+        if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         try:
             recogniser = self._fresh()
-            recogniser.AcceptWaveform(cut.astype("<i2", copy=False).tobytes())
+            recogniser.AcceptWaveform(segment.astype("<i2", copy=False).tobytes())
             readings = json.loads(recogniser.FinalResult())["alternatives"]
         except Exception as error:  # the library raises plain Exception
             raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.listening.endpointing import RATE
-from caller.devices.sound.echo_reference import SideBySide, sounding
+from caller.devices.sound.echo_reference import EchoReference, sounding
 from caller.devices.sound.resample import StreamResampler
 from caller.errors import ListeningError
 
@@ -102,7 +102,7 @@ class LoudspeakerEcho:
     def __init__(self, loudspeaker: Tapped) -> None:
         self._canceller = EchoCanceller()
         self._loudspeaker = loudspeaker
-        self._streams = SideBySide()
+        self._streams = EchoReference()
         self._resampler = StreamResampler(loudspeaker.rate, RATE)
         self._unsettled = UNSETTLED
         self._lingering = 0

@@ -35,7 +35,7 @@ def sounding(samples: Sound) -> bool:
     return bool(len(samples)) and max(int(samples.max()), -int(samples.min())) > SILENT
 
 
-class SideBySide:
+class EchoReference:
     """Matches two streams, int16, mono, 16,000 samples a second, in portions of any size.
 
     `jumps` counts how often what was played had to be moved against what was heard.

@@ -23,7 +23,7 @@ _ENDING_S = 0.5
 """The silence in place of what was lost, so that a word that was begun has an end."""
 
 
-class SteadyMicrophone:
+class ReconnectingMicrophone:
     """Fulfils `Microphone`; what happens to the device ends neither the blocks nor the session.
 
     `open_` opens the device by its name; SoundError, from here too, when it is not there at the

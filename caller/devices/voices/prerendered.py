@@ -24,7 +24,7 @@ class _Sound:
     error: Exception | None = None
 
 
-class RenderedAhead:
+class Prerendered:
     """Fulfils `Voice` around any voice. Only its own thread uses that voice, until `close`.
 
     What is asked for comes before what is prepared, and the newest first, as what was asked for

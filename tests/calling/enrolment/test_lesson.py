@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from caller.calling.commands import PHRASES, WAYS, Command
 from caller.calling.enrolment import lesson as teaching
-from caller.calling.enrolment.lesson import Answer, Lesson, Reply
+from caller.calling.enrolment.lesson import EnrolmentLesson, EnrolmentReply, LearnerAnswer
 from caller.calling.enrolment.takes import ENOUGH, Finding, Take
 from caller.calling.listening.endpointing import RATE
 from caller.calling.signals import Signal
@@ -39,11 +39,11 @@ def pitch_of(samples) -> float:
 WORDS = {Command.NEXT: 300.0, Command.REPEAT: 450.0, Command.BACK: 700.0, Command.WHERE: 1100.0}
 
 
-def hear(reply: Reply, pitch: float, level: float = 4000) -> Reply:
+def hear(reply: EnrolmentReply, pitch: float, level: float = 4000) -> EnrolmentReply:
     return teaching.heard(reply.lesson, take(pitch, level), ByPitch())
 
 
-def taught_all(reply: Reply) -> Reply:
+def taught_all(reply: EnrolmentReply) -> EnrolmentReply:
     """The lesson after every command has been said as often as it was asked for."""
     while not reply.lesson.trying:
         reply = hear(reply, WORDS[reply.lesson.command])
@@ -84,7 +84,7 @@ def test_each_question_names_its_command():
     does = {way.command: way.does for way in WAYS}
     for command in Command:
         assert said(reply.say).endswith(f"Say your words for: {does[command]}. Take one of three.")
-        reply = teaching.pressed(reply.lesson, Answer.SKIP)
+        reply = teaching.pressed(reply.lesson, LearnerAnswer.SKIP)
 
 
 def test_a_refused_take_is_told_and_asked_for_again():
@@ -147,18 +147,20 @@ def test_a_knitter_whose_takes_always_differ_is_not_kept_for_ever():
 
 def test_back_takes_the_last_take_away():
     reply = hear(hear(teaching.begin(MAIN, 3, {}), 300), 301)
-    reply = teaching.pressed(reply.lesson, Answer.BACK)
+    reply = teaching.pressed(reply.lesson, LearnerAnswer.BACK)
     assert len(reply.lesson.fresh) == 1
     assert reply.keep == (Command.NEXT, reply.lesson.fresh)
     assert said(reply.say).endswith("Take two of three.")
-    reply = teaching.pressed(teaching.pressed(reply.lesson, Answer.BACK).lesson, Answer.BACK)
+    reply = teaching.pressed(
+        teaching.pressed(reply.lesson, LearnerAnswer.BACK).lesson, LearnerAnswer.BACK
+    )
     assert reply.signal is Signal.NOT_UNDERSTOOD
     assert "This is the first take" in said(reply.say)
 
 
 def test_back_at_the_first_take_goes_to_the_command_before():
     reply = hear(hear(hear(teaching.begin(MAIN, 3, {}), 300), 300), 300)
-    reply = teaching.pressed(reply.lesson, Answer.BACK)
+    reply = teaching.pressed(reply.lesson, LearnerAnswer.BACK)
     assert reply.lesson.command is Command.NEXT
     assert (
         said(reply.say) == "Taken away. Say your words for: call what follows. Take three of three."
@@ -172,7 +174,7 @@ def test_back_at_the_first_take_goes_to_the_command_before():
 def test_back_from_the_trial():
     reply = taught_all(teaching.begin(MAIN, 3, {}))
     reply = teaching.tried(reply.lesson, Command.NEXT)
-    reply = teaching.pressed(reply.lesson, Answer.BACK)
+    reply = teaching.pressed(reply.lesson, LearnerAnswer.BACK)
     assert reply.lesson.command is Command.BACK
     reply = hear(reply, 700)
     assert reply.lesson.trying
@@ -181,7 +183,7 @@ def test_back_from_the_trial():
 
 def test_a_command_may_be_left_out_and_what_it_had_stays():
     reply = hear(teaching.begin(MAIN, 3, {}), 300)
-    reply = teaching.pressed(reply.lesson, Answer.SKIP)
+    reply = teaching.pressed(reply.lesson, LearnerAnswer.SKIP)
     assert reply.lesson.command is Command.REPEAT
     assert len(reply.lesson.taught[Command.NEXT]) == 1
     reply = taught_all(reply)
@@ -192,7 +194,7 @@ def test_leaving_everything_out_ends_the_lesson():
     reply = teaching.begin(MAIN, 3, {})
     for _ in MAIN:
         assert not reply.over
-        reply = teaching.pressed(reply.lesson, Answer.SKIP)
+        reply = teaching.pressed(reply.lesson, LearnerAnswer.SKIP)
     assert reply.over
 
 
@@ -201,7 +203,7 @@ def test_a_lesson_left_half_way_goes_on_another_day():
     for _ in range(5):
         reply = hear(reply, WORDS[reply.lesson.command])
     store = dict(reply.lesson.taught)
-    end = teaching.pressed(reply.lesson, Answer.LEAVE)
+    end = teaching.pressed(reply.lesson, LearnerAnswer.LEAVE)
     assert end.over
     assert "Taught: one; not yet taught: two." in said(end.say)
     again = teaching.begin(MAIN, 3, store)
@@ -236,23 +238,23 @@ def test_too_few_or_too_many_takes_are_refused(count):
 @pytest.mark.parametrize(
     ("text", "line", "answer"),
     [
-        ("r", False, Answer.AGAIN),
-        ("w", False, Answer.AGAIN),
-        ("b", False, Answer.BACK),
-        ("left", False, Answer.BACK),
-        ("space", False, Answer.SKIP),
-        ("pagedown", False, Answer.SKIP),
-        ("Q", False, Answer.LEAVE),
-        ("control-c", False, Answer.LEAVE),
-        ("?", False, Answer.KEYS),
+        ("r", False, LearnerAnswer.AGAIN),
+        ("w", False, LearnerAnswer.AGAIN),
+        ("b", False, LearnerAnswer.BACK),
+        ("left", False, LearnerAnswer.BACK),
+        ("space", False, LearnerAnswer.SKIP),
+        ("pagedown", False, LearnerAnswer.SKIP),
+        ("Q", False, LearnerAnswer.LEAVE),
+        ("control-c", False, LearnerAnswer.LEAVE),
+        ("?", False, LearnerAnswer.KEYS),
         ("x", False, None),
         ("s", False, None),
-        ("again\n", True, Answer.AGAIN),
-        ("Skip", True, Answer.SKIP),
-        ("\n", True, Answer.SKIP),
-        ("leave\n", True, Answer.LEAVE),
-        ("back", True, Answer.BACK),
-        ("b", True, Answer.BACK),
+        ("again\n", True, LearnerAnswer.AGAIN),
+        ("Skip", True, LearnerAnswer.SKIP),
+        ("\n", True, LearnerAnswer.SKIP),
+        ("leave\n", True, LearnerAnswer.LEAVE),
+        ("back", True, LearnerAnswer.BACK),
+        ("b", True, LearnerAnswer.BACK),
         ("what", True, None),
     ],
 )
@@ -283,7 +285,7 @@ def test_silence_asks_again_and_then_ends():
 steps = st.lists(
     st.one_of(
         st.sampled_from([300.0, 302.0, 450.0, 455.0, 700.0, 1100.0]),
-        st.sampled_from([*Answer, None]),
+        st.sampled_from([*LearnerAnswer, None]),
         st.sampled_from([*WORDS, "silence", "nothing"]),
     ),
     max_size=40,
@@ -306,13 +308,13 @@ def test_whatever_happens_nothing_that_was_taught_is_lost(steps, count, anew):
             disk[reply.keep[0]] = reply.keep[1]
         # Only the knitter's own B takes a take away, from what was not replacing another.
         still = {command for command, takes in disk.items() if len(takes) >= ENOUGH}
-        assert whole <= still or (step is Answer.BACK and not lesson.replacing)
+        assert whole <= still or (step is LearnerAnswer.BACK and not lesson.replacing)
         assert {**disk} == {**reply.lesson.taught}
         assert said(reply.say)
         assert all(len(takes) <= max(count, ENOUGH) for takes in disk.values())
 
 
-def happened(lesson: Lesson, step) -> Reply:
+def happened(lesson: EnrolmentLesson, step) -> EnrolmentReply:
     match step:
         case float():
             if lesson.trying:
@@ -323,7 +325,7 @@ def happened(lesson: Lesson, step) -> Reply:
         case "silence":
             return teaching.silent(lesson)
         case "nothing":
-            return teaching.pressed(lesson, Answer.AGAIN)
+            return teaching.pressed(lesson, LearnerAnswer.AGAIN)
         case _:
             return teaching.pressed(lesson, step)
 
@@ -335,7 +337,7 @@ def test_no_command_phrase_is_ever_in_the_callers_mouth():
     replies = [
         teaching.begin(tuple(Command), 3, {}),
         taught,
-        *(teaching.pressed(first, answer) for answer in (*Answer, None)),
+        *(teaching.pressed(first, answer) for answer in (*LearnerAnswer, None)),
         *(teaching.tried(taught.lesson, command) for command in (*Command, None)),
         teaching.silent(first),
         teaching.silent(first, dead=True),

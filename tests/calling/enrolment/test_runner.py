@@ -125,9 +125,9 @@ class Nearest:
         self.taught = taught
         self.closed = False
 
-    def recognise(self, cut):
+    def recognise(self, segment):
         far = {
-            command.value: min(ByBands().distance(cut, take) for take in takes)
+            command.value: min(ByBands().distance(segment, take) for take in takes)
             for command, takes in self.taught.items()
         }
         best = min(far, key=far.get)
@@ -137,7 +137,7 @@ class Nearest:
         self.closed = True
 
 
-def hold(room: Room, voice=None, asked=ASKED, taught=None) -> teaching.Lesson:
+def hold(room: Room, voice=None, asked=ASKED, taught=None) -> teaching.EnrolmentLesson:
     ears = []
 
     def open_ear(taught):
@@ -148,7 +148,7 @@ def hold(room: Room, voice=None, asked=ASKED, taught=None) -> teaching.Lesson:
     opened = teaching.begin(asked, 3, taught or {})
     parts = (room, room, SileroDetector(), ByBands(), open_ear, room.keep, room.show, room.inbox)
     try:
-        return runner.run(opened, runner.Classroom(voice, *parts))
+        return runner.run(opened, runner.EnrolmentDesk(voice, *parts))
     finally:
         voice.close()
         assert all(ear.closed for ear in ears)

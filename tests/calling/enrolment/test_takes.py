@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from caller.calling.commands import Command
 from caller.calling.enrolment import takes
 from caller.calling.enrolment.takes import LIKE, Finding, Take, check, in_recording
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, CutSettings, WordCutter
+from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Endpointer, EndpointSettings
 from caller.devices.recognisers.silero_vad import SileroDetector
 
 VOICES = sounds.SPEAKERS[::3]
@@ -66,14 +66,14 @@ def test_talk_at_either_edge_is_cut_off(side):
     """The detector is some blocks late, so talk can lie in what it takes for quiet."""
     good = made()
     if side == "begin":
-        cut = Take(good.samples[good.begin + 600 :], 2000, good.end - good.begin - 600)
+        segment = Take(good.samples[good.begin + 600 :], 2000, good.end - good.begin - 600)
     else:
-        cut = Take(good.samples[: good.end - 600], good.begin, good.end - 2600)
-    assert check(cut) is Finding.CUT_OFF
+        segment = Take(good.samples[: good.end - 600], good.begin, good.end - 2600)
+    assert check(segment) is Finding.CUT_OFF
 
 
 def test_what_is_too_long_or_short_is_what_listening_drops():
-    settings = CutSettings(shortest_s=0.5, longest_s=0.7)
+    settings = EndpointSettings(shortest_s=0.5, longest_s=0.7)
     assert check(made(talk_s=0.4), settings) is Finding.SHORT
     assert check(made(talk_s=0.8), settings) is Finding.LONG
     assert check(made(talk_s=0.6), settings) is None
@@ -96,10 +96,10 @@ def test_any_sound_at_all_gets_an_answer(begin, end, content):
 
 
 def cuts_of(samples: np.ndarray) -> list:
-    detector, cutter = SileroDetector(), WordCutter(takes.TAKING)
+    detector, cutter = SileroDetector(), Endpointer(takes.TAKING)
     whole = samples[: len(samples) - len(samples) % BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
-    cuts = (cutter.feed(block, detector.probability(block)) for block in whole)
-    return [cut for cut in cuts if cut is not None]
+    segments = (cutter.feed(block, detector.probability(block)) for block in whole)
+    return [segment for segment in segments if segment is not None]
 
 
 PHRASES = ("next row", "repeat that", "weiter bitte", "noch einmal", "va bene")
@@ -109,8 +109,11 @@ PHRASES = ("next row", "repeat that", "weiter bitte", "noch einmal", "va bene")
 def test_spoken_words_are_good_takes_by_the_microphone_and_from_a_file(voice):
     """Synthetic voices of espeak-ng; words of several languages with its English sounds."""
     for word in sounds.spoken(PHRASES, voice):
-        (cut,) = cuts_of(sounds.apart([word]))
-        live, filed = takes.from_cut(cut), in_recording(sounds.apart([word]), SileroDetector())
+        (segment,) = cuts_of(sounds.apart([word]))
+        live, filed = (
+            takes.from_segment(segment),
+            in_recording(sounds.apart([word]), SileroDetector()),
+        )
         assert check(live) is None
         assert check(filed) is None
         assert (live.begin, live.end) == (filed.begin, filed.end)

@@ -61,10 +61,10 @@ class Always:
     name = "scripted"
 
     def __init__(self):
-        self.cuts = []
+        self.segments = []
 
-    def recognise(self, cut):
-        self.cuts.append(cut)
+    def recognise(self, segment):
+        self.segments.append(segment)
         return Verdict("next row")
 
     def close(self):
@@ -86,7 +86,7 @@ def test_what_is_left_is_heard_while_the_loudspeaker_speaks():
     word = [0] * 10 + [1000] * 16 + [0] * 12
     found = heard(*word, echo=echo, listener=Listener(LoudIsSpeech(), recogniser))
     assert found == [Spoken(Command.NEXT)]
-    assert recogniser.cuts[0].max() == 500, "the cut is of what was cleaned"
+    assert recogniser.segments[0].max() == 500, "the cut is of what was cleaned"
 
 
 def test_the_call_is_softer_from_a_words_beginning_to_its_end_and_no_longer():

@@ -1,7 +1,7 @@
 """Cutting words out of a stream: exact boundaries, nothing lost or invented, bounded memory.
 
-The numbers of CutSettings were measured (tests/bench/listening.py prints them anew); here they are
-only checked for being kept.
+The numbers of EndpointSettings were measured (tests/bench/listening.py prints them anew); here
+they are only checked for being kept.
 """
 
 import dataclasses
@@ -17,8 +17,8 @@ from caller.calling.listening.endpointing import (
     BLOCK_S,
     BLOCK_SAMPLES,
     RATE,
-    CutSettings,
-    WordCutter,
+    Endpointer,
+    EndpointSettings,
 )
 from caller.errors import SettingError
 
@@ -36,10 +36,10 @@ def stream(count):
 
 
 def cuts_of(values, settings=None):
-    cutter, sound = WordCutter(settings), stream(len(values))
+    cutter, sound = Endpointer(settings), stream(len(values))
     blocks = sound.reshape(-1, BLOCK_SAMPLES)
     found = [cutter.feed(block, value) for block, value in zip(blocks, values, strict=True)]
-    return [cut for cut in found if cut is not None], sound
+    return [segment for segment in found if segment is not None], sound
 
 
 def talk(blocks, before=20, after=20):
@@ -47,12 +47,12 @@ def talk(blocks, before=20, after=20):
 
 
 def test_a_word_is_cut_with_its_pre_roll_and_hang():
-    [cut], sound = cuts_of(talk(20))
-    assert cut.word_s == pytest.approx(20 * BLOCK_S)
-    assert cut.start_s == pytest.approx((20 - PRE_ROLL) * BLOCK_S)
-    assert cut.end_s == pytest.approx((40 + HANG) * BLOCK_S)
+    [segment], sound = cuts_of(talk(20))
+    assert segment.word_s == pytest.approx(20 * BLOCK_S)
+    assert segment.start_s == pytest.approx((20 - PRE_ROLL) * BLOCK_S)
+    assert segment.end_s == pytest.approx((40 + HANG) * BLOCK_S)
     first, last = (20 - PRE_ROLL) * BLOCK_SAMPLES, (40 + HANG) * BLOCK_SAMPLES
-    np.testing.assert_array_equal(cut.samples, sound[first:last])
+    np.testing.assert_array_equal(segment.samples, sound[first:last])
 
 
 @pytest.mark.parametrize(
@@ -71,8 +71,8 @@ def test_a_short_breath_within_a_phrase_does_not_part_it():
 
 def test_half_sure_sound_keeps_talk_going_but_never_begins_it():
     assert cuts_of([BETWEEN] * 40 + [OFF] * 20)[0] == []
-    [cut], _ = cuts_of([OFF] * 10 + [ON] * 10 + [BETWEEN] * 10 + [OFF] * 20)
-    assert cut.end_s == pytest.approx((30 + HANG) * BLOCK_S)
+    [segment], _ = cuts_of([OFF] * 10 + [ON] * 10 + [BETWEEN] * 10 + [OFF] * 20)
+    assert segment.end_s == pytest.approx((30 + HANG) * BLOCK_S)
 
 
 def test_a_phrase_within_a_conversation_is_dropped_with_it():
@@ -83,14 +83,14 @@ def test_a_phrase_within_a_conversation_is_dropped_with_it():
 @settings(deadline=None, max_examples=50)
 @given(probabilities)
 def test_no_sample_is_lost_or_invented(values):
-    cuts, sound = cuts_of(values)
-    for cut in cuts:
-        start, end = round(cut.start_s * RATE), round(cut.end_s * RATE)
-        np.testing.assert_array_equal(cut.samples, sound[start:end])
-        assert cut.start_s <= cut.word_s < cut.end_s
-        begins = round(cut.word_s / BLOCK_S)
+    segments, sound = cuts_of(values)
+    for segment in segments:
+        start, end = round(segment.start_s * RATE), round(segment.end_s * RATE)
+        np.testing.assert_array_equal(segment.samples, sound[start:end])
+        assert segment.start_s <= segment.word_s < segment.end_s
+        begins = round(segment.word_s / BLOCK_S)
         assert values[begins] == ON
-        assert all(value != ON for value in values[round(cut.start_s / BLOCK_S) : begins])
+        assert all(value != ON for value in values[round(segment.start_s / BLOCK_S) : begins])
 
 
 @settings(deadline=None, max_examples=50)
@@ -111,26 +111,30 @@ def test_the_cuts_are_the_runs_of_talk_of_the_right_length(values):
         if is_talk and ended and SHORTEST <= count - (HANG - 1) <= LONGEST:
             wanted.append(index)
         index += count
-    assert [round(cut.word_s / BLOCK_S) for cut in cuts_of(values)[0]] == wanted
+    assert [round(segment.word_s / BLOCK_S) for segment in cuts_of(values)[0]] == wanted
 
 
 @settings(deadline=None, max_examples=50)
 @given(probabilities, probabilities, st.integers(0, 100_000))
 def test_skipping_forgets_the_past_and_keeps_the_clock(before, after, skipped):
-    cutter, sound = WordCutter(), stream(len(before) + len(after)).reshape(-1, BLOCK_SAMPLES)
+    cutter, sound = Endpointer(), stream(len(before) + len(after)).reshape(-1, BLOCK_SAMPLES)
     for block, value in zip(sound, before, strict=False):
         cutter.feed(block, value)
     cutter.skip(skipped)
     fed = [cutter.feed(b, v) for b, v in zip(sound[len(before) :], after, strict=True)]
     fresh, _ = cuts_of(after)
     late_s = len(before) * BLOCK_S + skipped / RATE
-    later = [cut for cut in fed if cut]
-    assert [cut.word_s for cut in later] == pytest.approx([c.word_s + late_s for c in fresh])
-    assert [len(cut.samples) for cut in later] == [len(cut.samples) for cut in fresh]
+    later = [segment for segment in fed if segment]
+    assert [segment.word_s for segment in later] == pytest.approx(
+        [c.word_s + late_s for c in fresh]
+    )
+    assert [len(segment.samples) for segment in later] == [
+        len(segment.samples) for segment in fresh
+    ]
 
 
 def test_hours_of_talk_take_no_memory():
-    cutter, block = WordCutter(), np.ones(BLOCK_SAMPLES, dtype=np.int16)
+    cutter, block = Endpointer(), np.ones(BLOCK_SAMPLES, dtype=np.int16)
     for _ in range(200):
         cutter.feed(block, ON)
     tracemalloc.start()
@@ -142,13 +146,13 @@ def test_hours_of_talk_take_no_memory():
 
 
 def test_what_the_microphone_writes_over_later_does_not_change_a_cut():
-    cutter, block, cut = WordCutter(), np.zeros(BLOCK_SAMPLES, dtype=np.int16), None
+    cutter, block, segment = Endpointer(), np.zeros(BLOCK_SAMPLES, dtype=np.int16), None
     for number, value in enumerate(talk(10, before=0, after=HANG), start=1):
         block[:] = number  # one buffer, as sound libraries use it
-        cut = cutter.feed(block, value) or cut
-    assert cut is not None
-    assert cut.samples[0] == 1
-    assert cut.samples[-1] == 10 + HANG
+        segment = cutter.feed(block, value) or segment
+    assert segment is not None
+    assert segment.samples[0] == 1
+    assert segment.samples[-1] == 10 + HANG
 
 
 @pytest.mark.parametrize(
@@ -159,17 +163,17 @@ def test_what_the_microphone_writes_over_later_does_not_change_a_cut():
         {"off_probability": 0.0},
         {"pre_roll_s": 0.4},
         {"pre_roll_s": -0.1},
-        {"hang_s": 0.01, "pre_roll_s": 0.0},
+        {"hangover_s": 0.01, "pre_roll_s": 0.0},
         {"shortest_s": 2.0},
         {"longest_s": float("nan")},
     ],
 )
 def test_settings_that_contradict_one_another_are_refused(changed):
     with pytest.raises(SettingError, match="contradict"):
-        dataclasses.replace(CutSettings(), **changed)
+        dataclasses.replace(EndpointSettings(), **changed)
 
 
 @pytest.mark.parametrize("samples", [0, 1, 511, 513])
 def test_a_block_of_another_length_is_refused(samples):
     with pytest.raises(ValueError, match="512"):
-        WordCutter().feed(np.zeros(samples, dtype=np.int16), ON)
+        Endpointer().feed(np.zeros(samples, dtype=np.int16), ON)

@@ -16,7 +16,7 @@ from caller.calling.commands import PHRASES, Command, from_phrase
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import Verdict
-from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import read_sound
@@ -44,10 +44,10 @@ class Scripted:
     name = "scripted"
 
     def __init__(self, *answers):
-        self.answers, self.cuts, self.closed = list(answers), [], 0
+        self.answers, self.segments, self.closed = list(answers), [], 0
 
-    def recognise(self, cut):
-        self.cuts.append(cut)
+    def recognise(self, segment):
+        self.segments.append(segment)
         answer = self.answers.pop(0) if self.answers else "next row"
         if isinstance(answer, Exception):
             raise answer
@@ -107,7 +107,7 @@ def test_a_word_that_was_begun_is_forgotten_when_it_goes_deaf():
     listener.feed(sound[: round(1.4 * RATE)])
     listener.deafen(512)
     assert listener.feed(np.zeros(RATE * 3, dtype=np.int16)) == []
-    assert recogniser.cuts == []
+    assert recogniser.segments == []
     assert detector.resets == 1
 
 
@@ -146,7 +146,7 @@ def test_closing_closes_the_recogniser():
 
 @pytest.fixture(scope="module")
 def recogniser():
-    return SphinxRecogniser(PHRASES)
+    return PocketSphinxRecogniser(PHRASES)
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from caller.calling.commands import PHRASES, Command
 from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE
 from caller.calling.listening.listener import HeardPhrase, Listener
 from caller.calling.ports import Verdict
-from caller.devices.recognisers.pocketsphinx import SphinxRecogniser
+from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.devices.recognisers.silero_vad import SileroDetector
 
 HOUR_S = 3600
@@ -84,7 +84,10 @@ def test_the_real_ear_hears_the_same_in_the_fifth_minute_as_in_the_first():
     said = sounds.spoken((*PHRASES[:4], "I told her so and then we went on knitting until tea"))
     parts = [sounds.apart(said), sounds.in_noise(said[1], sounds.carriage_rasp(20), 20, 8)]
     minute = np.concatenate([*parts, sounds.quiet(60)])[: 60 * RATE]
-    listener, process = Listener(SileroDetector(), SphinxRecogniser(PHRASES)), psutil.Process()
+    listener, process = (
+        Listener(SileroDetector(), PocketSphinxRecogniser(PHRASES)),
+        psutil.Process(),
+    )
     heard, grown = [], []
     for _ in range(5):
         listener.deafen(0)

@@ -9,7 +9,14 @@ from hypothesis import strategies as st
 
 from caller.calling.commands import WAYS, Command
 from caller.calling.pedals import lesson as pedal_lesson
-from caller.calling.pedals.lesson import KINDS, MOST_UNANSWERED, Bound, Pedal, Reply, Stage
+from caller.calling.pedals.lesson import (
+    KINDS,
+    MOST_UNANSWERED,
+    Bound,
+    LearnedPedal,
+    PedalReply,
+    Stage,
+)
 from caller.calling.signals import Signal
 from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import said, shown
@@ -17,15 +24,15 @@ from caller.settings import PedalKey
 
 GOLDEN = Path(__file__).parent.parent / "golden" / "pedal.lesson.txt"
 
-PAGE_DOWN = Pedal("system", "", "pagedown")
-SUSTAIN = Pedal("midi", "Stage Piano", "sustain")
-SWITCH = Pedal("device", "Foot Switch", "b")
-PEDALS = (PAGE_DOWN, SUSTAIN, SWITCH, Pedal("system", "", "f13"))
+PAGE_DOWN = LearnedPedal("system", "", "pagedown")
+SUSTAIN = LearnedPedal("midi", "Stage Piano", "sustain")
+SWITCH = LearnedPedal("device", "Foot Switch", "b")
+PEDALS = (PAGE_DOWN, SUSTAIN, SWITCH, LearnedPedal("system", "", "f13"))
 
 found, pressed = pedal_lesson.found, pedal_lesson.pressed
 
 
-def learned(reply: Reply, pedal: Pedal = PAGE_DOWN) -> Reply:
+def learned(reply: PedalReply, pedal: LearnedPedal = PAGE_DOWN) -> PedalReply:
     """The lesson when the pedal has been pressed twice."""
     return found(found(reply.lesson, pedal).lesson, pedal)
 

@@ -9,7 +9,7 @@ from pedal_stand_ins import HandPedal
 
 from caller.calling.commands import Command
 from caller.calling.events import Events, News, Trouble
-from caller.calling.pedals.reader import Pedal, Treading
+from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PressSettings
 
@@ -31,7 +31,7 @@ def treading():
 
     def start(*pedals, settings=None, retry_s=0.01):
         events = Events()
-        begun.append(Treading(pedals, settings or PressSettings(), events, retry_s))
+        begun.append(PedalReader(pedals, settings or PressSettings(), events, retry_s))
         begun[-1].start()
         return events, begun[-1]
 
@@ -41,7 +41,7 @@ def treading():
 
 
 def pedal(source, *keys, name="The pedal"):
-    return Pedal(name, lambda: source, keys or (SHORT,))
+    return OpenPedal(name, lambda: source, keys or (SHORT,))
 
 
 def test_a_press_gives_its_command(treading):
@@ -117,7 +117,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
             raise source
         return source
 
-    events, _ = treading(Pedal("the foot switch", open_next, (SHORT,)))
+    events, _ = treading(OpenPedal("the foot switch", open_next, (SHORT,)))
     first.move("pagedown", True, time.monotonic())
     assert events.get(timeout=WAIT_S) is Command.NEXT
     first.lose("The pedal was taken away.")
@@ -143,7 +143,7 @@ def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(treadi
             raise PedalError("There is no pedal.")
         return source
 
-    events, _ = treading(Pedal("The pedal", open_late, (SHORT,)), retry_s=0.05)
+    events, _ = treading(OpenPedal("The pedal", open_late, (SHORT,)), retry_s=0.05)
     assert events.get(timeout=WAIT_S) == Trouble("There is no pedal.")
     assert events.get(timeout=WAIT_S) == News("The pedal is back.")
     assert tries[2] - tries[0] >= 0.1
@@ -174,19 +174,19 @@ def test_it_ends_promptly(treading, away):
 
 
 def test_closing_what_never_began():
-    Treading([pedal(HandPedal())], PressSettings(), Events()).close()
+    PedalReader([pedal(HandPedal())], PressSettings(), Events()).close()
 
 
 def test_a_command_that_is_none_is_named_with_those_that_are():
     key = PedalKey("device", "pagedown", long="nxt")
     with pytest.raises(SettingError, match=r"pagedown.*'nxt'.*next, repeat, back"):
-        Treading([pedal(HandPedal(), key)], PressSettings(), Events())
+        PedalReader([pedal(HandPedal(), key)], PressSettings(), Events())
 
 
 def test_one_press_cannot_give_two_commands():
     keys = SHORT, PedalKey("device", "PageDown", short="back")
     with pytest.raises(SettingError, match=r"short press.*next and back"):
-        Treading([pedal(HandPedal(), *keys)], PressSettings(), Events())
+        PedalReader([pedal(HandPedal(), *keys)], PressSettings(), Events())
 
 
 def test_the_kinds_of_one_key_may_be_bound_apart(treading):

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from caller.calling.commands import PHRASES
 from caller.calling.words.utterance import APART_S, Clause, kept_apart, said, shown
 
-# The ears end a word after 0.29 s of quiet (listening notes; CutSettings.hang_s).
+# The ears end a word after 0.29 s of quiet (listening notes; EndpointSettings.hangover_s).
 QUIET_S = 0.29
 PHRASE_WORDS = sorted({word for phrase in PHRASES for word in phrase.split()})
 

@@ -26,7 +26,7 @@ from pedal_stand_ins import (
     record,
 )
 
-from caller.devices.keys.evdev import DevicePedal, list_device_pedals
+from caller.devices.keys.evdev import EvdevPedal, list_device_pedals
 from caller.devices.keys.key_codes import NAMES, name_of
 from caller.errors import PedalError
 
@@ -47,7 +47,7 @@ def descriptors():
 
 def heard(path, *chunks, pipe):
     """What is told of these bytes, and how it ends."""
-    source = DevicePedal(path)
+    source = EvdevPedal(path)
     edges = source.edges()
 
     def write():
@@ -158,7 +158,7 @@ def test_a_device_is_grabbed_and_asked_for_the_clock_of_this_program(pipe, monke
         return 0
 
     monkeypatch.setattr(fcntl, "ioctl", ioctl)
-    source = DevicePedal(pipe.path)
+    source = EvdevPedal(pipe.path)
     # By now the records bear the time themselves: 5.25 s.
     pipe.send(struct.pack("@llHHi", 5, 250_000, EV_KEY, KEY_PAGEDOWN, 1))
     assert next(source.edges()).at_s == 5.25
@@ -179,12 +179,12 @@ def test_a_device_that_another_program_keeps(pipe, monkeypatch):
     monkeypatch.setattr(fcntl, "ioctl", ioctl)
     before = descriptors()
     with pytest.raises(PedalError, match="Another program keeps"):
-        DevicePedal(pipe.path)
+        EvdevPedal(pipe.path)
     assert descriptors() == before
 
 
 def test_an_unplugged_device(pipe, monkeypatch):
-    source = DevicePedal(pipe.path)
+    source = EvdevPedal(pipe.path)
     pipe.send(REPORT)
 
     def gone(*_):
@@ -200,7 +200,7 @@ def test_an_unplugged_device(pipe, monkeypatch):
 def test_nothing_is_left_open(pipe):
     before = descriptors()
     for _ in range(3):
-        source = DevicePedal(pipe.path)
+        source = EvdevPedal(pipe.path)
         reader = threading.Thread(target=lambda source=source: list(source.edges()))
         reader.start()
         source.close()
@@ -218,7 +218,7 @@ def test_a_device_that_may_not_be_read(tmp_path):
         os.seteuid(65534)
     try:
         with pytest.raises(PedalError, match=r"sudo usermod -aG input \$USER"):
-            DevicePedal(node)
+            EvdevPedal(node)
     finally:
         if root:
             os.seteuid(0)
@@ -226,10 +226,10 @@ def test_a_device_that_may_not_be_read(tmp_path):
 
 def test_a_device_that_is_not_there(tmp_path):
     with pytest.raises(PedalError, match="No such file"):
-        DevicePedal(tmp_path / "event9")
+        EvdevPedal(tmp_path / "event9")
 
 
-@pytest.mark.parametrize("use", [DevicePedal, list_device_pedals])
+@pytest.mark.parametrize("use", [EvdevPedal, list_device_pedals])
 def test_elsewhere_than_on_linux(use, monkeypatch):
     monkeypatch.setattr(sys, "platform", "darwin")
     with pytest.raises(PedalError, match="on Linux only"):
@@ -272,7 +272,7 @@ def test_each_device_with_keys_has_a_name_of_its_own(root):
 
 @pytest.mark.parametrize("named", ["desk keyboard 1/2", "KEYBOARD", "usb-Two_Foot-event-kbd"])
 def test_a_device_is_found_by_its_name_or_a_part_of_it(root, named):
-    source = DevicePedal(named, root)
+    source = EvdevPedal(named, root)
     assert named.casefold() in source.name.casefold()
     source.close()
 
@@ -280,21 +280,21 @@ def test_a_device_is_found_by_its_name_or_a_part_of_it(root, named):
 def test_a_whole_name_goes_before_a_part_of_others(tmp_path):
     device(tmp_path, 1, "Foot Bar Small", "1")
     device(tmp_path, 2, "Foot Bar", "1")
-    source = DevicePedal("foot bar", tmp_path)
+    source = EvdevPedal("foot bar", tmp_path)
     assert source.name == "Foot Bar"
     source.close()
 
 
 def test_a_name_that_fits_several(root):
     with pytest.raises(PedalError, match=r"Which pedal.*Two Foot event2, usb-Two_Foot-event-kbd"):
-        DevicePedal("foot", root)
+        EvdevPedal("foot", root)
 
 
 def test_a_name_that_fits_none(root, tmp_path_factory):
     with pytest.raises(PedalError, match=r"no pedal named 'Music'.*Desk Keyboard"):
-        DevicePedal("Music", root)
+        EvdevPedal("Music", root)
     with pytest.raises(PedalError, match="There is no pedal or keyboard"):
-        DevicePedal("Music", tmp_path_factory.mktemp("empty"))
+        EvdevPedal("Music", tmp_path_factory.mktemp("empty"))
 
 
 # What the keys are called.

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.devices.keys import midi
-from caller.devices.keys.midi import Footwork, MidiPedal, list_midi_pedals
+from caller.devices.keys.midi import FootController, MidiPedal, list_midi_pedals
 from caller.errors import PedalError
 
 mido = pytest.importorskip("mido", reason="mido is not installed.")
@@ -24,7 +24,7 @@ mido = pytest.importorskip("mido", reason="mido is not installed.")
 def moves(*data):
     parser = mido.Parser()
     parser.feed(bytes(data))
-    footwork = Footwork()
+    footwork = FootController()
     return [move for message in parser for move in footwork.moves(message)]
 
 

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.calling.listening.endpointing import RATE
-from caller.devices.sound.echo_reference import CUSHION, MOST_WAITING, PATIENCE, SideBySide
+from caller.devices.sound.echo_reference import CUSHION, MOST_WAITING, PATIENCE, EchoReference
 
 BLOCK = RATE // 10
 
@@ -17,7 +17,7 @@ def numbered(start: int, count: int) -> np.ndarray:
 
 def matched(steps) -> tuple[np.ndarray, np.ndarray]:
     """Run steps of ("played" or "heard", samples); all that was matched, heard and played."""
-    streams, heard, played = SideBySide(), [], []
+    streams, heard, played = EchoReference(), [], []
     for kind, samples in steps:
         if kind == "played":
             streams.played(samples)
@@ -93,7 +93,7 @@ def test_a_loudspeaker_that_stops_does_not_stop_the_ears():
 
 
 def test_a_microphone_that_was_away_is_matched_with_now_again():
-    streams = SideBySide()
+    streams = EchoReference()
     for kind, samples in evenly(1):
         (streams.played if kind == "played" else streams.heard)(samples)
     streams.played(numbered(RATE, RATE * 8 // 10))
@@ -109,7 +109,7 @@ def test_clocks_that_differ_are_brought_together_in_silence_only():
     faster = RATE * (1 + 200e-6)
 
     def waiting(silent: bool) -> int:
-        streams = SideBySide()
+        streams = EchoReference()
         given_out = matched_count = 0
         for kind, samples in evenly(900, faster, silent):
             if kind == "played":

@@ -9,7 +9,7 @@ from scipy.signal import correlate, resample_poly
 
 from caller.calling.ports import EchoRemover
 from caller.devices.sound.silent import SilentLoudspeaker
-from caller.settings import EarSettings
+from caller.settings import ListeningSettings
 from caller.wiring.echo import open_canceller
 
 CHILD = """
@@ -84,8 +84,8 @@ def test_it_tells_what_it_plays_softened_and_all(virtual_sound, tmp_path, channe
 
 
 def test_nothing_is_opened_where_nothing_is_asked_for_or_nothing_sounds():
-    assert open_canceller(EarSettings(barge_in=False), SilentLoudspeaker()) is None
-    assert open_canceller(EarSettings(barge_in=True), SilentLoudspeaker()) is None
+    assert open_canceller(ListeningSettings(barge_in=False), SilentLoudspeaker()) is None
+    assert open_canceller(ListeningSettings(barge_in=True), SilentLoudspeaker()) is None
 
 
 def test_the_remover_keeps_the_protocol():

@@ -15,7 +15,12 @@ from virtual_sound import VirtualSound, why_not
 
 from caller.calling.listening.level import Fault
 from caller.calling.ports import SoundBlock
-from caller.devices.sound.reconnecting_microphone import BACK, LOST, SOUND_AGAIN, SteadyMicrophone
+from caller.devices.sound.reconnecting_microphone import (
+    BACK,
+    LOST,
+    SOUND_AGAIN,
+    ReconnectingMicrophone,
+)
 from caller.devices.sound.sound_files import write_wav
 from caller.errors import SoundError
 
@@ -71,7 +76,7 @@ def test_every_loss_is_told_once_and_nothing_heard_is_lost(losses):
     for (_, vain), following in zip(losses, [*devices[1:], last], strict=True):
         outcomes += [None] * vain + [following]
     told = []
-    microphone = SteadyMicrophone(opening(*outcomes), told.append, again_s=0.001)
+    microphone = ReconnectingMicrophone(opening(*outcomes), told.append, again_s=0.001)
     heard = 0
     for samples in microphone.blocks():
         heard += int(np.array_equal(samples, BLOCK))
@@ -83,13 +88,13 @@ def test_every_loss_is_told_once_and_nothing_heard_is_lost(losses):
 
 def test_it_says_no_when_there_is_none_at_the_start():
     with pytest.raises(SoundError, match="No microphone was found"):
-        SteadyMicrophone(opening(None), print)
+        ReconnectingMicrophone(opening(None), print)
 
 
 def test_closing_ends_the_search():
     told = []
     outcomes = [Scripted([BLOCK]), *[None] * 1000]
-    microphone = SteadyMicrophone(opening(*outcomes), told.append, again_s=5)
+    microphone = ReconnectingMicrophone(opening(*outcomes), told.append, again_s=5)
     heard = []
     thread = threading.Thread(target=lambda: heard.extend(microphone.blocks()))
     thread.start()
@@ -114,7 +119,7 @@ def test_one_that_is_opened_too_late_is_closed():
         open_.microphone.close()
         return late
 
-    microphone = SteadyMicrophone(open_, lambda _: None, again_s=0.001)
+    microphone = ReconnectingMicrophone(open_, lambda _: None, again_s=0.001)
     open_.microphone = microphone
     assert len(list(microphone.blocks())) == 1
     assert late.closed.is_set()
@@ -124,7 +129,7 @@ def test_silence_is_told_once_and_the_device_opened_anew():
     told = []
     mute = Scripted([BLOCK] + [NOTHING] * 30)
     after = Scripted([NOTHING] * 50 + [BLOCK] + [NOTHING] * 50 + [BLOCK], lost=False)
-    microphone = SteadyMicrophone(opening(mute, after), told.append, silent_s=2.0)
+    microphone = ReconnectingMicrophone(opening(mute, after), told.append, silent_s=2.0)
     count = 0
     for samples in microphone.blocks():
         count += int(samples.any())
@@ -138,7 +143,7 @@ def test_silence_from_one_that_is_not_there_any_more():
     told = []
     mute = Scripted([NOTHING] * 30)
     after = Scripted([BLOCK], lost=False)
-    microphone = SteadyMicrophone(
+    microphone = ReconnectingMicrophone(
         opening(mute, None, None, after), told.append, again_s=0.001, silent_s=2.0
     )
     for samples in microphone.blocks():
@@ -152,14 +157,14 @@ PROGRAM = """
 import sys, threading, time, numpy as np
 from caller.devices.sound.microphone import SoundCardMicrophone
 from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
-from caller.devices.sound.reconnecting_microphone import SteadyMicrophone
+from caller.devices.sound.reconnecting_microphone import ReconnectingMicrophone
 from caller.errors import SoundError
 def tell(sentence):
     print(sentence, flush=True)
 name, silent_s, with_loudspeaker = sys.argv[1] or None, float(sys.argv[2]), sys.argv[3] == "True"
 if with_loudspeaker:
     loudspeaker = SoundCardLoudspeaker()
-microphone = SteadyMicrophone(lambda: SoundCardMicrophone(name), tell, 0.2, silent_s)
+microphone = ReconnectingMicrophone(lambda: SoundCardMicrophone(name), tell, 0.2, silent_s)
 closer = threading.Thread(target=lambda: (sys.stdin.read(), microphone.close()))
 closer.start()
 print("ready", flush=True)
@@ -310,10 +315,10 @@ def test_portaudio_sees_what_came_after_it_was_loaded(server):
 def test_without_portaudio_there_is_no_microphone_to_look_for():
     program = """
     from caller.devices.sound.microphone import SoundCardMicrophone
-    from caller.devices.sound.reconnecting_microphone import SteadyMicrophone
+    from caller.devices.sound.reconnecting_microphone import ReconnectingMicrophone
     from caller.errors import SoundError
     try:
-        SteadyMicrophone(SoundCardMicrophone, print)
+        ReconnectingMicrophone(SoundCardMicrophone, print)
     except SoundError as error:
         print(error)
     """

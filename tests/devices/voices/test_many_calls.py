@@ -24,7 +24,7 @@ from caller.devices.sound import loudspeaker as sound_card
 from caller.devices.sound import portaudio
 from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 from caller.devices.sound.silent import SilentVoice
-from caller.devices.voices.prerendered import RenderedAhead
+from caller.devices.voices.prerendered import Prerendered
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn
@@ -154,7 +154,7 @@ def test_ten_thousand_calls(monkeypatch, ahead):
     for module in (sound_card, portaudio):
         monkeypatch.setattr(module, "sound_library", lambda: library)
     quick = WordVoice()
-    voice = RenderedAhead(quick) if ahead else quick
+    voice = Prerendered(quick) if ahead else quick
     loudspeaker = Numbered(RATE)
     knitter = Knitter(loudspeaker)
     places = SimpleNamespace(write=[].append)

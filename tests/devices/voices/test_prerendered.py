@@ -14,7 +14,7 @@ from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.devices.storage.journal import FileJournal
-from caller.devices.voices.prerendered import RenderedAhead
+from caller.devices.voices.prerendered import Prerendered
 from caller.errors import VoiceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
@@ -60,8 +60,8 @@ def slow() -> GatedVoice:
 
 
 @pytest.fixture
-def ahead(slow) -> Iterator[RenderedAhead]:
-    made = RenderedAhead(slow)
+def ahead(slow) -> Iterator[Prerendered]:
+    made = Prerendered(slow)
     yield made
     made.close()
     assert rendering_threads() == 0
@@ -129,7 +129,7 @@ def test_a_sound_of_another_rate_is_never_given(ahead, slow):
 
 def test_a_voice_that_fails_is_tried_again():
     voice = SilentVoice(fails_on="red")
-    ahead = RenderedAhead(voice)
+    ahead = Prerendered(voice)
     ahead.prepare(["red", "navy"], 160)
     until(lambda: voice.said == ["navy"])
     for _ in range(2):
@@ -148,7 +148,7 @@ def test_any_slip_of_a_voice_leaves_it_working():
                 raise ZeroDivisionError
             return super().render(text)
 
-    ahead = RenderedAhead(Slipping())
+    ahead = Prerendered(Slipping())
     with pytest.raises(ZeroDivisionError):
         list(ahead.render("red"))
     assert len(list(ahead.render("navy"))) == 1
@@ -157,7 +157,7 @@ def test_any_slip_of_a_voice_leaves_it_working():
 
 def test_only_so_much_is_kept():
     voice = SilentVoice(rate_wpm=160)
-    ahead = RenderedAhead(voice, kept_s=10.0)
+    ahead = Prerendered(voice, kept_s=10.0)
     for number in range(100):
         assert len(list(ahead.render(f"number {number}"))) == 2
         list(ahead.render("number 0"))  # the most recent are kept
@@ -171,7 +171,7 @@ def test_only_so_much_is_kept():
 
 
 def test_closing_lets_a_waiting_listener_go(slow):
-    ahead = RenderedAhead(slow)
+    ahead = Prerendered(slow)
     failed: list[VoiceError] = []
 
     def listen() -> None:
@@ -204,7 +204,7 @@ def test_a_text_cut_short_does_not_hold_up_the_next(ahead, slow):
 @pytest.mark.parametrize("runs_at_once", [0, 1])
 def test_a_session_prepares_what_follows_and_what_came_before(tmp_path, runs_at_once):
     voice = SilentVoice()
-    ahead = RenderedAhead(voice)
+    ahead = Prerendered(voice)
     desk = Desk(
         ahead,
         SilentLoudspeaker(keep=True),

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from caller.calling.enrolment.takes import ENOUGH
 from caller.calling.listening.endpointing import RATE
 from caller.calling.ports import NOTHING, Verdict
-from caller.devices.recognisers.noise import hum, in_noise, rasp
+from caller.devices.recognisers.noise import click_noise, in_noise, pink_noise
 from caller.devices.recognisers.own_voice.decision import (
     CEILING,
     NOWHERE,
@@ -70,9 +70,9 @@ class _Ears:
     def __init__(self) -> None:
         self._embedding = SpeechEmbedding()
 
-    def hear(self, cut: NDArray[np.int16]) -> _Heard | None:
+    def hear(self, segment: NDArray[np.int16]) -> _Heard | None:
         """None where there is nothing to be heard."""
-        word = cut[find_word(cut)]
+        word = segment[find_word(segment)]
         if len(word) < SHORTEST_S * RATE:
             return None
         room = np.zeros(_ROOM_SAMPLES, dtype=np.int16)
@@ -84,8 +84,11 @@ class _Ears:
         word = find_word(take)
         if word.stop - word.start < SHORTEST_S * RATE:
             return []
-        cuts = [take, *(in_noise(take, word, noise, NOISE_DB) for noise in (hum(), rasp()))]
-        return [heard for cut in cuts if (heard := self.hear(cut)) is not None]
+        segments = [
+            take,
+            *(in_noise(take, word, noise, NOISE_DB) for noise in (pink_noise(), click_noise())),
+        ]
+        return [heard for segment in segments if (heard := self.hear(segment)) is not None]
 
     def apart(self, heard: _Heard, take: Sequence[_Heard]) -> Distance:
         """How far the sound is from the take, in whichever noise that is nearer."""
@@ -102,7 +105,7 @@ class _Ears:
 
 
 class OwnVoiceRecogniser:
-    """Fulfils `Recogniser` by takes of each command, from a WordCutter's cuts."""
+    """Fulfils `Recogniser` by takes of each command, from a Endpointer's cuts."""
 
     def __init__(
         self, takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int = 50
@@ -115,12 +118,16 @@ class OwnVoiceRecogniser:
         if not takes:
             raise ListeningError("No command has been taught yet; caller teach does that.")
         self._strictness = strictness
-        self._ears: _Ears | None = _Ears()
-        self._taught = {name: _learnt(self._ears, name, cuts) for name, cuts in takes.items()}
+        self._listening: _Ears | None = _Ears()
+        self._taught = {
+            name: _learnt(self._listening, name, segments) for name, segments in takes.items()
+        }
         self._bounds = {
             name: bound_of(
                 [
-                    nearest([self._ears.apart(take[0], one) for one in known if one is not take])
+                    nearest(
+                        [self._listening.apart(take[0], one) for one in known if one is not take]
+                    )
                     for take in known
                 ]
             )
@@ -131,12 +138,12 @@ class OwnVoiceRecogniser:
     def name(self) -> str:
         return "own"
 
-    def recognise(self, cut: NDArray[np.int16]) -> Verdict:
+    def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """The name of the command that was said in this cut (16,000 samples a second, mono)."""
-        ears = self._ears
+        ears = self._listening
         if ears is None:
             raise ListeningError("Listening has ended; start the session again to be heard.")
-        heard = ears.hear(cut)
+        heard = ears.hear(segment)
         if heard is None:
             return NOTHING
         distances = {
@@ -146,7 +153,7 @@ class OwnVoiceRecogniser:
         return decide(distances, self._bounds, self._strictness)
 
     def close(self) -> None:
-        self._ears = None
+        self._listening = None
 
 
 class OwnVoiceLikeness:
@@ -154,24 +161,24 @@ class OwnVoiceLikeness:
 
     def __init__(self) -> None:
         """Raises ListeningError for what is missing."""
-        self._ears = _Ears()
+        self._listening = _Ears()
         self._heard = lru_cache(maxsize=256)(self._hear)
 
     def distance(self, one: NDArray[np.int16], other: NDArray[np.int16]) -> float:
         """0 for the same sound, 1 and less where one may be heard as the other; infinite where
         there is nothing to be heard.
         """
-        first, second = (self._heard(cut.tobytes()) for cut in (one, other))
+        first, second = (self._heard(segment.tobytes()) for segment in (one, other))
         if first is None or second is None:
             return float("inf")
-        return self._ears.apart(first, [second]).over(CEILING)
+        return self._listening.apart(first, [second]).over(CEILING)
 
-    def _hear(self, cut: bytes) -> _Heard | None:
-        return self._ears.hear(np.frombuffer(cut, dtype=np.int16))
+    def _hear(self, segment: bytes) -> _Heard | None:
+        return self._listening.hear(np.frombuffer(segment, dtype=np.int16))
 
 
-def _learnt(ears: _Ears, name: str, cuts: Sequence[NDArray[np.int16]]) -> list[list[_Heard]]:
-    takes = [take for cut in cuts if (take := ears.learn(cut))]
+def _learnt(ears: _Ears, name: str, segments: Sequence[NDArray[np.int16]]) -> list[list[_Heard]]:
+    takes = [take for segment in segments if (take := ears.learn(segment))]
     if len(takes) < ENOUGH:
         raise ListeningError(
             f"The command {name} has {len(takes)} takes that can be heard, and needs "
@@ -180,21 +187,21 @@ def _learnt(ears: _Ears, name: str, cuts: Sequence[NDArray[np.int16]]) -> list[l
     return takes
 
 
-def find_word(cut: NDArray[np.int16]) -> slice:
+def find_word(segment: NDArray[np.int16]) -> slice:
     """Where the word lies in a cut: what is clearly louder than the quiet on its two sides.
 
     An empty slice where there is nothing but silence.
     """
     edge = round(_EDGE_S * RATE)  # of the pre-roll and the hang, which hold no word
-    begin, end = (edge, len(cut) - edge) if len(cut) > 3 * edge else (0, len(cut))
+    begin, end = (edge, len(segment) - edge) if len(segment) > 3 * edge else (0, len(segment))
     count = (end - begin) // _FRAME
     if count < 3:
         return slice(0, 0)
-    frames = cut[begin : begin + count * _FRAME].astype(np.float64).reshape(-1, _FRAME)
+    frames = segment[begin : begin + count * _FRAME].astype(np.float64).reshape(-1, _FRAME)
     power = np.pad(np.mean(frames**2, axis=1), 1, mode="edge")
     level = 10 * np.log10((power[:-2] + power[1:-1] + power[2:]) / 3 + 1)
     margin = round(_MARGIN_S * RATE)
-    around = np.concatenate([cut[:margin], cut[-margin:]]).astype(np.float64)
+    around = np.concatenate([segment[:margin], segment[-margin:]]).astype(np.float64)
     floor = 10 * np.log10(np.mean(around**2) + 1)
     top = np.mean(np.sort(level)[-3:])
     if top < 10:

@@ -30,11 +30,13 @@ def mel(hz):
 
 def frames_of(sound):
     count = 1 + (len(sound) - FRAME_SAMPLES) // STEP_SAMPLES
-    cut = np.stack([sound[i * STEP_SAMPLES :][:FRAME_SAMPLES] for i in range(count)]).astype(float)
-    cut -= cut.mean(axis=1, keepdims=True)
-    before = np.concatenate([cut[:, :1], cut[:, :-1]], axis=1)
+    segment = np.stack([sound[i * STEP_SAMPLES :][:FRAME_SAMPLES] for i in range(count)]).astype(
+        float
+    )
+    segment -= segment.mean(axis=1, keepdims=True)
+    before = np.concatenate([segment[:, :1], segment[:, :-1]], axis=1)
     window = 0.54 - 0.46 * np.cos(2 * np.pi * np.arange(FRAME_SAMPLES) / (FRAME_SAMPLES - 1))
-    return (cut - PREEMPHASIS * before) * window
+    return (segment - PREEMPHASIS * before) * window
 
 
 def computed(sound):

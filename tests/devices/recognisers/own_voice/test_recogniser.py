@@ -37,14 +37,14 @@ def as_cut(word):
     return np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
 
 
-def cuts(words, voice, wpm=138, pitch=53):
+def segments(words, voice, wpm=138, pitch=53):
     return [as_cut(word) for word in sounds.spoken(words, voice, wpm, pitch)]
 
 
 @cache
 def takes(voice):
     words = SPEAKERS[voice]
-    said = [cuts(words, voice, wpm, pitch) for wpm, pitch in TAUGHT]
+    said = [segments(words, voice, wpm, pitch) for wpm, pitch in TAUGHT]
     return {word: [take[number] for take in said] for number, word in enumerate(words)}
 
 
@@ -55,14 +55,15 @@ def ear(voice="en-us", strictness=50):
 
 @pytest.mark.parametrize("voice", SPEAKERS)
 def test_the_speaker_is_heard_whatever_the_words(voice):
-    heard = [ear(voice).recognise(cut).phrase for cut in cuts(SPEAKERS[voice], voice)]
+    heard = [ear(voice).recognise(segment).phrase for segment in segments(SPEAKERS[voice], voice)]
     assert heard == list(SPEAKERS[voice])
 
 
 @pytest.mark.parametrize("gain", [0.05, 0.2, 0.6])
 def test_louder_and_softer_is_the_same(gain):
     heard = [
-        ear().recognise((cut * gain).astype(np.int16)).phrase for cut in cuts(ENGLISH, "en-us")
+        ear().recognise((segment * gain).astype(np.int16)).phrase
+        for segment in segments(ENGLISH, "en-us")
     ]
     assert heard == list(ENGLISH)
 
@@ -70,9 +71,9 @@ def test_louder_and_softer_is_the_same(gain):
 @pytest.mark.parametrize("noise", [sounds.pink, sounds.carriage_rasp])
 def test_noise_hides_few_words_and_makes_none_another(noise):
     said = [
-        (word, ear(voice).recognise(sounds.with_noise(cut, noise(3.0), 7.0)).phrase)
+        (word, ear(voice).recognise(sounds.with_noise(segment, noise(3.0), 7.0)).phrase)
         for voice in ("en-us", "en-gb-x-rp+f4", "en-029")
-        for word, cut in zip(ENGLISH, cuts(ENGLISH, voice), strict=True)
+        for word, segment in zip(ENGLISH, segments(ENGLISH, voice), strict=True)
     ]
     assert [pair for pair in said if pair[1] not in (None, pair[0])] == []
     assert sum(heard == word for word, heard in said) >= 10
@@ -80,15 +81,15 @@ def test_noise_hides_few_words_and_makes_none_another(noise):
 
 @pytest.mark.parametrize("voice", ["en-us", "en-gb-x-rp+f4", "en-029"])
 def test_other_words_in_the_same_voice_are_nothing(voice):
-    heard = dict(zip(OTHER, map(ear(voice).recognise, cuts(OTHER, voice)), strict=True))
+    heard = dict(zip(OTHER, map(ear(voice).recognise, segments(OTHER, voice)), strict=True))
     assert {word: verdict for word, verdict in heard.items() if verdict.phrase} == {}
 
 
 def test_a_stranger_is_never_heard_as_another_command():
     for stranger in ("en-us+m5", "en-gb-scotland", "en-us-nyc"):
-        for word, cut in zip(ENGLISH, cuts(ENGLISH, stranger), strict=True):
-            assert ear().recognise(cut).phrase in (None, word)
-        assert {ear().recognise(cut).phrase for cut in cuts(OTHER, stranger)} == {None}
+        for word, segment in zip(ENGLISH, segments(ENGLISH, stranger), strict=True):
+            assert ear().recognise(segment).phrase in (None, word)
+        assert {ear().recognise(segment).phrase for segment in segments(OTHER, stranger)} == {None}
 
 
 @pytest.mark.parametrize(
@@ -106,23 +107,23 @@ def test_a_stranger_is_never_heard_as_another_command():
         pytest.param(as_cut(sounds.tone(1320, 0.4)), id="high tone"),
     ],
 )
-def test_what_is_no_speech_is_nothing(cut):
-    assert ear().recognise(cut) == NOTHING
+def test_what_is_no_speech_is_nothing(segment):
+    assert ear().recognise(segment) == NOTHING
 
 
 def test_the_answer_hangs_on_the_cut_alone():
-    cut = cuts(("repeat",), "en-us")[0]
-    first = ear().recognise(cut)
+    segment = segments(("repeat",), "en-us")[0]
+    first = ear().recognise(segment)
     ear().recognise((sounds.pink(1.2) * 3000).astype(np.int16))
-    assert ear().recognise(cut) == first
-    assert OwnVoiceRecogniser(takes("en-us")).recognise(cut) == first
+    assert ear().recognise(segment) == first
+    assert OwnVoiceRecogniser(takes("en-us")).recognise(segment) == first
 
 
 def test_stricter_hears_no_more():
-    asked = [*cuts(ENGLISH, "en-us"), *cuts(("text", "beat", "where", "go slow"), "en-us")]
-    asked += [sounds.with_noise(cut, sounds.pink(3.0), 0.0) for cut in asked]
+    asked = [*segments(ENGLISH, "en-us"), *segments(("text", "beat", "where", "go slow"), "en-us")]
+    asked += [sounds.with_noise(segment, sounds.pink(3.0), 0.0) for segment in asked]
     heard = [
-        {n for n, cut in enumerate(asked) if ear("en-us", strictness).recognise(cut).phrase}
+        {n for n, segment in enumerate(asked) if ear("en-us", strictness).recognise(segment).phrase}
         for strictness in (100, 50, 0)
     ]
     assert heard[0] <= heard[1] <= heard[2]
@@ -130,15 +131,15 @@ def test_stricter_hears_no_more():
 
 
 def test_takes_need_not_be_as_many_of_each_command():
-    uneven = {**takes("en-us"), "next": takes("en-us")["next"] + cuts(("next",), "en-us", 160)}
-    heard = OwnVoiceRecogniser(uneven).recognise(cuts(("next",), "en-us")[0])
+    uneven = {**takes("en-us"), "next": takes("en-us")["next"] + segments(("next",), "en-us", 160)}
+    heard = OwnVoiceRecogniser(uneven).recognise(segments(("next",), "en-us")[0])
     assert heard.phrase == "next"
 
 
 def test_one_command_alone_can_be_taught():
     alone = OwnVoiceRecogniser({"next": takes("en-us")["next"]})
-    assert alone.recognise(cuts(("next",), "en-us")[0]).phrase == "next"
-    assert alone.recognise(cuts(("thirty",), "en-us")[0]) == NOTHING
+    assert alone.recognise(segments(("next",), "en-us")[0]).phrase == "next"
+    assert alone.recognise(segments(("thirty",), "en-us")[0]) == NOTHING
 
 
 def test_closed_twice_it_says_so():
@@ -146,7 +147,7 @@ def test_closed_twice_it_says_so():
     opened.close()
     opened.close()
     with pytest.raises(ListeningError, match="ended"):
-        opened.recognise(cuts(("next",), "en-us")[0])
+        opened.recognise(segments(("next",), "en-us")[0])
 
 
 def test_a_network_that_fails_is_told_of():
@@ -209,9 +210,9 @@ def test_too_little_for_a_frame_is_none(samples):
 def test_the_word_is_found_in_its_cut(snr_db):
     word = sounds.say("repeat", "en-us")
     loud = np.flatnonzero(np.abs(word.astype(int)) > 1000)
-    cut = as_cut(word)
-    noise = sounds.pink(len(cut) / sounds.RATE) * np.sqrt(np.mean(word.astype(float) ** 2))
-    found = find_word(np.rint(cut + noise / 10 ** (snr_db / 20)).astype(np.int16))
+    segment = as_cut(word)
+    noise = sounds.pink(len(segment) / sounds.RATE) * np.sqrt(np.mean(word.astype(float) ** 2))
+    found = find_word(np.rint(segment + noise / 10 ** (snr_db / 20)).astype(np.int16))
     begin, end = 0.25 * sounds.RATE + loud[0], 0.25 * sounds.RATE + loud[-1]
     assert abs(found.start - begin) < 0.1 * sounds.RATE
     assert abs(found.stop - end) < 0.1 * sounds.RATE

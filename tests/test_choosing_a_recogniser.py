@@ -7,8 +7,8 @@ import sounds
 from caller.calling.commands import Command
 from caller.devices.storage import takes
 from caller.errors import ListeningError, SettingError
-from caller.settings import EarSettings
-from caller.wiring.recognisers import choose_ear
+from caller.settings import ListeningSettings
+from caller.wiring.recognisers import choose_recogniser
 
 
 @pytest.fixture(autouse=True)
@@ -26,29 +26,29 @@ def teach(command=Command.NEXT, count=3):
 
 
 def test_the_ear_that_comes_with_the_program():
-    ear = choose_ear(EarSettings())
-    assert (ear.name, ear.troubles) == ("sphinx", ())
+    ear = choose_recogniser(ListeningSettings())
+    assert (ear.name, ear.troubles) == ("pocketsphinx", ())
     assert ("next row", "next") in ear.said
 
 
 def test_what_was_taught_comes_first():
     teach()
-    ear = choose_ear(EarSettings())
+    ear = choose_recogniser(ListeningSettings())
     assert ear.name == "own"
     assert ear.said == (("next", "next"),)
-    assert choose_ear(EarSettings(engine="sphinx")).name == "sphinx"
+    assert choose_recogniser(ListeningSettings(engine="pocketsphinx")).name == "pocketsphinx"
 
 
 def test_nothing_taught_and_asked_for():
     with pytest.raises(ListeningError, match="caller teach does that"):
-        choose_ear(EarSettings(engine="own"))
+        choose_recogniser(ListeningSettings(engine="own"))
 
 
 def test_a_take_that_is_damaged_is_told_of(home):
     teach()
     (home / "own-voice" / "next" / "take-2.wav").write_bytes(b"no sound")
-    ear = choose_ear(EarSettings())
-    assert ear.name == "sphinx"
+    ear = choose_recogniser(ListeningSettings())
+    assert ear.name == "pocketsphinx"
     [trouble] = ear.troubles
     assert "take-2.wav" in trouble
     assert "caller teach" in trouble
@@ -56,21 +56,21 @@ def test_a_take_that_is_damaged_is_told_of(home):
 
 def test_a_model_that_is_named_comes_before_what_was_taught(home):
     teach()
-    assert choose_ear(EarSettings(model_folder=home)).name == "vosk"
+    assert choose_recogniser(ListeningSettings(model_folder=home)).name == "vosk"
 
 
 def test_own_words_of_the_settings(home):
     (home / "settings.toml").write_text('[words]\nnext = ["forward now"]\n')
-    ear = choose_ear(EarSettings())
+    ear = choose_recogniser(ListeningSettings())
     assert ear.said == (("forward now", "next"),)
     opened = ear.open()
     assert opened.recognise(np.zeros(16_000, dtype=np.int16)).phrase is None
     opened.close()
     (home / "settings.toml").write_text('[words]\nnext = ["xyzzy"]\n')
     with pytest.raises(ListeningError, match="xyzzy"):
-        choose_ear(EarSettings()).open()
+        choose_recogniser(ListeningSettings()).open()
 
 
 def test_a_model_for_another_ear_is_refused(home):
     with pytest.raises(SettingError, match="leave --model away"):
-        EarSettings(engine="own", model_folder=home)
+        ListeningSettings(engine="own", model_folder=home)

@@ -9,7 +9,7 @@ from caller.cli import main
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.errors import ListeningError, SoundError
 from caller.wiring import session, voices
-from caller.wiring.recognisers import Ear
+from caller.wiring.recognisers import RecogniserChoice
 
 DEMO = "demo_patterns/sailing-boat.toml"
 
@@ -66,7 +66,7 @@ def test_barge_in_without_its_library_still_listens(voice, monkeypatch, tmp_path
         session, "open_microphone", lambda name: opened.append(name) or QuietMicrophone()
     )
     monkeypatch.setattr(session, "open_canceller", missing)
-    done = knit(tmp_path, "--barge-in", "--ear", "sphinx")
+    done = knit(tmp_path, "--barge-in", "--recogniser", "pocketsphinx")
     assert done.exit_code == 0, done.output
     assert opened
     assert any("needs another library" in said for said in voice.said)
@@ -108,7 +108,7 @@ def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch,
         return QuietMicrophone()
 
     monkeypatch.setattr(session, "open_microphone", microphone)
-    done = knit(tmp_path, "--ear", "sphinx", "--microphone", "Boom box")
+    done = knit(tmp_path, "--recogniser", "pocketsphinx", "--microphone", "Boom box")
     assert opened == ["Boom box", None]
     assert "There is no microphone 'Boom box'. The usual one is tried." in voice.said
     assert 'or say "next row"' in done.output
@@ -117,8 +117,8 @@ def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch,
 def test_what_was_not_taught_is_told(voice, monkeypatch, tmp_path):
     monkeypatch.setattr(session, "open_microphone", lambda _name: QuietMicrophone())
     words = {"next": BY_NAME["next"], "repeat": BY_NAME["repeat"]}
-    ear = Ear("own", words, lambda: None)
-    monkeypatch.setattr(session, "choose_ear", lambda _settings: ear)
+    choice = RecogniserChoice("own", words, lambda: None)
+    monkeypatch.setattr(session, "choose_recogniser", lambda _settings: choice)
     done = knit(tmp_path)
     assert "Not taught, so by keys and pedals only: back, where." in voice.said
     assert done.output.count("or say what you taught for it") == 2
