@@ -79,7 +79,8 @@ class ListeningSettings:
 
     `engine`: "own" is the knitter's own voice, as taught; "vosk" a model that the knitter has put
     in place, in `model_folder` where it is named; "pocketsphinx" comes with the program; "auto" is
-    the first of these that is there. `strictness` is how surely the own voice must be heard, 0 to 100.
+    the first of these that is there. `strictness` is how surely the own voice must be heard, 0 to
+    100.
     `barge_in` hears commands while the caller speaks, too. `microphone` is a device by its name, or
     a part of it; None is the system's usual one. SettingError for anything else.
     """
