@@ -93,7 +93,7 @@ class ListeningSettings:
     microphone: str | None = None
 
     def __post_init__(self) -> None:
-        _one_of("ear", self.engine, Engine)
+        _one_of("recogniser", self.engine, Engine)
         _within("A strictness", self.strictness, STRICTEST)
         if self.model_folder is not None and self.engine in ("own", "pocketsphinx"):
             raise SettingError(

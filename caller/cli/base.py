@@ -158,7 +158,7 @@ _VOICE_OPTIONS = {
 _LISTENING_OPTIONS = {
     "engine": click.option(
         "--recogniser",
-        "ear_engine",
+        "listening_engine",
         type=click.Choice(get_args(Engine)),
         default="auto",
         show_default=True,
@@ -167,20 +167,20 @@ _LISTENING_OPTIONS = {
     ),
     "model_folder": click.option(
         "--model",
-        "ear_model_folder",
+        "listening_model_folder",
         type=FILE,
         help="Folder of a Vosk model; caller models tells where to get one.",
     ),
     "strictness": click.option(
         "--strictness",
-        "ear_strictness",
+        "listening_strictness",
         type=int,
         default=ListeningSettings.strictness,
         show_default=True,
         help=f"How surely your own voice must be heard, 0 to {STRICTEST}.",
     ),
     "microphone": click.option(
-        "--microphone", "ear_microphone", help="The microphone by its name, or a part of it."
+        "--microphone", "listening_microphone", help="The microphone by its name, or a part of it."
     ),
 }
 LOUDSPEAKER = click.option(

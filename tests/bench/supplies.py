@@ -19,7 +19,7 @@ from caller.pattern.chart import Chart
 from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "pattern"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "pattern" / "supplies"))
 from supply_checks import by_flow
 
 REACH = 7  # needles in 2.5 cm at 30 stitches to 10 cm

@@ -22,7 +22,7 @@ from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import said, shown
 from caller.settings import PedalKey
 
-GOLDEN = Path(__file__).parent.parent / "golden" / "pedal.lesson.txt"
+GOLDEN = Path(__file__).parents[2] / "golden" / "pedal.lesson.txt"
 
 PAGE_DOWN = LearnedPedal("system", "", "pagedown")
 SUSTAIN = LearnedPedal("midi", "Stage Piano", "sustain")

@@ -11,7 +11,7 @@ from caller.calling.session import begin, step
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 
-DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
+DEMOS = sorted((Path(__file__).parents[3] / "demo_patterns").glob("*.toml"))
 CALLS = {
     "as usual": CallSettings(),
     "short": CallSettings(events=True, crossings=True, numbers="checked"),

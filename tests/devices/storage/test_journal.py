@@ -118,7 +118,7 @@ def test_two_sessions_at_once(path):
     first = FileJournal(path, pattern_of(60))
     code = textwrap.dedent(
         f"""
-        import sys; sys.path[:0] = {sys.path!r}
+        import sys; sys.path[:0] = [{str(Path(__file__).parent)!r}, *{sys.path!r}]
         from caller.devices.storage.journal import FileJournal
         from caller.errors import PlaceError
         from pathlib import Path

@@ -23,7 +23,7 @@ from caller.devices.storage.settings_file import (
 from caller.errors import SettingError
 from caller.settings import PedalKey, PressSettings
 
-DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
+DEMO = Path(__file__).parents[3] / "demo_patterns" / "sailing-boat.toml"
 
 
 @pytest.fixture(autouse=True)

@@ -13,7 +13,7 @@ from caller.devices.sound.sound_files import read_sound
 from caller.devices.voices.piper import PiperVoice
 from caller.errors import SettingError, VoiceError
 
-DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
+DEMO = Path(__file__).parents[3] / "demo_patterns" / "sailing-boat.toml"
 TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."
 
 

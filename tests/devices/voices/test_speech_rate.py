@@ -18,7 +18,7 @@ from caller.settings import FASTEST_WPM, SLOWEST_WPM, VoiceSettings
 
 TALK_WPM = (120, 180)
 FOLLOWED_WPM = 270
-DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
+DEMOS = sorted((Path(__file__).parents[3] / "demo_patterns").glob("*.toml"))
 PASSAGE = (
     "The North Wind and the Sun were disputing which was the stronger, when a traveller came along "
     "wrapped in a warm cloak. They agreed that the one who first succeeded in making the traveller "

@@ -14,7 +14,7 @@ from caller.pattern.picture.lookalikes import SIGHTS, TOO_CLOSE, close_pairs, se
 from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn, colour_text
 
-DEMOS = Path(__file__).parents[2] / "demo_patterns"
+DEMOS = Path(__file__).parents[3] / "demo_patterns"
 COLOURS = st.tuples(*[st.integers(0, 255)] * 3).map(lambda rgb: colour_text(*rgb))
 
 # Machado, Oliveira and Fernandes 2009, severity 1.0, on linear RGB: second-hand, the last from

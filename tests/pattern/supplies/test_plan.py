@@ -33,7 +33,7 @@ from caller.pattern.supplies.plan import (
 DIRECTIONS = st.sampled_from(["right", "left"])
 DEMO_PICTURES = sorted(
     path
-    for path in (Path(__file__).parents[2] / "demo_patterns").rglob("*")
+    for path in (Path(__file__).parents[3] / "demo_patterns").rglob("*")
     if path.suffix in (".png", ".jpg", ".gif")
 )
 

@@ -19,7 +19,7 @@ from caller.pattern.yarns import Yarn
 from caller.sheets.scripts.reading import COLUMNS, as_html, as_large_print, write_reading
 from caller.sheets.scripts.row_script import as_json
 
-DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
+DEMOS = sorted((Path(__file__).parents[3] / "demo_patterns").glob("*.toml"))
 
 
 def chart_of(rows: int, stitches: int, yarns: int, number: int = 1) -> Chart:
