@@ -2,12 +2,14 @@
 
 import json
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pytest
 from PIL import Image
 from test_cli import DEMO, DEMOS, copied, files, here, refused, run  # noqa: F401 (here: a fixture)
 
+from caller.pattern.bed import Numbering
 from caller.pattern.storage.pattern_file import load
 
 
@@ -21,6 +23,21 @@ def test_preview_draws_three_pictures(here):  # noqa: F811
         assert (np.asarray(knit) != np.asarray(purl)).any()
     assert "--replace" in refused("preview", DEMO)
     assert run("preview", DEMO, "--replace").exit_code == 0
+
+
+@pytest.mark.parametrize("numbering", get_args(Numbering))
+@pytest.mark.parametrize("needles", [13, 25, 200])
+def test_preview_of_every_numbering(here, needles, numbering):  # noqa: F811
+    # From the leftmost needle on, so that a bed numbered from there uses its needles 1 to 9.
+    stitches = min(12, needles)
+    Image.fromarray(np.eye(8, stitches, dtype=np.uint8) * 255).save("step.png")
+    bed = ("--needles", needles, "--numbering", numbering)
+    first = "1" if numbering == "straight" else f"L{needles // 2}"
+    size = ("--width", stitches, "--gauge", "30x42/10cm", "--colours", 2)
+    assert run("chart", "step.png", *size, *bed, "--first-needle", first).exit_code == 0
+    drawn = run("preview", "step.toml")
+    assert drawn.exit_code == 0, drawn.output
+    assert sum(name.endswith("-side.png") for name in files(here)) == 2
 
 
 def test_tidy_keeps_to_the_budget_and_says_what_it_did(here):  # noqa: F811

@@ -62,6 +62,11 @@ class Bed:
         """Needles to the right of the centre."""
         return self.needles - self.left_half
 
+    @property
+    def centre_needles(self) -> tuple[int, int]:
+        """The positions of the two needles on either side of the centre."""
+        return self.left_half - 1, self.left_half
+
     def side_and_number(self, position: int) -> tuple[Side | None, int]:
         """The needle's side of the centre and its number there; no side on a straight bed."""
         if not 0 <= position < self.needles:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 _SEEN_FROM = {
     "purl": "The purl side: as it hangs on the bed, facing you.",
-    "knit": "The knit side: mirrored. L, R, left and right are yours at the bed.",
+    "knit": "The knit side: mirrored. Needles, left and right are yours at the bed.",
 }
 
 

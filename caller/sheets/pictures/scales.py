@@ -26,14 +26,13 @@ class Tick:
 
 
 def needle_labels(bed: Bed, first_needle: int, stitches: int, every: int = 10) -> tuple[Label, ...]:
-    """The needles to label: both ends, then L1 and R1, then every 10th, by weight.
+    """The needles to label: both ends, then the two at the centre, then every 10th, by weight.
 
     `first_needle` is the bed position under column 0.
     """
     last = first_needle + stitches - 1
-    centre = [bed.left_half - 1, bed.left_half]
     tens = [at for at in range(first_needle, last + 1) if _number(bed, at) % every == 0]
-    wanted = [first_needle, last, *centre, *tens]
+    wanted = [first_needle, last, *bed.centre_needles, *tens]
     needles = dict.fromkeys(at for at in wanted if first_needle <= at <= last)
     return tuple(Label(at - first_needle, bed.label(at)) for at in needles)
 
@@ -45,7 +44,7 @@ def row_labels(rows: int, every: int = 10) -> tuple[Label, ...]:
 
 
 def needle_ticks(bed: Bed, first_needle: int, stitches: int) -> tuple[Tick, ...]:
-    """The needles ticked: every 5th from the centre."""
+    """The needles ticked: every 5th, by its number."""
     numbers = ((column, _number(bed, first_needle + column)) for column in range(stitches))
     return tuple(Tick(column, number % 10 == 0) for column, number in numbers if number % 5 == 0)
 
@@ -73,5 +72,4 @@ def without_overlap(spans: Sequence[tuple[float, float]], gap: float) -> list[in
 
 
 def _number(bed: Bed, position: int) -> int:
-    """The needle's number, counted from the centre outward."""
-    return int(bed.label(position)[1:])
+    return bed.side_and_number(position)[1]
