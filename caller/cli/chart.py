@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 @main.command()
 @click.argument("picture", type=FILE)
 @click.option(
-    "--gauge", required=True, help="Stitches x rows / length, like 31x44/10cm or 7.75x11/in."
+    "--gauge", required=True, help="Stitches x rows / length, like 31x44/10cm or 8x10.5/in."
 )
-@click.option("--width", help="Stitches across, like 92, or a length, like 30cm or 12in.")
+@click.option("--width", help="Stitches across, like 96, or a length, like 30cm or 12in.")
 @click.option("--height", help="Rows, or a length; the gauge settles what is not given.")
 @click.option("--colours", type=int, default=4, show_default=True, help="How many yarns.")
 @click.option(

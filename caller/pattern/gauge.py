@@ -70,7 +70,7 @@ class Gauge:
 
 
 def parse_gauge(text: str) -> Gauge:
-    """Read "7.75x11/in", "31x44/10cm" or "30 x 39 / 10 cm": stitches x rows / length.
+    """Read "8x10.5/in", "31x44/10cm" or "30 x 39 / 10 cm": stitches x rows / length.
 
     Raises GaugeError when the text is not written so.
     """
@@ -78,7 +78,7 @@ def parse_gauge(text: str) -> Gauge:
     if found is None:
         raise GaugeError(
             f"The gauge {text!r} is not written as stitches x rows / length; "
-            "write it like 31x44/10cm or 7.75x11/in."
+            "write it like 31x44/10cm or 8x10.5/in."
         )
     stitches, rows, over, unit = found.groups()
     return Gauge(_number(stitches), _number(rows), _number(over or "1"), unit.lower())

@@ -24,7 +24,7 @@ def test_units_agree():
 @pytest.mark.parametrize(
     ("text", "gauge"),
     [
-        ("7.75x11/in", Gauge(7.75, 11, 1, "in")),
+        ("8x10.5/in", Gauge(8, 10.5, 1, "in")),
         ("31x44/10cm", Gauge(31, 44, 10, "cm")),
         (" 31 X 44 / 10 CM ", Gauge(31, 44, 10, "cm")),
         ("31×44/10cm", Gauge(31, 44, 10, "cm")),

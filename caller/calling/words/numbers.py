@@ -10,7 +10,7 @@ June 2006)."""
 
 
 def number_words(number: int, style: NumberStyle = "words") -> str:
-    """131 as "one hundred and thirty-one", or "one three one" digit by digit.
+    """126 as "one hundred and twenty-six", or "one two six" digit by digit.
 
     In the style "checked" the digits follow the words of a number that ends like 13 or 30:
     "thirteen, one three".
@@ -33,7 +33,7 @@ def unchecked(style: NumberStyle) -> NumberStyle:
 def digit_words(number: int) -> str:
     """Every digit separately, but whole hundreds and thousands as such.
 
-    So 131 is "one three one", 200 "two hundred" and 1200 "one thousand two hundred", as ICAO
+    So 126 is "one two six", 200 "two hundred" and 1200 "one thousand two hundred", as ICAO
     Annex 10, volume II, 5.2.1.4.1 has it for radio (second-hand).
     """
     thousands, hundreds = divmod(number // 100, 10)

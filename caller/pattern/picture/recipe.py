@@ -28,7 +28,7 @@ class Size:
 
 
 def parse_size(text: str) -> Size:
-    """Read "92" (stitches or rows), "30cm" or "12in"; SettingError for anything else."""
+    """Read "96" (stitches or rows), "30cm" or "12in"; SettingError for anything else."""
     plain = text.strip().casefold()
     try:
         for unit, cm in (("cm", 1.0), ("in", CM_PER_INCH)):
@@ -37,7 +37,7 @@ def parse_size(text: str) -> Size:
         return Size(count=int(plain))
     except ValueError:
         raise SettingError(
-            f"The size {text!r} cannot be read; write a count like 92, or a length like 30cm or "
+            f"The size {text!r} cannot be read; write a count like 96, or a length like 30cm or "
             "12in."
         ) from None
 

@@ -375,7 +375,7 @@ def test_too_many_ways_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         (Gauge(28, 40), 7),
         (Gauge(30, 39), 7),
         (Gauge(40, 60), 10),
-        (Gauge(7.75, 11, 1, "in"), 7),
+        (Gauge(8, 10.5, 1, "in"), 7),
         (Gauge(3, 4), 1),
     ],
 )
