@@ -56,7 +56,7 @@ def _draw_needles(draw: "ImageDraw", page: Page) -> None:
     labels, spans = scales.needle_labels(bed, first, grid.stitches, step), []
     for label in labels:
         half, x = font.getlength(label.text) / 2, grid.x(label.place + 0.5)
-        if first + label.place in bed.centre_needles:  # kept apart by the centre, however narrow a stitch is
+        if first + label.place in bed.centre_needles:  # kept apart, however narrow a stitch is
             away = max(abs(x - centre), half + em * 0.3)
             x = centre + away if x > centre else centre - away
         spans.append((x - half, x + half))
