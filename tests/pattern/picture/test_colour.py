@@ -1,12 +1,13 @@
-"""Colour arithmetic against published values, so that a change of library would be noticed."""
+"""Colour arithmetic against published values, scikit-image and coloraide."""
 
 import numpy as np
 import pytest
-from hypothesis import given
+from coloraide import Color
+from hypothesis import example, given
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000
 
-from caller.pattern.picture.colour import differences, lab, rgb
+from caller.pattern.picture.colour import ciede2000, differences, lab, rgb
 
 COLOURS = st.lists(st.tuples(*[st.integers(0, 255)] * 3), min_size=1, max_size=8)
 
@@ -57,9 +58,34 @@ ON_THE_BRANCH = (4.8045, 4.7461)
 @pytest.mark.parametrize("line", PUBLISHED.split("\n")[1:-1])
 def test_ciede2000_gives_the_published_differences(line):
     *colours, difference = map(float, line.split())
-    found = deltaE_ciede2000(colours[:3], colours[3:])
+    found = ciede2000(np.array(colours[:3]), np.array(colours[3:]))
     either = ON_THE_BRANCH if colours == [50, -0.001, 2.49, 50, 0.001, -2.49] else (difference,)
     assert any(found == pytest.approx(value, abs=5e-5) for value in either)
+
+
+LAB = st.tuples(st.floats(0, 100), st.floats(-128, 128), st.floats(-128, 128))
+
+
+@given(LAB, LAB)
+@example((50, 20, 0), (60, -20, 0))  # hues just opposite
+@example((50, 0, 0), (60, 0, 30))
+def test_ciede2000_is_that_of_scikit_image(one, other):
+    found = ciede2000(np.array(one), np.array(other))
+    assert found == pytest.approx(float(deltaE_ciede2000(one, other)), rel=1e-9, abs=1e-6)
+
+
+@given(COLOURS)
+def test_lab_is_that_of_coloraide(colours):
+    # lab-d65 has the white that sRGB is defined with, as here; both give it without a tint.
+    known = [Color("srgb", [part / 255 for part in c]).convert("lab-d65") for c in colours]
+    assert lab(colours) == pytest.approx(np.array([c.coords() for c in known]), abs=1e-4)
+
+
+@given(st.lists(LAB, min_size=1, max_size=8))
+def test_rgb_is_that_of_coloraide(colours):
+    # What no screen shows is cut off part by part, as `clip` does it.
+    known = [Color("lab-d65", list(c)).convert("srgb").clip().coords() for c in colours]
+    assert np.abs(rgb(np.array(colours)) - 255 * np.array(known)).max() <= 0.5 + 1e-6
 
 
 def test_the_table_is_whole():
