@@ -55,7 +55,8 @@ class PiperVoice:
 
     @property
     def rate(self) -> int:
-        return self._model.config.sample_rate
+        rate: int = self._model.config.sample_rate
+        return rate
 
     def set_rate(self, wpm: int) -> None:
         """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""

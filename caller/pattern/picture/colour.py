@@ -54,7 +54,8 @@ def rgb(colours: Numbers) -> NDArray[np.uint8]:
     xyz = np.where(roots > 6 / 29, roots**3, (roots - 4 / 29) / _SLOPE)
     linear = np.clip(xyz @ _FROM_XYZ.T, 0, 1)
     parts = np.where(linear <= 0.0031308, linear * 12.92, 1.055 * linear ** (1 / 2.4) - 0.055)
-    return np.rint(parts * 255).astype(np.uint8)
+    whole: NDArray[np.uint8] = np.rint(parts * 255).astype(np.uint8)
+    return whole
 
 
 def differences(first: Any, second: Any) -> Numbers:
