@@ -11,18 +11,48 @@
     |   +-- SettingError      a setting out of its range
     +-- DeviceError       something outside the program is missing or has failed
         +-- SoundError        loudspeaker or microphone
+        |   +-- SoundLibraryError  the library under both
         +-- VoiceError        a voice that is missing or failed
         +-- ListeningError    a recogniser or its model is missing or failed
         +-- PedalError        a pedal, or its library, is missing or was taken away
         +-- PlaceError        the place in the work cannot be kept or read
 
-Every message is one or two full sentences: what is wrong, where, and what to do next. The command
-line prints the message and ends with exit code 2; no traceback.
+Every error says what is wrong and where, and what to do next. The command line prints both and ends
+with exit code 2; no traceback.
 """
+
+from typing import Self
 
 
 class CallerError(Exception):
-    """Anything the program says plainly instead of failing."""
+    """Anything the program says plainly instead of failing.
+
+    `finding` says what is wrong and where; `remedy` what to do, and is empty only where nothing
+    can be done. Both read as one text, `str(error)`: a finding that ends a sentence stands before
+    its remedy as it is, any other is joined to it by a semicolon. Errors that say the same are
+    equal.
+    """
+
+    def __init__(self, finding: str, remedy: str = "") -> None:
+        super().__init__(finding, remedy)
+        self.finding = finding
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        if not self.remedy:
+            return self.finding
+        joint = " " if self.finding.endswith((".", "?")) else "; "
+        return f"{self.finding}{joint}{self.remedy}"
+
+    def __eq__(self, other: object) -> bool:
+        return type(self) is type(other) and self.args == getattr(other, "args", None)
+
+    def __hash__(self) -> int:
+        return hash((type(self), self.args))
+
+    def at(self, where: str) -> Self:
+        """The same error, with where it was found in front."""
+        return type(self)(f"{where}: {self.finding}", self.remedy)
 
 
 class BadInputError(CallerError):
@@ -63,6 +93,10 @@ class DeviceError(CallerError):
 
 class SoundError(DeviceError):
     """No loudspeaker or microphone, or one that failed."""
+
+
+class SoundLibraryError(SoundError):
+    """The library through which all sound goes is missing or does not start."""
 
 
 class VoiceError(DeviceError):

@@ -46,28 +46,28 @@ class VoiceSettings:
         _one_of("kind of voice", self.kind, VoiceKind)
         if not SLOWEST_WPM <= self.rate_wpm <= FASTEST_WPM:
             raise SettingError(
-                f"A rate of {self.rate_wpm} words a minute cannot be used; choose one from "
-                f"{SLOWEST_WPM} to {FASTEST_WPM}."
+                f"A rate of {self.rate_wpm} words a minute cannot be used",
+                f"choose one from {SLOWEST_WPM} to {FASTEST_WPM}.",
             )
         if self.kind != "espeak" and self.pitch != VoiceSettings.pitch:
             raise SettingError(
-                f"The {self.kind} voice has a pitch of its own; leave --pitch away, or use "
-                "--voice espeak."
+                f"The {self.kind} voice has a pitch of its own",
+                "leave --pitch away, or use --voice espeak.",
             )
         if self.kind != "espeak" and not 1 <= self.volume <= FULL_VOLUME:
             raise SettingError(
-                f"A volume of {self.volume} percent cannot be used with the {self.kind} voice; "
-                f"choose one from 1 to {FULL_VOLUME}, or use --voice espeak."
+                f"A volume of {self.volume} percent cannot be used with the {self.kind} voice",
+                f"choose one from 1 to {FULL_VOLUME}, or use --voice espeak.",
             )
         if (self.kind == "piper") != (self.file is not None):
             raise SettingError(
-                "A piper voice is in a file, and other voices are not; give --voice piper and "
-                "--voice-file FILE.onnx together."
+                "A piper voice is in a file, and other voices are not",
+                "give --voice piper and --voice-file FILE.onnx together.",
             )
         if self.kind == "piper" and self.name is not None:
             raise SettingError(
-                "A piper voice is chosen by its file; leave --voice-name away, or use another "
-                "--voice."
+                "A piper voice is chosen by its file",
+                "leave --voice-name away, or use another --voice.",
             )
         _within("A pitch", self.pitch, HIGHEST_PITCH)
         _within("A volume", self.volume, LOUDEST, "percent")
@@ -97,7 +97,7 @@ class ListeningSettings:
         _within("A strictness", self.strictness, STRICTEST)
         if self.model_folder is not None and self.engine in ("own", "pocketsphinx"):
             raise SettingError(
-                "A model folder is for Vosk; leave --model away, or use --recogniser vosk."
+                "A model folder is for Vosk", "leave --model away, or use --recogniser vosk."
             )
 
 
@@ -150,11 +150,11 @@ class PedalKey:
     def __post_init__(self) -> None:
         _one_of("kind of pedal", self.source, PedalKind)
         if not self.key:
-            raise SettingError("A pedal's key has no name; press it in caller pedal to learn it.")
+            raise SettingError("A pedal's key has no name", "press it in caller pedal to learn it.")
         if not (self.short or self.long or self.double):
             raise SettingError(
-                f"The pedal's key {self.key} gives no command; bind its short, long or double "
-                "press."
+                f"The pedal's key {self.key} gives no command",
+                "bind its short, long or double press.",
             )
 
 
@@ -200,26 +200,27 @@ class CallSettings:
         _within("A check", self.check_every_rows, MOST_ROWS_TO_CHECK, "rows apart")
         if isinstance(self.pause_s, bool) or not 0 <= self.pause_s <= LONGEST_PAUSE_S:
             raise SettingError(
-                f"A pause of {self.pause_s} seconds cannot be used; give a number from 0 to "
-                f"{LONGEST_PAUSE_S:g}."
+                f"A pause of {self.pause_s} seconds cannot be used",
+                f"give a number from 0 to {LONGEST_PAUSE_S:g}.",
             )
         if self.wording == "changes" and self.runs_at_once:
             raise SettingError(
                 "The changes wording tells what differs in a whole row, so it cannot come run by "
-                "run; choose the short or the full wording, or whole rows."
+                "run",
+                "choose the short or the full wording, or whole rows.",
             )
 
 
 def _one_of(what: str, value: str, choices: object) -> None:
     if value not in get_args(choices):
         raise SettingError(
-            f"The {what} {value!r} is not known; it is one of {', '.join(get_args(choices))}."
+            f"The {what} {value!r} is not known", f"it is one of {', '.join(get_args(choices))}."
         )
 
 
 def _within(what: str, value: int, most: int, unit: str = "") -> None:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
         raise SettingError(
-            f"{what} of {f'{value} {unit}'.rstrip()} cannot be used; "
-            f"give a whole number from 0 to {most}."
+            f"{what} of {f'{value} {unit}'.rstrip()} cannot be used",
+            f"give a whole number from 0 to {most}.",
         )

@@ -50,8 +50,8 @@ def test_a_take_that_is_damaged_is_told_of(home):
     ear = choose_recogniser(ListeningSettings())
     assert ear.name == "pocketsphinx"
     [trouble] = ear.troubles
-    assert "take-2.wav" in trouble
-    assert "caller teach" in trouble
+    assert "take-2.wav" in trouble.finding
+    assert "caller teach" in trouble.remedy
 
 
 def test_a_model_that_is_named_comes_before_what_was_taught(home):

@@ -1,6 +1,5 @@
 """What a check of everything finds: results as data, and the sentences that tell them."""
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from enum import Enum
@@ -9,6 +8,7 @@ from typing import Any
 from caller.calling import commands
 from caller.calling.commands import Command
 from caller.calling.listening.level import Fault, Level, fault_of
+from caller.errors import CallerError
 
 
 class Outcome(Enum):
@@ -104,22 +104,25 @@ def summary(results: Sequence[Result]) -> str:
     return f"Not all that is needed works. What fails: {', '.join(missing)}."
 
 
-def failed(part: str, trouble: str, essential: bool = True) -> Result:
-    """From an error's text: its first clause is what was found, the rest what to do about it."""
-    return Result(part, Outcome.FAILS, *_halves(trouble), essential)
+def failed(part: str, error: CallerError, essential: bool = True) -> Result:
+    """A part that an error keeps from working."""
+    return Result(part, Outcome.FAILS, *_sentences(error), essential)
 
 
-def absent(part: str, trouble: str) -> Result:
-    """The same for a part that can be done without."""
-    return Result(part, Outcome.ABSENT, *_halves(trouble))
+def absent(part: str, finding: str, remedy: str) -> Result:
+    """A part that can be done without, and is not there."""
+    return Result(part, Outcome.ABSENT, finding, remedy)
 
 
-def _halves(text: str) -> tuple[str, str]:
-    parts = re.split(r"[;.] ", text, maxsplit=1)
-    if len(parts) == 1:
-        return text, ""
-    finding, remedy = parts
-    return f"{finding}.", remedy[:1].upper() + remedy[1:]
+def unusable(part: str, error: CallerError) -> Result:
+    """A part that can be done without, and that an error keeps from working."""
+    return absent(part, *_sentences(error))
+
+
+def _sentences(error: CallerError) -> tuple[str, str]:
+    """The finding and the remedy of an error, each as a sentence of its own."""
+    finding = error.finding if error.finding.endswith((".", "?")) else f"{error.finding}."
+    return finding, error.remedy[:1].upper() + error.remedy[1:]
 
 
 def microphone_result(name: str | None, room: Level, voice: Level | None = None) -> Result:
@@ -177,10 +180,11 @@ def trodden_result(command: Command) -> Result:
     return Result("pedal", Outcome.WORKS, f"Your pedal gives the command {command.value}.")
 
 
-def unpressed_result(seconds: float, troubles: Sequence[str]) -> Result:
+def unpressed_result(seconds: float, troubles: Sequence[CallerError]) -> Result:
     """No key and no pedal; not needed by those who speak."""
     if troubles:
-        return Result("pedal", Outcome.FAILS, *_halves(" ".join(troubles)))
+        findings, remedies = zip(*map(_sentences, troubles), strict=True)
+        return Result("pedal", Outcome.FAILS, " ".join(findings), " ".join(remedies))
     return Result(
         "pedal",
         Outcome.ABSENT,

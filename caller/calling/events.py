@@ -4,6 +4,7 @@ import queue
 from dataclasses import dataclass
 
 from caller.calling.commands import Command
+from caller.errors import CallerError
 
 
 @dataclass(frozen=True)
@@ -41,13 +42,17 @@ class Unknown:
 
 @dataclass(frozen=True)
 class Trouble:
-    """A device failed; the sentence says what and what to do.
+    """A device failed; the error says what, and what to do.
 
     `aloud` is False where the voice itself has failed and saying it would fail again.
     """
 
-    sentence: str
+    error: CallerError
     aloud: bool = True
+
+    @property
+    def sentence(self) -> str:
+        return str(self.error)
 
 
 @dataclass(frozen=True)

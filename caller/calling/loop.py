@@ -151,7 +151,7 @@ class _Sitting:
             voice.set_rate(answer.rate_wpm)
             yield from spoken(voice, answer.say, words_of(self.settings))
         except CallerError as error:
-            self.desk.events.put(Trouble(str(error), aloud=False))
+            self.desk.events.put(Trouble(error, aloud=False))
         yield from self._sounds(answer.after)
         if isinstance(voice, Prerendered):
             voice.prepare(self._likely_next(answer.state), answer.state.rate_wpm)

@@ -89,7 +89,9 @@ def chart(picture: Path, **wishes: Any) -> None:
 
     path = wishes["output"] or Path(f"{picture.stem}.toml")
     if path.suffix.lower() != ".toml":
-        raise PatternFileError(f"A pattern file's name ends in .toml; write --output {path}.toml.")
+        raise PatternFileError(
+            "A pattern file's name ends in .toml", f"write --output {path}.toml."
+        )
     recipe, background = _recipe(picture, wishes)
     if not wishes["panels"] and recipe.width is not None and recipe.width.count is not None:
         recipe.bed.centred(max(0, recipe.width.count))  # before a large picture is worked on
@@ -101,7 +103,9 @@ def chart(picture: Path, **wishes: Any) -> None:
         try:
             made = (pattern_of(cells, yarns, recipe),)
         except BedError as error:
-            raise BedError(f"{error} Or add --panels to knit it in parts.") from None
+            raise BedError(
+                error.finding, f"{error.remedy} Or add --panels to knit it in parts."
+            ) from None
     _write(made, path, wishes["replace"])
     if recipe.width is not None and recipe.height is not None:
         click.echo("Take note: width and height are both given, so the picture may be stretched.")
@@ -155,7 +159,7 @@ def _own_yarn(text: str) -> "Yarn":
 
     name, equals, colour = text.rpartition("=")
     if not equals:
-        raise SettingError(f"{text!r} is no yarn; write its name and colour like navy=#1b2a4a.")
+        raise SettingError(f"{text!r} is no yarn", "write its name and colour like navy=#1b2a4a.")
     return Yarn(name, colour.strip())
 
 
@@ -181,7 +185,10 @@ def _crop(text: str | None) -> Any:
     if text is None:
         return None
     if not re.fullmatch(r"\s*\d+(\s*,\s*\d+){3}\s*", text):
-        raise PictureError(f"The crop {text!r} is not LEFT,TOP,WIDTH,HEIGHT in pixels.")
+        raise PictureError(
+            f"The crop {text!r} is not LEFT,TOP,WIDTH,HEIGHT in pixels.",
+            "Write four whole numbers.",
+        )
     return Crop(*(int(number) for number in text.split(",")))
 
 

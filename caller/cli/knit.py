@@ -87,10 +87,10 @@ def say(
     from caller.wiring import voices
 
     if out is not None and out.suffix.lower() != ".wav":
-        raise SettingError(f"The sound is a WAV file; write --out {out.stem}.wav.")
+        raise SettingError("The sound is a WAV file", f"write --out {out.stem}.wav.")
     if out is not None and out.exists() and not replace:
         raise SettingError(
-            f"{out} exists already; add --replace to overwrite it, or choose another name."
+            f"{out} exists already", "add --replace to overwrite it, or choose another name."
         )
     call = voices.row_call(load(pattern_path), row, CallSettings(**wishes))
     if text:

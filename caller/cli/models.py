@@ -11,6 +11,7 @@ from caller.settings import ListeningSettings
 
 if TYPE_CHECKING:
     from caller.devices.recognisers.vosk_trial import Trial
+    from caller.errors import ListeningError
     from caller.wiring.models import Engines
 
 _ENGINES = {"pocketsphinx": "PocketSphinx", "own": "your own voice, once taught with caller teach"}
@@ -91,6 +92,10 @@ def _tell_engines(engines: "Engines") -> None:
         click.echo(f"  {one.name}, {one.size / 1e6:.0f} MB, {one.licence}")
 
 
+def _text(error: "ListeningError | None") -> str | None:
+    return None if error is None else str(error)
+
+
 def _as_json(engines: "Engines") -> dict[str, object]:
     from caller.devices.recognisers.model_download import DOWNLOADS
 
@@ -103,13 +108,13 @@ def _as_json(engines: "Engines") -> dict[str, object]:
                 "place": place.why,
                 "folder": str(place.folder),
                 "models": [
-                    {"name": one.folder.name, "folder": str(one.folder), "wrong": one.wrong}
+                    {"name": one.folder.name, "folder": str(one.folder), "wrong": _text(one.wrong)}
                     for one in found
                 ],
             }
             for place, found in engines.places
         ],
-        "others": [{"name": name, "wrong": wrong} for name, wrong in engines.others],
+        "others": [{"name": name, "wrong": _text(wrong)} for name, wrong in engines.others],
         "downloads": [
             {
                 "name": one.name,

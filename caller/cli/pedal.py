@@ -76,7 +76,7 @@ def _list(as_json: bool) -> None:
     kept, found = settings_file.load().pedals, feet.list_pedals()
     if as_json:
         there = [{"from": kind, "device": name, "path": path} for kind, name, path in found.there]
-        troubles = [{"from": kind, "why": why} for kind, why in found.troubles]
+        troubles = [{"from": kind, "why": str(why)} for kind, why in found.troubles]
         click.echo(
             json.dumps(
                 {

@@ -74,8 +74,8 @@ def swatch(
 
     if pattern_path.suffix.lower() != ".toml":
         raise PatternFileError(
-            f"A swatch is written into a pattern file, and {pattern_path} is none; make one with "
-            "caller chart."
+            f"A swatch is written into a pattern file, and {pattern_path} is none",
+            "make one with caller chart.",
         )
     load(pattern_path)
     changes: dict[str, dict[str, Any]] = {}
@@ -86,14 +86,16 @@ def swatch(
         changes["fabric"] = {"loop_mm": round(unravelled_loop_mm(number, length, unit), 3)}
     elif weighed is not None:
         if count is None:
-            raise SettingError("A weighed swatch needs its yarn's count: --count '2/28 Nm'.")
+            raise SettingError(
+                "A weighed swatch needs its yarn's count", "give it like --count '2/28 Nm'."
+            )
         number, mass, _ = _equation(weighed, "g", "--weighed 2400=2.3g")
         loop = weighed_loop_mm(mass, parse_count(count).tex_for_mass(), number)
         changes["fabric"] = {"loop_mm": round(loop, 3)}
     if not changes:
         raise SettingError(
-            "Nothing was measured; give --stitches 40 --rows 60 --measured 13.2x15.4cm, "
-            "or --unravelled 40=52cm."
+            "Nothing was measured",
+            "give --stitches 40 --rows 60 --measured 13.2x15.4cm, or --unravelled 40=52cm.",
         )
     _check_loop(load(pattern_path), changes)
     amend(pattern_path, changes)
@@ -122,12 +124,15 @@ def _gauge(stitches: float | None, rows: float | None, measured: tuple[str, ...]
     from caller.pattern.swatch import SwatchReading, swatch_gauge
 
     if stitches is None or rows is None:
-        raise SettingError("Say how much was measured: --stitches 40 --rows 60.")
+        raise SettingError(
+            "The stitches and rows of the swatch are missing.",
+            "Say how much was measured: --stitches 40 --rows 60.",
+        )
     readings = []
     for text in measured:
         found = re.fullmatch(r"\s*([\d.]+)\s*[x×]\s*([\d.]+)\s*(cm|in)\s*", text)
         if found is None:
-            raise SettingError(f"{text!r} is not width x height; write it like 13.2x15.4cm.")
+            raise SettingError(f"{text!r} is not width x height", "write it like 13.2x15.4cm.")
         width, height = _number(found[1]), _number(found[2])
         readings.append(SwatchReading(stitches, rows, width, height, found[3]))
     result = swatch_gauge(readings)
@@ -144,7 +149,7 @@ def _equation(text: str, units: str, example: str) -> tuple[float, float, str]:
     """ "40=52cm" as 40, 52 and "cm"."""
     found = re.fullmatch(rf"\s*([\d.]+)\s*=\s*([\d.]+)\s*({units})\s*", text)
     if found is None:
-        raise SettingError(f"{text!r} cannot be read; write it like {example}.")
+        raise SettingError(f"{text!r} cannot be read", f"write it like {example}.")
     return _number(found[1]), _number(found[2]), found[3]
 
 
@@ -152,7 +157,7 @@ def _number(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise SettingError(f"{text!r} is not a number.") from None
+        raise SettingError(f"{text!r} is not a number.", "Write one like 13.2.") from None
 
 
 @main.command()
@@ -201,8 +206,9 @@ def tidy(
     settings = TidySettings(shortest_run, specks, at_once, in_all)
     if settings == TidySettings():
         raise SettingError(
+            "Nothing is to be tidied.",
             "Say what should become simpler: --shortest-run 3, --specks 4, --at-once 10 or "
-            "--in-all 40."
+            "--in-all 40.",
         )
     pattern = pattern_file.load(pattern_path)
     path = output or Path(f"{pattern_path.stem}-tidy.toml")

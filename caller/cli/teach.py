@@ -60,7 +60,7 @@ def teach(
     from caller.wiring import enrolment
 
     if names is not None and every:
-        raise SettingError("Give --commands or --all, not both.")
+        raise SettingError("Both --commands and --all are given", "give one of them.")
     asked = tuple(Command) if every else enrolment.MAIN if names is None else _commands(names)
     if forget is not None:
         _forget(forget)
@@ -70,8 +70,8 @@ def teach(
         if short:
             raise SettingError(
                 f"Too few good takes of {', '.join(command.value for command in short)}, so "
-                f"nothing was kept of {'it' if len(short) == 1 else 'them'}; "
-                f"{takes_each} are needed."
+                f"nothing was kept of {'it' if len(short) == 1 else 'them'}",
+                f"{takes_each} are needed.",
             )
     elif not listing:
         tell = _tell if as_json else click.echo
@@ -90,7 +90,7 @@ def _commands(names: str) -> tuple[Command, ...]:
     for name in chosen:
         if name not in BY_NAME:
             raise SettingError(
-                f"There is no command {name!r} to teach; they are {', '.join(BY_NAME)}."
+                f"There is no command {name!r} to teach", f"they are {', '.join(BY_NAME)}."
             )
     return tuple(dict.fromkeys(BY_NAME[name] for name in chosen))
 

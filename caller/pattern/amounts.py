@@ -41,8 +41,8 @@ def loop_length_mm(gauge: Gauge, relaxation: Relaxation = "wet") -> float:
     """
     if relaxation not in get_args(Relaxation):
         raise SettingError(
-            f"The state {relaxation!r} of the swatch is not known; it is dry (rested only), wet "
-            "(wetted and dried flat) or full (washed and tumbled)."
+            f"The state {relaxation!r} of the swatch is not known",
+            "it is dry (rested only), wet (wetted and dried flat) or full (washed and tumbled).",
         )
     return 10 * math.sqrt(KS[relaxation] / (gauge.stitches_per_cm * gauge.rows_per_cm))
 
@@ -66,7 +66,8 @@ def supply_length_m(
     within(SettingError, "A tail", tail_cm, 0, 100, "cm")
     if not 0 <= allowance <= 1:  # written so that NaN fails too
         raise SettingError(
-            f"An allowance of {allowance:g} cannot be used; give a part from 0 to 1, 0.1 for 10 %."
+            f"An allowance of {allowance:g} cannot be used",
+            "give a part from 0 to 1, 0.1 for 10 %.",
         )
     knitted = _counts(stitches, "stitches") * loop_mm
     carried = _counts(carry_stitches, "carried stitches") * stitch_pitch_mm
@@ -180,5 +181,5 @@ def _check_tex(tex: float) -> None:
 def _counts(values: ArrayLike, what: str) -> Lengths:
     counts = np.asarray(values, dtype=np.float64)
     if not (np.isfinite(counts) & (counts >= 0)).all():
-        raise YarnError(f"The {what} must be numbers from 0 up; one of them is not.")
+        raise YarnError(f"The {what} must be numbers from 0 up", "one of them is not.")
     return counts

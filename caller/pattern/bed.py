@@ -39,17 +39,18 @@ class Bed:
     def __post_init__(self) -> None:
         if not 2 <= self.needles <= 2000:
             raise BedError(
-                f"A bed of {self.needles} needles cannot be used; beds have 2 to 2000 needles."
+                f"A bed of {self.needles} needles cannot be used", "beds have 2 to 2000 needles."
             )
         if not 0.5 <= self.pitch_mm <= 50:
             raise BedError(
-                f"A needle pitch of {self.pitch_mm} mm cannot be used; common beds have 3.6, 4.5, "
-                "6.5 or 9 mm."
+                f"A needle pitch of {self.pitch_mm} mm cannot be used",
+                "common beds have 3.6, 4.5, 6.5 or 9 mm.",
             )
         if self.numbering not in ("centre", "straight"):
             raise BedError(
-                f"The numbering {self.numbering!r} is not known; needles are numbered from the "
-                'centre outward ("centre") or from the left end ("straight").'
+                f"The numbering {self.numbering!r} is not known",
+                'needles are numbered from the centre outward ("centre") or from the left end '
+                '("straight").',
             )
 
     @property
@@ -87,12 +88,12 @@ class Bed:
         found = (_STRAIGHT_LABEL if straight else _CENTRE_LABEL).fullmatch(label.strip())
         if found is None:
             written = "as plain numbers like 50" if straight else "like L50 or R1"
-            raise BedError(f"{label[:20]!r} is not a needle; needles are written {written}.")
+            raise BedError(f"{label[:20]!r} is not a needle", f"needles are written {written}.")
         side, number = found[1].upper(), int(found[2])
         if number > {"": self.needles, "L": self.left_half}.get(side, self.right_half):
             raise BedError(
-                f"The bed has no needle {label}; it runs from {self.label(0)} to "
-                f"{self.label(self.needles - 1)}."
+                f"The bed has no needle {label}",
+                f"it runs from {self.label(0)} to {self.label(self.needles - 1)}.",
             )
         if side == "":
             return number - 1
@@ -106,8 +107,8 @@ class Bed:
         """
         if stitches > self.needles:
             raise BedError(
-                f"The work is {stitches} stitches wide and the bed has {self.needles} needles; "
-                f"make it at most {self.needles} stitches wide."
+                f"The work is {stitches} stitches wide and the bed has {self.needles} needles",
+                f"make it at most {self.needles} stitches wide.",
             )
         return self.left_half - stitches // 2
 
@@ -118,7 +119,7 @@ class Bed:
         Raises BedError when it does not lie on the bed.
         """
         if stitches < 1:
-            raise BedError(f"Work of {stitches} stitches cannot be laid; it needs at least one.")
+            raise BedError(f"Work of {stitches} stitches cannot be laid", "it needs at least one.")
         centred = self.centred(stitches)
         if first is None:
             return centred
@@ -127,7 +128,8 @@ class Bed:
         if stitches > room:
             raise BedError(
                 f"The work is {stitches} stitches wide and the widest that fits from needle "
-                f"{self.label(position)} on is {room}; make it narrower, or begin at "
-                f"{self.label(self.needles - stitches)} or further left."
+                f"{self.label(position)} on is {room}",
+                f"make it narrower, or begin at {self.label(self.needles - stitches)} or further "
+                "left.",
             )
         return position

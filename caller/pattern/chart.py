@@ -25,7 +25,9 @@ class Chart:
 
     def __post_init__(self) -> None:
         if self.cells.ndim != 2 or 0 in self.cells.shape:
-            raise ChartError("The chart has no stitches; it needs at least one row of one stitch.")
+            raise ChartError(
+                "The chart has no stitches", "it needs at least one row of one stitch."
+            )
         frozen = np.ascontiguousarray(self.cells, dtype=np.uint8).copy()
         frozen.flags.writeable = False
         object.__setattr__(self, "cells", frozen)

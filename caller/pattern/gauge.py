@@ -31,7 +31,7 @@ class Gauge:
             raise GaugeError(f"The gauge is per cm or per in, not per {self.unit!r}.")
         if not 0 < self.over < float("inf"):
             raise GaugeError(
-                f"The gauge is measured over {self.over} {self.unit}; use 10 cm or 4 in."
+                f"The gauge is measured over {self.over} {self.unit}", "use 10 cm or 4 in."
             )
         for what, per_cm in (
             ("stitches", self.stitches_per_cm),
@@ -39,8 +39,9 @@ class Gauge:
         ):
             if not _FEWEST / 10 <= per_cm <= _MOST:  # written so that NaN fails too
                 raise GaugeError(
-                    f"A gauge of {getattr(self, what):g} {what} to {self.over:g} {self.unit} is no "
-                    f"knitted fabric; count the {what} over 10 cm of a swatch again."
+                    f"A gauge of {getattr(self, what):g} {what} to {self.over:g} {self.unit} is "
+                    "no knitted fabric",
+                    f"count the {what} over 10 cm of a swatch again.",
                 )
 
     @property
@@ -77,8 +78,8 @@ def parse_gauge(text: str) -> Gauge:
     found = _WRITTEN.fullmatch(text)
     if found is None:
         raise GaugeError(
-            f"The gauge {text!r} is not written as stitches x rows / length; "
-            "write it like 31x44/10cm or 8x10.5/in."
+            f"The gauge {text!r} is not written as stitches x rows / length",
+            "write it like 31x44/10cm or 8x10.5/in.",
         )
     stitches, rows, over, unit = found.groups()
     return Gauge(_number(stitches), _number(rows), _number(over or "1"), unit.lower())

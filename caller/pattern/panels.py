@@ -42,7 +42,7 @@ def panels(chart: Chart, bed: Bed, seam_stitches: int = 1) -> tuple[Panel, ...]:
     """
     if isinstance(seam_stitches, bool) or not isinstance(seam_stitches, int) or seam_stitches < 0:
         raise SettingError(
-            f"Seams of {seam_stitches} stitches cannot be sewn; give a whole number, 0 or more."
+            f"Seams of {seam_stitches} stitches cannot be sewn", "give a whole number, 0 or more."
         )
     if chart.stitches <= bed.needles:
         return (Panel(chart, 0, chart.stitches - 1, 0, 0),)
@@ -52,7 +52,8 @@ def panels(chart: Chart, bed: Bed, seam_stitches: int = 1) -> tuple[Panel, ...]:
     if room < 1:
         raise BedError(
             f"With {seam_stitches} seam stitches on either side nothing is left of a bed of "
-            f"{bed.needles} needles; give fewer seam stitches."
+            f"{bed.needles} needles",
+            "give fewer seam stitches.",
         )
     count = -(-(chart.stitches - 2 * seam_stitches) // room)
     on_bed = chart.stitches + 2 * seam_stitches * (count - 1)
@@ -66,8 +67,8 @@ def panels(chart: Chart, bed: Bed, seam_stitches: int = 1) -> tuple[Panel, ...]:
         if after - first < seam_stitches:
             raise BedError(
                 f"With {seam_stitches} seam stitches on either side panel {index + 1} of {count} "
-                f"would show only {after - first} stitches, fewer than its seam; give fewer seam "
-                "stitches."
+                f"would show only {after - first} stitches, fewer than its seam",
+                "give fewer seam stitches.",
             )
         cells = chart.cells[:, first - left : after + right]
         found.append(Panel(Chart(cells), first, after - 1, left, right))

@@ -50,8 +50,8 @@ class Fabric:
             within(SettingError, "A loop length", self.loop_mm, 1, 200, "mm")
         if self.relaxation not in KS:
             raise SettingError(
-                f"The state {self.relaxation!r} of the swatch is not known; it is one of "
-                f"{', '.join(KS)}."
+                f"The state {self.relaxation!r} of the swatch is not known",
+                f"it is one of {', '.join(KS)}.",
             )
         within(SettingError, "A tail", self.tail_cm, 0, 100, "cm")
         within(SettingError, "An allowance", self.allowance, 0, 1, "(0.1 is 10 %)")
@@ -99,18 +99,18 @@ class Pattern:
     def __post_init__(self) -> None:
         if len(self.yarns) < 2:
             raise ChartError(
-                "The chart has only one colour; a picture in blocks of colour needs two or more."
+                "The chart has only one colour", "a picture in blocks of colour needs two or more."
             )
         if len(self.yarns) > MOST_YARNS:
             raise ChartError(
-                f"The chart has {len(self.yarns)} yarns; at most {MOST_YARNS} can be called. "
-                "Make a chart with fewer colours: caller chart PICTURE --colours 6."
+                f"The chart has {len(self.yarns)} yarns; at most {MOST_YARNS} can be called.",
+                "Make a chart with fewer colours: caller chart PICTURE --colours 6.",
             )
         names = [yarn.name.casefold() for yarn in self.yarns]
         for index, name in enumerate(names):
             if name in names[:index]:
                 raise YarnError(
-                    f"Two yarns are both called {self.yarns[index].name!r}; rename one of them."
+                    f"Two yarns are both called {self.yarns[index].name!r}", "rename one of them."
                 )
         if int(self.chart.cells.max()) >= len(self.yarns):
             raise YarnError(
@@ -120,8 +120,8 @@ class Pattern:
         for reminder in self.reminders:
             if not 1 <= reminder.row <= self.chart.rows:
                 raise ChartError(
-                    f"The reminder {reminder.say!r} is for row {reminder.row}; "
-                    f"the rows are 1 to {self.chart.rows}."
+                    f"The reminder {reminder.say!r} is for row {reminder.row}",
+                    f"the rows are 1 to {self.chart.rows}.",
                 )
         if self.first_direction not in ("right", "left"):
             raise SettingError(

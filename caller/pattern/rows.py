@@ -109,7 +109,7 @@ class RowScript:
     def row(self, number: int) -> Row:
         """The row of this number, 1 to `rows`; ChartError for any other."""
         if not 1 <= number <= self.rows:
-            raise ChartError(f"There is no row {number}; the rows are 1 to {self.rows}.")
+            raise ChartError(f"There is no row {number}", f"the rows are 1 to {self.rows}.")
         table, direction = self.runs, self.direction(number)
         here = slice(int(table.starts[number - 1]), int(table.starts[number]))
         left = (table.left[here] + self.first_needle).tolist()

@@ -67,11 +67,11 @@ def swatch_gauge(readings: Sequence[SwatchReading]) -> SwatchGauge:
     Raises GaugeError when there is no reading or the readings mix cm and in.
     """
     if not readings:
-        raise GaugeError("There is no reading of the swatch; measure its width and height.")
+        raise GaugeError("There is no reading of the swatch", "measure its width and height.")
     unit = readings[0].unit
     if any(reading.unit != unit for reading in readings):
         raise GaugeError(
-            "The swatch is measured partly in cm and partly in inches; measure it in one unit."
+            "The swatch is measured partly in cm and partly in inches", "measure it in one unit."
         )
     over = _OVER[unit]
     stitches = [reading.stitches / reading.width * over for reading in readings]
@@ -111,7 +111,8 @@ def _loop(loop_mm: float) -> float:
     if not SHORTEST_LOOP_MM <= loop_mm <= LONGEST_LOOP_MM:  # written so that NaN fails too
         raise GaugeError(
             f"This comes to {loop_mm:.3g} mm of yarn in a stitch, and no stitch is so; stitches "
-            f"take {SHORTEST_LOOP_MM:g} to {LONGEST_LOOP_MM:g} mm. Count and measure again."
+            f"take {SHORTEST_LOOP_MM:g} to {LONGEST_LOOP_MM:g} mm.",
+            "Count and measure again.",
         )
     return loop_mm
 

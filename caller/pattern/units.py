@@ -11,7 +11,7 @@ GRAMS = {"g": 1.0, "kg": 1000.0, "oz": POUND_G / 16, "lb": POUND_G}
 def mm(length: float, unit: str) -> float:
     """A length in millimetres; SettingError for a unit that is not in `MM`."""
     if unit not in MM:
-        raise SettingError(f"A length in {unit!r} cannot be read; use one of {', '.join(MM)}.")
+        raise SettingError(f"A length in {unit!r} cannot be read", f"use one of {', '.join(MM)}.")
     return length * MM[unit]
 
 

@@ -70,8 +70,8 @@ class YarnCount:
         if self.tex is not None and not FINEST_TEX <= self.tex <= HEAVIEST_TEX:
             raise YarnError(
                 f"The yarn count {self.written!r} does not lie between {FINEST_TEX:g} and "
-                f"{HEAVIEST_TEX:,.0f} tex (grams a kilometre), as every yarn does; read the label "
-                "again."
+                f"{HEAVIEST_TEX:,.0f} tex (grams a kilometre), as every yarn does",
+                "read the label again.",
             )
 
     def tex_for_mass(self) -> float:
@@ -79,8 +79,8 @@ class YarnCount:
         if self.tex is None:
             raise YarnError(
                 f"{self.written!r} tells how thick the yarn looks, not how heavy it is, so wraps "
-                "give no mass; write the metres in 100 g from the label, like 400 m/100 g, or "
-                "weigh ten metres."
+                "give no mass",
+                "write the metres in 100 g from the label, like 400 m/100 g, or weigh ten metres.",
             )
         return self.tex
 
@@ -113,8 +113,8 @@ def parse_count(text: str) -> YarnCount:
         before, first, second, after, ends = found.groups()
     if found is None or (before is None) == (after is None):
         raise YarnError(
-            f"{written[:40]!r} is not a yarn count; write it like 2/28 Nm, Ne 30, 2/32 worsted, "
-            "70 tex, 210 denier or 400 m/100 g."
+            f"{written[:40]!r} is not a yarn count",
+            "write it like 2/28 Nm, Ne 30, 2/32 worsted, 70 tex, 210 denier or 400 m/100 g.",
         )
     system = _NAMES[before or after]
     together = 1 if ends is None else _plies(int(ends), written)
@@ -122,8 +122,8 @@ def parse_count(text: str) -> YarnCount:
     if system in _DIRECT:
         if second is not None:
             raise YarnError(
-                f"The yarn count {written!r} could mean plies or filaments; write plies like "
-                f"20 {system} x 2, or the whole yarn like R 40 {system}."
+                f"The yarn count {written!r} could mean plies or filaments",
+                f"write plies like 20 {system} x 2, or the whole yarn like R 40 {system}.",
             )
         return YarnCount(single * _DIRECT[system] * together, written)
     if second is not None:
@@ -135,8 +135,9 @@ def parse_count(text: str) -> YarnCount:
 def _plies(number: float, written: str) -> int:
     if number != int(number) or not 1 <= number <= MOST_PLIES:
         raise YarnError(
-            f"The yarn count {written!r} has {number:g} plies; give a whole number of plies from 1 "
-            f"to {MOST_PLIES}, or the count of the whole yarn like R 14 Nm."
+            f"The yarn count {written!r} has {number:g} plies",
+            f"give a whole number of plies from 1 to {MOST_PLIES}, or the count of the whole yarn "
+            "like R 14 Nm.",
         )
     return int(number)
 
@@ -145,11 +146,11 @@ def _value(number: str, written: str, could_mean_thousands: str = ",") -> float:
     if re.fullmatch(_AMBIGUOUS % could_mean_thousands, number):
         whole, part = re.sub("[.,]", "", number), float(number.replace(",", "."))
         raise YarnError(
-            f"In {written!r}, {number} could be {whole} or {part:g}; write the one or the other."
+            f"In {written!r}, {number} could be {whole} or {part:g}", "write the one or the other."
         )
     value = float(number.replace(",", "."))
     if value == 0:
-        raise YarnError(f"The yarn count {written!r} has a zero in it; read the label again.")
+        raise YarnError(f"The yarn count {written!r} has a zero in it", "read the label again.")
     return value
 
 

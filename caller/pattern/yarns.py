@@ -32,18 +32,19 @@ class Yarn:
         name = " ".join(self.name.split())
         if not any(character.isalnum() for character in name):
             raise YarnError(
-                f"The yarn name {self.name!r} has no letter to say aloud; use a short word."
+                f"The yarn name {self.name!r} has no letter to say aloud", "use a short word."
             )
         if len(name) > LONGEST_NAME:
             raise YarnError(
-                f"The yarn name {name[:20]!r}... has {len(name)} characters; a name called "
-                f"in every row may have at most {LONGEST_NAME}."
+                f"The yarn name {name[:20]!r}... has {len(name)} characters",
+                f"a name called in every row may have at most {LONGEST_NAME}.",
             )
         told_apart = _NEEDLE_WORDS.intersection(re.findall(r"\w+", name.casefold()))
         if told_apart:
             raise YarnError(
                 f"The yarn name {name!r} has the word {min(told_apart)!r} in it, which would be "
-                "heard as a needle; choose another name."
+                "heard as a needle",
+                "choose another name.",
             )
         colour = self.colour.lower()
         if not _COLOUR.fullmatch(colour):

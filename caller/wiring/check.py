@@ -26,7 +26,7 @@ from caller.calling.words.utterance import Clause, Utterance, sentence
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage import settings_file
 from caller.devices.storage.settings_file import KeptSettings
-from caller.errors import CallerError, DeviceError
+from caller.errors import CallerError, DeviceError, SoundError
 from caller.settings import ListeningSettings, VoiceSettings
 from caller.wiring import check_parts
 from caller.wiring.recognisers import choose_recogniser, open_listener
@@ -117,9 +117,11 @@ class _Sitting:
         try:
             if self.loudspeaker.wait(SPEECH_S):
                 return
-            trouble = "The loudspeaker takes no sound; choose another with --loudspeaker."
+            trouble: DeviceError = SoundError(
+                "The loudspeaker takes no sound", "choose another with --loudspeaker."
+            )
         except DeviceError as error:
-            trouble = str(error)
+            trouble = error
         self.voice = None  # the rest is shown
         self.tell(check_report.failed("sound", trouble))
 
@@ -133,7 +135,7 @@ class _Sitting:
                 self.loudspeaker = open_loudspeaker(rate, name, stereo=True)
                 self.stack.callback(self.loudspeaker.close)
             except DeviceError as error:
-                trouble = check_report.failed("loudspeaker", str(error))
+                trouble = check_report.failed("loudspeaker", error)
         opened = not isinstance(self.loudspeaker, SilentLoudspeaker)
         if not opened:
             self.voice = None
@@ -155,7 +157,7 @@ class _Sitting:
             self.stack.callback(voice.close)
             seconds = sum(block.seconds for block in voice.render("This is the voice."))
         except DeviceError as error:
-            return check_report.failed("voice", str(error))
+            return check_report.failed("voice", error)
         if not seconds:
             finding = f"The {settings.kind} voice says nothing."
             remedy = "Choose another with --voice or --voice-name."
@@ -178,7 +180,7 @@ class _Sitting:
             choice = choose_recogniser(settings)
             listener = open_listener(choice)
         except DeviceError as error:
-            self.tell(check_report.failed("recogniser", str(error)))
+            self.tell(check_report.failed("recogniser", error))
             return
         self.stack.callback(listener.close)
         finding = f"The recogniser is {choice.name}, for {len(choice.words)} phrases."
@@ -211,7 +213,7 @@ class _Sitting:
                     if sum(map(len, heard)) >= (CLICK_S + ROOM_S) * RATE:
                         break
         except DeviceError as error:
-            self.tell(check_report.failed("microphone", str(error)))
+            self.tell(check_report.failed("microphone", error))
             return None
         self.levels["room"] = measured(np.concatenate(heard)[round(CLICK_S * RATE) :])
         return self.levels["room"]
@@ -246,7 +248,7 @@ class _Sitting:
                     if found or sum(map(len, heard)) >= wait_s * RATE:
                         break
         except DeviceError as error:
-            self.tell(check_report.failed("spoken command", str(error)))
+            self.tell(check_report.failed("spoken command", error))
             return
         voice = self.levels["voice"] = measured(np.concatenate(heard))
         self.show(bar(voice.loudest_db))
@@ -274,7 +276,7 @@ class _Sitting:
             self.say(sentence("Press your pedal, or any key."))
             self.tell(_press(kept, wait_s))
         except CallerError as error:
-            self.tell(check_report.failed("pedal", str(error), essential=False))
+            self.tell(check_report.failed("pedal", error, essential=False))
 
 
 def _press(kept: KeptSettings, wait_s: float) -> Result:
@@ -283,7 +285,7 @@ def _press(kept: KeptSettings, wait_s: float) -> Result:
     from caller.wiring.pedals import PedalInputs
 
     events = Events()
-    troubles: list[str] = []
+    troubles: list[CallerError] = []
     with ExitStack() as stack:
         feet = PedalInputs(kept.pedals, kept.presses, events)
         stack.callback(feet.close)
@@ -298,8 +300,8 @@ def _press(kept: KeptSettings, wait_s: float) -> Result:
             except Empty:
                 break
             match event:
-                case Trouble(sentence=text):
-                    troubles.append(text)
+                case Trouble(error):
+                    troubles.append(error)
                 case Pressed("control-c"):
                     raise KeyboardInterrupt
                 case Pressed(key):

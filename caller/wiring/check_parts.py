@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from caller import __version__
-from caller.calling.check_report import Outcome, Result, absent, failed
+from caller.calling.check_report import Outcome, Result, absent, failed, unusable
 from caller.calling.place import Place
 from caller.devices.storage import settings_file
 from caller.errors import CallerError, PlaceError
@@ -68,7 +68,7 @@ def sound_library() -> Result:
     try:
         return Result("sound library", Outcome.WORKS, f"{version()} is there.", essential=True)
     except CallerError as error:
-        return failed("sound library", str(error))
+        return failed("sound library", error)
 
 
 def needed() -> Iterator[Result]:
@@ -77,7 +77,7 @@ def needed() -> Iterator[Result]:
         try:
             yield attempt()
         except CallerError as error:
-            yield failed(part, str(error))
+            yield failed(part, error)
 
 
 def to_be_added(listening: ListeningSettings) -> Iterator[Result]:
@@ -94,7 +94,7 @@ def _own_voice() -> Result:
     if store.troubles:
         return failed("own voice", store.troubles[0], essential=False)
     if not store.taught:
-        return absent("own voice", "No command was taught in your own voice; see caller teach.")
+        return absent("own voice", "No command was taught in your own voice.", "See caller teach.")
     return Result(
         "own voice", Outcome.WORKS, f"Taught in your own voice: {', '.join(store.taught)}."
     )
@@ -105,7 +105,7 @@ def _vosk(given: Path | None) -> Result:
 
     folder = find_model(given)
     if folder is None:
-        return absent("Vosk model", "No Vosk model was found; see caller models to get one.")
+        return absent("Vosk model", "No Vosk model was found.", "See caller models to get one.")
     if not folder.is_dir():
         return Result(
             "Vosk model",
@@ -121,8 +121,8 @@ def _piper() -> Result:
     if version is None:
         return absent(
             "piper voices",
-            "They cannot be used yet; in the program's folder this command adds them: "
-            "pip install '.[piper]'",
+            "They cannot be used yet.",
+            "In the program's folder this command adds them: pip install '.[piper]'",
         )
     return Result("piper voices", Outcome.WORKS, f"piper {version} is there; give --voice-file.")
 
@@ -136,13 +136,15 @@ def _pedals() -> Iterator[Result]:
     for kind, part in what.items():
         names = [name for there, name, _ in found.there if there == kind]
         if kind in troubles:
-            yield absent(part, troubles[kind])
+            yield unusable(part, troubles[kind])
         elif kind == "system":
             yield Result(part, Outcome.WORKS, "A pedal is heard while another window is in front.")
         elif names:
             yield Result(part, Outcome.WORKS, f"Plugged in: {', '.join(names)}.")
         else:
-            yield absent(part, "None is plugged in; plug yours in and teach it with: caller pedal")
+            yield absent(
+                part, "None is plugged in.", "Plug yours in and teach it with: caller pedal"
+            )
 
 
 def _settings() -> Result:
@@ -172,11 +174,11 @@ def _place() -> Result:
             try:
                 journal.write(Place(1))
                 if journal.read() != Place(1):
-                    raise PlaceError("The place that was kept is not the one that is found.")
+                    raise PlaceError("the place that was kept is not the one that is found")
             finally:
                 journal.close()
     except (OSError, PlaceError) as error:
-        why = error.strerror if isinstance(error, OSError) else str(error).rstrip(".")
+        why = error.strerror if isinstance(error, OSError) else error.finding
         return Result(
             "place", Outcome.FAILS, f"The place cannot be kept in this folder: {why}.", remedy, True
         )

@@ -117,7 +117,7 @@ def teach_from(
     found = {command: _numbered(folder, command) for command in asked}
     if not any(found.values()):
         names = ", ".join(f"{asked[0].value}-{number}.wav" for number in range(1, ENOUGH + 1))
-        raise SettingError(f"There is no take in {folder}; name the files like {names}.")
+        raise SettingError(f"There is no take in {folder}", f"name the files like {names}.")
     detector, likeness = _detector(), own_likeness()
     taught = dict(_kept(tell))
     short = []
@@ -174,7 +174,7 @@ def _kept(tell: Tell) -> Mapping[Command, tuple[Sound, ...]]:
     """Every take in the store; what is damaged is told."""
     kept = take_store.kept()
     for trouble in kept.troubles:
-        tell(trouble)
+        tell(str(trouble))
     return {Command(name): tuple(takes) for name, takes in kept.takes.items()}
 
 
@@ -187,7 +187,7 @@ def _numbered(folder: Path, command: Command) -> list[Path]:
         ]
     except OSError as error:
         raise SettingError(
-            f"The folder {folder} cannot be read: {error.strerror}; check its name."
+            f"The folder {folder} cannot be read: {error.strerror}", "check its name."
         ) from None
     return [path for _, path in sorted((int(match[1]), path) for match, path in found)]
 

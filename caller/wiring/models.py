@@ -25,7 +25,7 @@ class FoundModel:
     """A model folder, and what is seen to be wrong with it without loading it."""
 
     folder: Path
-    wrong: str | None
+    wrong: ListeningError | None
 
 
 Places = tuple[tuple[ModelPlace, tuple[FoundModel, ...]], ...]
@@ -36,16 +36,16 @@ class Engines:
     """What can listen here.
 
     `recogniser` is the engine that these settings choose, None when it cannot be had; `model` the
-    Vosk
-    model that it would load, and `why` says so in a sentence. `places` hold the models, the first
-    place first. `others` are the engines that need no Vosk model, with what is wrong with each.
+    Vosk model that it would load, and `why` says so in a sentence. `places` hold the models, the
+    first place first. `others` are the engines that need no Vosk model, with what is wrong with
+    each.
     """
 
     recogniser: str | None
     model: Path | None
     why: str
     places: Places
-    others: tuple[tuple[str, str | None], ...]
+    others: tuple[tuple[str, ListeningError | None], ...]
 
 
 def list_engines(settings: ListeningSettings) -> Engines:
@@ -95,8 +95,9 @@ def fetch(name: str, progress: Progress) -> Path:
     known = {one.name: one for one in DOWNLOADS}
     if name not in known:
         raise SettingError(
-            f"No model {name!r} is known here; the names are {', '.join(known)}. Any other model "
-            "can be put in place by hand; caller models tells the places."
+            f"No model {name!r} is known here",
+            f"the names are {', '.join(known)}. Any other model can be put in place by hand; "
+            "caller models tells the places.",
         )
     folder = model_home() / name
     if folder.is_dir() and wrong_with(folder) is None:
@@ -121,9 +122,9 @@ def _try_own_voice() -> None:
     SpeechEmbedding()
 
 
-def _wrong(attempt: Callable[[], None]) -> str | None:
+def _wrong(attempt: Callable[[], None]) -> ListeningError | None:
     try:
         attempt()
     except ListeningError as error:
-        return str(error)
+        return error
     return None

@@ -24,8 +24,8 @@ from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 KINDS: tuple[PedalKind, ...] = get_args(PedalKind)
 
 _NO_TERMINAL = (
-    "Keys of the terminal can be learned in a terminal only; run caller pedal in one, or choose "
-    "another --from."
+    "Keys of the terminal can be learned in a terminal only",
+    "run caller pedal in one, or choose another --from.",
 )
 
 
@@ -34,17 +34,17 @@ class Found:
     """What pedals can be listened to, as (kind, name, path or ""), and what cannot, and why."""
 
     there: tuple[tuple[PedalKind, str, str], ...]
-    troubles: tuple[tuple[PedalKind, str], ...]
+    troubles: tuple[tuple[PedalKind, PedalError], ...]
 
 
 def list_pedals() -> Found:
     there: list[tuple[PedalKind, str, str]] = []
-    troubles: list[tuple[PedalKind, str]] = []
+    troubles: list[tuple[PedalKind, PedalError]] = []
     for kind in KINDS:
         try:
             there += ((kind, name, path) for name, path in _names(kind))
         except PedalError as error:
-            troubles.append((kind, str(error)))
+            troubles.append((kind, error))
     return Found(tuple(there), tuple(troubles))
 
 
@@ -65,7 +65,9 @@ def learn(
     from caller.devices.keys.terminal import key_source
 
     if device and source not in (None, "device", "midi"):
-        raise SettingError("--device is for --from device and --from midi; leave one of them away.")
+        raise SettingError(
+            "--device is for --from device and --from midi", "leave one of them away."
+        )
     known = settings_file.load()
     kept: list[PedalKey] = []
 
@@ -78,7 +80,7 @@ def learn(
         inbox = Inbox()
         opened, troubles = _opened(source, device, stack)
         if not opened and ((troubles and (source or device)) or not sys.stdin.isatty()):
-            raise PedalError(troubles[0] if troubles else _NO_TERMINAL)
+            raise troubles[0] if troubles else PedalError(*_NO_TERMINAL)
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
@@ -90,7 +92,7 @@ def learn(
                 target=_read, args=(kind, name, pedal, inbox), name="pedal", daemon=True
             ).start()
         keys.start()
-        opening = pedal_lesson.begin(bound, known.pedals, " ".join(troubles), not opened)
+        opening = pedal_lesson.begin(bound, known.pedals, " ".join(map(str, troubles)), not opened)
         desk = PedalDesk(voice, loudspeaker, known.presses, keep, show, inbox)
         runner.run(opening, desk)
     return kept[0] if kept else None
@@ -158,7 +160,7 @@ class PedalInputs:
 
 def _opened(
     source: str | None, device: str | None, stack: ExitStack
-) -> tuple[list[tuple[PedalKind, str, PedalSource]], list[str]]:
+) -> tuple[list[tuple[PedalKind, str, PedalSource]], list[PedalError]]:
     """The open sources with their names, closed with the stack, and why others are not."""
     kinds: tuple[PedalKind, ...] = ("system", "midi")
     if source is not None:
@@ -167,7 +169,7 @@ def _opened(
         # A device is kept from all other programs, so none is opened unless it is named.
         kinds = ("device",) if "/" in device else ("device", "midi")
     opened: list[tuple[PedalKind, str, PedalSource]] = []
-    troubles: list[str] = []
+    troubles: list[PedalError] = []
     for kind in kinds:
         try:
             for name in _wanted(kind, device or ""):
@@ -175,7 +177,7 @@ def _opened(
                 stack.callback(pedal.close)
                 opened.append((kind, name, pedal))
         except PedalError as error:
-            troubles.append(str(error))
+            troubles.append(error)
     return opened, troubles
 
 
@@ -226,7 +228,7 @@ def _read(kind: PedalKind, name: str, pedal: PedalSource, inbox: Inbox) -> None:
         for edge in pedal.edges():
             inbox.put(Felt(kind, name, edge))
     except PedalError as error:
-        inbox.put(Trouble(str(error)))
+        inbox.put(Trouble(error))
 
 
 def _place(pedal: PedalKey) -> tuple[str, str, str]:

@@ -21,13 +21,13 @@ from caller.settings import ListeningSettings
 class RecogniserChoice:
     """An engine at hand: its name, what it listens for, and how it is opened, which takes time.
 
-    `troubles` are sentences about takes that are kept but cannot be read.
+    `troubles` are of takes that are kept but cannot be read.
     """
 
     name: str
     words: Words
     open: Callable[[], Recogniser]
-    troubles: tuple[str, ...] = ()
+    troubles: tuple[ListeningError, ...] = ()
 
     @property
     def said(self) -> tuple[tuple[str, str], ...]:
@@ -43,7 +43,7 @@ def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
     """
     from caller.devices.recognisers.vosk import VoskRecogniser, find_model
 
-    troubles: tuple[str, ...] = ()
+    troubles: tuple[ListeningError, ...] = ()
     if settings.engine in ("own", "auto") and settings.model_folder is None:
         from caller.devices.storage import takes as take_store
 
@@ -54,8 +54,8 @@ def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
             return RecogniserChoice("own", _of_names(takes), open_own, troubles)
         if settings.engine == "own":
             raise ListeningError(
-                "No command has been taught in your own voice yet; caller teach does that, or "
-                "leave --recogniser away."
+                "No command has been taught in your own voice yet",
+                "caller teach does that, or leave --recogniser away.",
             )
     words = settings_file.load().words or WORDS
     folder = None if settings.engine == "pocketsphinx" else find_model(settings.model_folder)

@@ -10,14 +10,14 @@ from pathlib import Path
 
 from caller.calling import loop
 from caller.calling.commands import WAYS
-from caller.calling.events import News, Trouble
+from caller.calling.events import News
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.session import Place
 from caller.devices.keys.terminal import key_source
 from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal, place_file
-from caller.errors import CallerError, PlaceError
+from caller.errors import CallerError, PlaceError, SoundLibraryError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, ListeningSettings, VoiceSettings
 from caller.wiring.echo import open_canceller
@@ -53,15 +53,9 @@ def knit(
         kept = _kept(journal, row)
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
-        told: set[str] = set()
         events = loop.Events()
-
-        def show_once(sentence: str) -> None:
-            told.add(sentence)
-            show(sentence)
-
         loudspeaker = loudspeaker_or_silence(
-            voice.rate, loudspeaker_name, show_once, events.put, call_settings.stereo
+            voice.rate, loudspeaker_name, show, events.put, call_settings.stereo
         )
         stack.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
@@ -73,7 +67,7 @@ def knit(
         call_settings = replace(call_settings, said=())
         if listening_settings.listen:
             choice = choose_recogniser(listening_settings)
-            if stack.enter_context(_listening(desk, choice, listening_settings, told)):
+            if stack.enter_context(_listening(desk, choice, listening_settings)):
                 call_settings = replace(
                     call_settings, said=choice.said, taught=choice.name == "own"
                 )
@@ -92,37 +86,27 @@ def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
 
 
 @contextmanager
-def _listening(
-    desk: Desk, choice: RecogniserChoice, settings: ListeningSettings, told: set[str]
-) -> Iterator[bool]:
+def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings) -> Iterator[bool]:
     """Listen on threads of their own while the session runs, from the moment all is loaded.
 
     Gives whether it listens. What stands in the way is said once.
     """
     from caller.devices.sound import reconnecting_microphone
 
-    def trouble(sentence: str) -> None:
-        desk.events.put(Trouble(sentence))
-
-    def news(sentence: str) -> None:
-        desk.events.put(News(sentence))
-
-    def told_of_microphone(sentence: str) -> None:
-        good = sentence in (reconnecting_microphone.BACK, reconnecting_microphone.SOUND_AGAIN)
-        (news if good else trouble)(sentence)
-
+    put = desk.events.put
     with ExitStack() as stack:
         microphone = None
         for name in dict.fromkeys((settings.microphone, None)):
             try:
                 microphone = reconnecting_microphone.ReconnectingMicrophone(
-                    partial(open_microphone, name), told_of_microphone
+                    partial(open_microphone, name), put
                 )
                 break
+            except SoundLibraryError:
+                pass  # the loudspeaker needs it too, and has said so
             except CallerError as error:
                 usual = " The usual one is tried." if name is not None else ""
-                if str(error) not in told:
-                    news(f"{error}{usual}")
+                put(News(f"{error}{usual}"))
         if microphone is None:
             yield False
             return
@@ -130,12 +114,12 @@ def _listening(
         try:
             echo = open_canceller(settings, desk.loudspeaker)
         except CallerError as error:
-            news(str(error))  # and it listens between the calls, as without barge-in
+            put(News(str(error)))  # and it listens between the calls, as without barge-in
         if echo is not None:
             stack.callback(echo.close)
         for note in (*choice.troubles, *_not_taught(choice)):
-            news(note)
-        loading = LoadingRecogniser(choice.name, choice.open, news, trouble)
+            put(News(str(note)))
+        loading = LoadingRecogniser(choice.name, choice.open, put)
         listener = open_listener(choice, loading)
         stack.callback(listener.close)
         thread = threading.Thread(

@@ -50,14 +50,13 @@ def list_voices() -> Iterator[str]:
 def open_loudspeaker(
     rate: int,
     name: str | None = None,
-    on_lost: Tell | None = None,
+    report: Callable[[Trouble | News], None] | None = None,
     stereo: bool = False,
-    on_back: Tell | None = None,
 ) -> Loudspeaker:
     """The sound card, or the loudspeaker of this name; SoundError when there is none."""
     from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 
-    return SoundCardLoudspeaker(rate, name, on_lost, stereo, on_back)
+    return SoundCardLoudspeaker(rate, name, report, stereo)
 
 
 def loudspeaker_or_silence(
@@ -75,9 +74,7 @@ def loudspeaker_or_silence(
     from caller.devices.sound.silent import SilentLoudspeaker
 
     def opened(device: str | None) -> Loudspeaker:
-        return open_loudspeaker(
-            rate, device, lambda lost: put(Trouble(lost)), stereo, lambda back: put(News(back))
-        )
+        return open_loudspeaker(rate, device, put, stereo)
 
     try:
         return opened(name)

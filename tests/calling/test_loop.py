@@ -14,7 +14,7 @@ from caller.calling.place import Place
 from caller.calling.signals import Signal, sound
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
 from caller.devices.storage.journal import FileJournal
-from caller.errors import PlaceError, SoundError
+from caller.errors import PedalError, PlaceError, SoundError, VoiceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn
@@ -127,7 +127,7 @@ def test_each_command_is_acknowledged_first(sitting):
 
 def test_signals_can_be_turned_off(tmp_path):
     sitting = Sitting(tmp_path, signals="off")
-    sitting.run(Command.NEXT, Unknown("x"), Trouble("The microphone was taken away."))
+    sitting.run(Command.NEXT, Unknown("x"), Trouble(SoundError("The microphone was taken away.")))
     assert not any(sitting.sounded(signal) for signal in Signal)
     assert "The microphone was taken away." in sitting.voice.said, "it is said all the same"
 
@@ -205,11 +205,11 @@ def test_a_failing_voice_is_told_and_survived(tmp_path):
     sitting = Sitting(tmp_path, voice=SilentVoice(fails_on="Row two"))
     assert sitting.run(Command.NEXT, Command.NEXT) == Place(3)
     # Trouble is put into the queue behind the commands that were there already.
-    assert sitting.events.get_nowait() == Trouble("The voice has failed.", aloud=False)
+    assert sitting.events.get_nowait() == Trouble(VoiceError("The voice has failed."), aloud=False)
 
 
 def test_trouble_is_shown_sounded_and_said(sitting):
-    sitting.run(Trouble("The microphone was taken away."))
+    sitting.run(Trouble(SoundError("The microphone was taken away.")))
     assert "The microphone was taken away." in sitting.shown
     assert "The microphone was taken away." in sitting.voice.said
     assert sitting.sounded(Signal.TROUBLE) == 1
@@ -242,14 +242,14 @@ def test_what_was_nearly_heard_gets_a_soft_signal_and_no_words(tmp_path):
 
 def test_trouble_does_not_cut_the_row(tmp_path):
     sitting = Sitting(tmp_path, loudspeaker=CountsCuts(keep=True))
-    sitting.run(Trouble("There is no pedal."))
+    sitting.run(Trouble(PedalError("There is no pedal.")))
     assert "There is no pedal." in sitting.voice.said
     assert sitting.sounded(Signal.TROUBLE) == 1
     assert sitting.loudspeaker.segments == 1  # the leaving alone
 
 
 def test_a_voice_that_failed_is_not_asked_to_say_so(sitting):
-    sitting.run(Trouble("The voice has failed.", aloud=False))
+    sitting.run(Trouble(VoiceError("The voice has failed."), aloud=False))
     assert "The voice has failed." in sitting.shown
     assert "The voice has failed." not in sitting.voice.said
     assert sitting.sounded(Signal.TROUBLE) == 1
@@ -317,4 +317,4 @@ def test_a_microphone_that_is_taken_away_is_trouble():
     thread.start()
     thread.join(5)
     assert not thread.is_alive()
-    assert events.get_nowait() == Trouble("The microphone was taken away.")
+    assert events.get_nowait() == Trouble(SoundError("The microphone was taken away."))

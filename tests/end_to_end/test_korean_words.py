@@ -94,7 +94,7 @@ def test_korean_words_move_the_rows(virtual_sound, sitting, tmp_path):
         assert line.startswith(f"Row {row}, "), (command, sitting.shown)
     assert sitting.leave() == ""
     assert any("Stopping at row 2" in line for line in sitting.shown)
-    assert sitting.shown.count(STILL_LOADING) == sitting.shown.count(READY)
+    assert sitting.shown.count(STILL_LOADING.sentence) == sitting.shown.count(READY.sentence)
 
 
 def test_the_first_row_does_not_wait_for_the_model_and_leaving_is_quiet(sitting):
@@ -102,4 +102,4 @@ def test_the_first_row_does_not_wait_for_the_model_and_leaving_is_quiet(sitting)
     assert "Row 2, " in sitting.rows.get(timeout=60)
     assert sitting.leave() == ""
     assert any("Stopping at row 2" in line for line in sitting.shown)
-    assert READY not in sitting.shown
+    assert READY.sentence not in sitting.shown

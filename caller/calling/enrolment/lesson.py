@@ -104,7 +104,7 @@ def checked_count(takes_each: int) -> int:
     """How many takes of each command; SettingError for too few or too many."""
     if not ENOUGH <= takes_each <= MOST:
         raise SettingError(
-            f"A command cannot be taught with {takes_each} takes; choose {ENOUGH} to {MOST}."
+            f"A command cannot be taught with {takes_each} takes", f"choose {ENOUGH} to {MOST}."
         )
     return takes_each
 

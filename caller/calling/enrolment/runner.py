@@ -153,10 +153,10 @@ class _Sitting:
             case News(said):
                 self._room.show(said)
                 self._say(sentence(said), None, Signal.YOUR_TURN)
-            case Trouble(said, aloud):
-                self._room.show(said)
+            case Trouble(error, aloud):
+                self._room.show(str(error))
                 if aloud:
-                    self._say(sentence(said), Signal.TROUBLE, Signal.YOUR_TURN)
+                    self._say(sentence(str(error)), Signal.TROUBLE, Signal.YOUR_TURN)
             case CallerError():
                 raise event
         return None
@@ -212,7 +212,7 @@ class _Sitting:
         try:
             yield from spoken(room.voice, say)
         except CallerError as error:
-            room.inbox.put(Trouble(str(error), aloud=False))
+            room.inbox.put(Trouble(error, aloud=False))
         if after is not None:
             yield sound(after, room.voice.rate)
 

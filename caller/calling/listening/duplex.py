@@ -36,6 +36,6 @@ def listen(
                 else:
                     events.put(NotQuiteHeard())
     except CallerError as error:
-        events.put(Trouble(str(error)))
+        events.put(Trouble(error))
     finally:
         microphone.close()  # nobody empties its queue any more

@@ -46,9 +46,9 @@ class EndpointSettings:
             and 0 <= self.shortest_s <= self.longest_s
         ):
             raise SettingError(
-                "These settings for finding words contradict one another; the speech probability "
-                "must be lower for off than for on, the pre-roll no longer than the hang, and the "
-                "shortest word no longer than the longest."
+                "These settings for finding words contradict one another",
+                "the speech probability must be lower for off than for on, the pre-roll no "
+                "longer than the hang, and the shortest word no longer than the longest.",
             )
 
 

@@ -151,10 +151,10 @@ class SilenceWatch:
         self._silent = 0
         self._told = False
 
-    def feed(self, samples: NDArray[np.int16]) -> str | None:
-        """Take the next samples; a sentence once, when the silence has lasted so long."""
+    def feed(self, samples: NDArray[np.int16]) -> bool:
+        """Take the next samples; true once, when the silence has lasted so long."""
         self._silent = self._silent + len(samples) if is_silent(samples) else 0
         if self._told or self._silent < self._limit:
-            return None
+            return False
         self._told = True
-        return f"{Fault.SILENT.finding} Keys and pedals work."
+        return True

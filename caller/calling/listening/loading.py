@@ -6,6 +6,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.events import News, Trouble
 from caller.calling.ports import NOTHING, Recogniser, Verdict
 from caller.errors import CallerError, ListeningError
 
@@ -14,8 +15,8 @@ SLOW_S = 4.0
 LONGEST_CLOSE_S = 30.0
 """A library at work cannot be stopped, and ending the program under it would end it with noise."""
 
-STILL_LOADING = "Still loading what listens. The keys work already."
-READY = "I can hear you now."
+STILL_LOADING = News("Still loading what listens. The keys work already.")
+READY = News("I can hear you now.")
 
 
 class LoadingRecogniser:
@@ -25,19 +26,18 @@ class LoadingRecogniser:
         self,
         name: str,
         open_: Callable[[], Recogniser],
-        news: Callable[[str], None],
-        trouble: Callable[[str], None],
+        report: Callable[[News | Trouble], None],
         slow_s: float = SLOW_S,
     ) -> None:
         """Begin to open; returns at once.
 
-        `news` is given STILL_LOADING after `slow_s` seconds, and READY where it came to that;
-        `trouble` the sentence when opening fails. Both are called on other threads, must return at
-        once, and are never called after `close` has begun.
+        `report` is given STILL_LOADING after `slow_s` seconds, READY where it came to that, and the
+        trouble when opening fails. It is called on other threads, must return at once, and is never
+        called after `close` has begun.
         """
         self._name = name
         self._open = open_
-        self._news, self._trouble = news, trouble
+        self._report = report
         self._lock = threading.Lock()
         self._recogniser: Recogniser | None = None
         self._ended = self._loaded = self._slow = False
@@ -56,7 +56,7 @@ class LoadingRecogniser:
         with self._lock:
             ended, recogniser = self._ended, self._recogniser
         if ended:
-            raise ListeningError("Listening has ended; start the session again to be heard.")
+            raise ListeningError("Listening has ended", "start the session again to be heard.")
         return NOTHING if recogniser is None else recogniser.recognise(segment)
 
     def wait(self, timeout_s: float) -> bool:
@@ -75,13 +75,14 @@ class LoadingRecogniser:
                 self._recogniser.close()
 
     def _load(self) -> None:
-        opened, wrong = None, ""
+        opened: Recogniser | None = None
+        wrong: CallerError | None = None
         try:
             opened = self._open()
         except CallerError as error:
-            wrong = str(error)
+            wrong = error
         except Exception as error:  # a library's own; the session must hear of it all the same
-            wrong = f"What listens cannot be opened: {error}. The keys work."
+            wrong = ListeningError(f"What listens cannot be opened: {error}.", "The keys work.")
         self._patience.cancel()
         with self._lock:
             self._recogniser, self._loaded = opened, True
@@ -89,13 +90,13 @@ class LoadingRecogniser:
                 opened.close()
             elif self._ended:
                 return
-            elif opened is None:
-                self._trouble(wrong)
+            elif wrong is not None:
+                self._report(Trouble(wrong))
             elif self._slow:
-                self._news(READY)
+                self._report(READY)
 
     def _say_slow(self) -> None:
         with self._lock:
             if not self._loaded and not self._ended:
                 self._slow = True
-                self._news(STILL_LOADING)
+                self._report(STILL_LOADING)

@@ -105,7 +105,7 @@ class PedalReader:
                         self._moved.put(replace(edge, source=str(number)))
             except PedalError as error:
                 if not missed and not self._closed.is_set():
-                    self._events.put(Trouble(str(error)))
+                    self._events.put(Trouble(error))
                 missed = True
             self._moved.put(_Lost(number))
             self._closed.wait(self._retry_s)
@@ -149,12 +149,13 @@ def _bound(pedals: Sequence[OpenPedal]) -> Commands:
             for kind, name in names.items():
                 if name and name not in BY_NAME:
                     raise SettingError(
-                        f"The pedal's key {key.key} is to give {name!r}, which is no command; the "
-                        f"commands are {', '.join(BY_NAME)}."
+                        f"The pedal's key {key.key} is to give {name!r}, which is no command",
+                        f"the commands are {', '.join(BY_NAME)}.",
                     )
                 if name and of_key.setdefault(kind, BY_NAME[name]) is not BY_NAME[name]:
                     raise SettingError(
                         f"The {kind} press of the pedal's key {key.key} gives two commands, "
-                        f"{of_key[kind].value} and {name}; leave one away."
+                        f"{of_key[kind].value} and {name}",
+                        "leave one away.",
                     )
     return commands

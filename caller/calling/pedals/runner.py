@@ -135,10 +135,10 @@ class _Sitting:
             case News(said):
                 self.desk.show(said)
                 self._say(sentence(said), None)
-            case Trouble(said, aloud):
-                self.desk.show(said)
+            case Trouble(error, aloud):
+                self.desk.show(str(error))
                 if aloud:
-                    self._say(sentence(said), Signal.TROUBLE)
+                    self._say(sentence(str(error)), Signal.TROUBLE)
         yield from self._in_time(self.desk.clock())
 
     def _in_time(self, now_s: float) -> Iterator[PedalReply]:
@@ -203,4 +203,4 @@ class _Sitting:
         try:
             yield from spoken(self.desk.voice, say)
         except CallerError as error:
-            self.desk.inbox.put(Trouble(str(error), aloud=False))
+            self.desk.inbox.put(Trouble(error, aloud=False))

@@ -39,8 +39,8 @@ _SET_CLOCK = 0x400445A0  # EVIOCSCLOCKID
 _LET_GO_S = 2.0
 
 _NOT_LINUX = (
-    "A pedal's own device can be chosen on Linux only; here its keys are heard without choosing "
-    "it, or by MIDI."
+    "A pedal's own device can be chosen on Linux only",
+    "here its keys are heard without choosing it, or by MIDI.",
 )
 
 
@@ -60,7 +60,7 @@ def list_device_pedals(root: Path = ROOT) -> list[InputDevice]:
     folder that stands for /.
     """
     if not sys.platform.startswith("linux"):
-        raise PedalError(_NOT_LINUX)
+        raise PedalError(*_NOT_LINUX)
     lasting: dict[str, str] = {}
     for link in sorted((root / "dev/input/by-id").glob("*")):
         if link.is_symlink():
@@ -87,7 +87,7 @@ class EvdevPedal:
 
     def __init__(self, device: str | Path = "", root: Path = ROOT) -> None:
         if not sys.platform.startswith("linux"):
-            raise PedalError(_NOT_LINUX)
+            raise PedalError(*_NOT_LINUX)
         chosen = _chosen(device, root)
         self.name = chosen.name
         self._fd = _opened(chosen)
@@ -160,8 +160,8 @@ class EvdevPedal:
             # Whatever the reason, there is no pedal any more; for most it was unplugged, ENODEV.
         if not records:
             raise PedalError(
-                f"The pedal {self.name} was taken away or switched itself off; plug it in again. "
-                "Keys and spoken commands work."
+                f"The pedal {self.name} was taken away or switched itself off",
+                "plug it in again. Keys and spoken commands work.",
             )
         return records
 
@@ -188,11 +188,13 @@ def _chosen(device: str | Path, root: Path) -> InputDevice:
         return found[0]
     names = ", ".join(one.name for one in found or there)
     if found:
-        raise PedalError(f"Which pedal? Choose one of these by its whole name: {names}.")
+        raise PedalError("Which pedal?", f"Choose one of these by its whole name: {names}.")
+    if names:
+        raise PedalError(
+            f"There is no pedal named {device!r}", f"plug it in. These are there: {names}."
+        )
     raise PedalError(
-        f"There is no pedal named {device!r}; plug it in. These are there: {names}."
-        if names
-        else "There is no pedal or keyboard that could be read by itself; plug the pedal in."
+        "There is no pedal or keyboard that could be read by itself", "plug the pedal in."
     )
 
 
@@ -201,13 +203,13 @@ def _opened(chosen: InputDevice) -> int:
         return os.open(chosen.path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
     except PermissionError:
         raise PedalError(
-            f"You may not read {chosen.name}; enter  sudo usermod -aG input $USER  once, then log "
-            "out and in again."
+            f"You may not read {chosen.name}",
+            "enter  sudo usermod -aG input $USER  once, then log out and in again.",
         ) from None
     except OSError as error:
         raise PedalError(
-            f"The pedal {chosen.name} cannot be read: {error.strerror}. Plug it in again, or "
-            "choose another."
+            f"The pedal {chosen.name} cannot be read: {error.strerror}.",
+            "Plug it in again, or choose another.",
         ) from None
 
 
@@ -224,7 +226,7 @@ def _grab(descriptor: int, chosen: InputDevice) -> None:
     except OSError as error:
         if error.errno == errno.EBUSY:
             raise PedalError(
-                f"Another program keeps the pedal {chosen.name} for itself; end it first."
+                f"Another program keeps the pedal {chosen.name} for itself", "end it first."
             ) from None
 
 

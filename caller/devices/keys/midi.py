@@ -29,11 +29,14 @@ _LOOK_S = 1.0
 """How often the ports are looked for: the library does not tell when one goes."""
 
 _MISSING = (
-    "MIDI pedals need two more libraries; install them in the program's folder with "
-    "pip install '.[pedal]' and start again."
+    "MIDI pedals need two more libraries",
+    "install them in the program's folder with pip install '.[pedal]' and start again.",
 )
-_NONE = "There is no MIDI pedal; plug it in. Keys and spoken commands work."
-_FAILED = "MIDI does not work on this computer; use the pedal as keys, or the keys themselves."
+_NONE = ("There is no MIDI pedal", "plug it in. Keys and spoken commands work.")
+_FAILED = (
+    "MIDI does not work on this computer",
+    "use the pedal as keys, or the keys themselves.",
+)
 
 
 class FootController:
@@ -97,8 +100,10 @@ class MidiPedal:
         there = _port_names(self._backend)
         names = _found(name or "", there)
         if not names:
-            others = f" These are there: {', '.join(map(_lasting, there))}." if there else ""
-            raise PedalError(f"There is no MIDI pedal named {name!r}.{others}" if name else _NONE)
+            if not name:
+                raise PedalError(*_NONE)
+            others = f"These are there: {', '.join(map(_lasting, there))}." if there else ""
+            raise PedalError(f"There is no MIDI pedal named {name!r}.", others or "Plug it in.")
         self._name = name or _lasting(names[0])
         self._ports: dict[str, Any] = {}
         try:
@@ -108,7 +113,8 @@ class MidiPedal:
             self.close()
             raise PedalError(
                 f"The MIDI pedal {self._name} cannot be opened; another program may keep it for "
-                "itself. End that program, or plug the pedal in again."
+                "itself.",
+                "End that program, or plug the pedal in again.",
             ) from None
 
     def edges(self) -> Iterator[Edge]:
@@ -147,8 +153,8 @@ class MidiPedal:
             there = set(_port_names(self._backend))
         if not self._ports.keys() <= there and not self._closed:
             raise PedalError(
-                f"The MIDI pedal {self._name} was taken away; plug it in again. Keys and spoken "
-                "commands work."
+                f"The MIDI pedal {self._name} was taken away",
+                "plug it in again. Keys and spoken commands work.",
             )
 
 
@@ -160,9 +166,9 @@ def _backend() -> Any:
 
         return mido.Backend(load=True)
     except ModuleNotFoundError:
-        raise PedalError(_MISSING) from None
+        raise PedalError(*_MISSING) from None
     except Exception:  # a driver's library that is missing or of another kind
-        raise PedalError(_FAILED) from None
+        raise PedalError(*_FAILED) from None
 
 
 def _port_names(backend: Any) -> list[str]:
@@ -173,7 +179,7 @@ def _port_names(backend: Any) -> list[str]:
     try:
         names: list[str] = backend.get_input_names()
     except Exception:  # whatever the driver raises
-        raise PedalError(_FAILED) from None
+        raise PedalError(*_FAILED) from None
     return [name for name in names if not name.startswith("Midi Through")]
 
 

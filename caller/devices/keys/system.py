@@ -39,19 +39,22 @@ _WAY_OUT = (
     "Choose a pedal's own device with caller pedal --from device, or use the keys of this terminal."
 )
 _MISSING = (
-    "Keys cannot be heard in other windows, because pynput is not installed; install it in "
-    "the program's folder with pip install '.[system-keys]', or use the keys of this terminal."
+    "Keys cannot be heard in other windows, because pynput is not installed",
+    "install it in the program's folder with pip install '.[system-keys]', or use the keys of this "
+    "terminal.",
 )
 _WAYLAND = (
     "On Wayland only the keys of some programs can be heard, so keys of the whole system are not "
-    f"used. {_WAY_OUT}"
+    "used.",
+    _WAY_OUT,
 )
-_NO_DISPLAY = f"There is no display here whose keys could be heard. {_WAY_OUT}"
+_NO_DISPLAY = ("There is no display here whose keys could be heard.", _WAY_OUT)
 _NOT_ALLOWED = (
-    "This terminal may not hear the keys of other windows; allow it in the system settings under "
-    "Privacy, Accessibility, or use the keys of this terminal."
+    "This terminal may not hear the keys of other windows",
+    "allow it in the system settings under Privacy, Accessibility, or use the keys of this "
+    "terminal.",
 )
-_LOST = f"The keys of the whole system can no longer be heard. {_WAY_OUT}"
+_LOST = ("The keys of the whole system can no longer be heard.", _WAY_OUT)
 
 
 class SystemKeys:
@@ -65,9 +68,9 @@ class SystemKeys:
     def __init__(self, only: Collection[str] | None = None) -> None:
         if sys.platform.startswith("linux"):
             if os.environ.get("XDG_SESSION_TYPE") == "wayland":
-                raise PedalError(_WAYLAND)
+                raise PedalError(*_WAYLAND)
             if not os.environ.get("DISPLAY"):
-                raise PedalError(_NO_DISPLAY)
+                raise PedalError(*_NO_DISPLAY)
         self._only = None if only is None else frozenset(only)
         self._heard: queue.SimpleQueue[Edge | None] = queue.SimpleQueue()
         self._closed = False
@@ -79,14 +82,14 @@ class SystemKeys:
         )
         if not self._began() or not getattr(self._listener, "IS_TRUSTED", True):
             self.close()
-            raise PedalError(_NOT_ALLOWED if sys.platform == "darwin" else _NO_DISPLAY)
+            raise PedalError(*(_NOT_ALLOWED if sys.platform == "darwin" else _NO_DISPLAY))
 
     def edges(self) -> Iterator[Edge]:
         while (edge := self._heard.get()) is not None:
             if not self._closed:
                 yield edge
         if not self._closed:
-            raise PedalError(_LOST)
+            raise PedalError(*_LOST)
 
     def close(self) -> None:
         self._closed, self.listening = True, False
@@ -147,7 +150,7 @@ def _library() -> Any:
     try:
         from pynput import keyboard
     except ModuleNotFoundError:
-        raise PedalError(_MISSING) from None
+        raise PedalError(*_MISSING) from None
     except Exception:  # Whatever the display's library raises: no display, or no entry to it.
-        raise PedalError(_NO_DISPLAY) from None
+        raise PedalError(*_NO_DISPLAY) from None
     return keyboard

@@ -78,7 +78,7 @@ def fetch(download: Download, home: Path, progress: Progress) -> Path:
     folder = home / download.name
     if folder.exists():
         raise ListeningError(
-            f"{folder} is there already. To fetch it anew, rename or delete that folder first."
+            f"{folder} is there already.", "To fetch it anew, rename or delete that folder first."
         )
     part = home / f"{download.name}.zip.part"
     try:
@@ -95,9 +95,9 @@ def fetch(download: Download, home: Path, progress: Progress) -> Path:
         part.unlink()
     except OSError as error:
         if error.errno == errno.ENOSPC:
-            raise ListeningError(f"The disk is full. Make space in {home}. {CARRY_ON}") from None
+            raise ListeningError("The disk is full.", f"Make space in {home}. {CARRY_ON}") from None
         raise ListeningError(
-            f"The model cannot be written to {home}: {error.strerror or error}. {CARRY_ON}"
+            f"The model cannot be written to {home}: {error.strerror or error}.", CARRY_ON
         ) from None
     return folder
 
@@ -107,7 +107,8 @@ def _ask_for_space(home: Path, wanted: int) -> None:
     if free < wanted:
         raise ListeningError(
             f"There is not enough space in {home}: {_mb(wanted)} are needed and {_mb(free)} are "
-            "free. Make space, then give the same command again."
+            "free.",
+            "Make space, then give the same command again.",
         )
 
 
@@ -119,7 +120,7 @@ def _load(download: Download, part: Path, have: int, progress: Progress) -> None
             have = _pour(answer, file, have, download.size, progress)
     if have < download.size:
         raise ListeningError(
-            f"The network broke off after {_mb(have)} of {_mb(download.size)}. {CARRY_ON}"
+            f"The network broke off after {_mb(have)} of {_mb(download.size)}.", CARRY_ON
         )
     if have > download.size:
         part.unlink()
@@ -142,14 +143,14 @@ def _asked(download: Download, part: Path, have: int) -> HTTPResponse:
             part.unlink()
             raise _another_file(download, "it is shorter") from None
         raise ListeningError(
-            f"{host} does not give the model: it answers {error.code} {error.reason}. Try again "
-            f"later, or look at {_PUBLISHER}. {CARRY_ON}"
+            f"{host} does not give the model: it answers {error.code} {error.reason}.",
+            f"Try again later, or look at {_PUBLISHER}. {CARRY_ON}",
         ) from None
     except (HTTPException, ValueError) as error:
-        raise ListeningError(f"{host} answers nonsense ({error}). {CARRY_ON}") from None
+        raise ListeningError(f"{host} answers nonsense ({error}).", CARRY_ON) from None
     except OSError as error:
         raise ListeningError(
-            f"There is no network, or {host} cannot be reached ({_reason(error)}). {CARRY_ON}"
+            f"There is no network, or {host} cannot be reached ({_reason(error)}).", CARRY_ON
         ) from None
     return answer
 
@@ -197,8 +198,9 @@ def _check_hash(download: Download, part: Path) -> None:
 def _another_file(download: Download, how: str) -> ListeningError:
     return ListeningError(
         f"What {urlsplit(download.address).hostname} gives is not the file that {download.name} "
-        f"was known by: {how}. Nothing was unpacked. Try once more; if that does not help, "
-        "put a model in place by hand; caller models tells the places."
+        f"was known by: {how}. Nothing was unpacked.",
+        "Try once more; if that does not help, put a model in place by hand; caller models tells "
+        "the places.",
     )
 
 
@@ -255,8 +257,8 @@ def _unpack_one(packed: zipfile.ZipFile, entry: zipfile.ZipInfo, staged: Path) -
 
 def _unfit(download: Download, what: str) -> ListeningError:
     return ListeningError(
-        f"The zip file of {download.name} {what}, so it was not put in place. "
-        "Put a model in place by hand; caller models tells the places."
+        f"The zip file of {download.name} {what}, so it was not put in place.",
+        "Put a model in place by hand; caller models tells the places.",
     )
 
 

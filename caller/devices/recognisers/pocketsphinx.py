@@ -55,7 +55,7 @@ class PocketSphinxRecogniser:
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """What was said in this cut (16,000 samples a second, mono)."""
         if self._decoder is None:
-            raise ListeningError("Listening has ended; start the session again to be heard.")
+            raise ListeningError("Listening has ended", "start the session again to be heard.")
         if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         faint, plain = FLOORS_DB
@@ -73,7 +73,7 @@ class PocketSphinxRecogniser:
             self._decoder.process_raw(sound.tobytes(), full_utt=True)
             self._decoder.end_utt()
         except RuntimeError as error:
-            raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None
+            raise ListeningError(f"The recogniser failed: {error}.", "Use the keys.") from None
         best = self._decoder.hyp()
         return "" if best is None else str(best.hypstr)
 
@@ -110,8 +110,8 @@ def _decoder(phrases: Sequence[str]) -> Any:
             if unknown:
                 raise ListeningError(
                     "Spoken commands are off: the ear that comes with the program does not know "
-                    f"these words: {', '.join(unknown)}. Choose others in the settings file, or "
-                    "teach your own with caller teach."
+                    f"these words: {', '.join(unknown)}.",
+                    "Choose others in the settings file, or teach your own with caller teach.",
                 )
             for word in words:
                 for number, sound in enumerate(BRITISH.get(word, ()), start=2):
@@ -122,7 +122,7 @@ def _decoder(phrases: Sequence[str]) -> Any:
             decoder.activate_search("commands")
         except RuntimeError as error:
             raise ListeningError(
-                f"PocketSphinx does not start: {error}. Install it again, or use --no-listen."
+                f"PocketSphinx does not start: {error}.", "Install it again, or use --no-listen."
             ) from None
     return decoder
 

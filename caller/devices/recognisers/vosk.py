@@ -84,12 +84,12 @@ def find_model(given: Path | None) -> Path | None:
     return next((model for model in found if wrong_with(model) is None), next(iter(found), None))
 
 
-def wrong_with(folder: Path) -> str | None:
-    """What is seen to be wrong with a model folder, in a sentence, without loading it."""
+def wrong_with(folder: Path) -> ListeningError | None:
+    """What is seen to be wrong with a model folder, without loading it."""
     try:
         _check_folder(folder)
     except ListeningError as error:
-        return str(error)
+        return error
     return None
 
 
@@ -113,7 +113,8 @@ class VoskRecogniser:
         if missing:
             raise ListeningError(
                 f"The Vosk model in {model_folder} does not know these words: "
-                f"{', '.join(missing)}. Use a model of their language, or other words."
+                f"{', '.join(missing)}.",
+                "Use a model of their language, or other words.",
             )
         unknown = [token for token in UNKNOWN_TOKENS if model.vosk_model_find_word(token) >= 0]
         if not unknown:
@@ -140,7 +141,7 @@ class VoskRecogniser:
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """What was said in this cut (16,000 samples a second, mono); never "close"."""
         if self._fresh is None:
-            raise ListeningError("Listening has ended; start the session again to be heard.")
+            raise ListeningError("Listening has ended", "start the session again to be heard.")
         if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         try:
@@ -148,7 +149,7 @@ class VoskRecogniser:
             recogniser.AcceptWaveform(segment.astype("<i2", copy=False).tobytes())
             readings = json.loads(recogniser.FinalResult())["alternatives"]
         except Exception as error:  # the library raises plain Exception
-            raise ListeningError(f"The recogniser failed: {error}. Use the keys.") from None
+            raise ListeningError(f"The recogniser failed: {error}.", "Use the keys.") from None
         said = {reading["text"] for reading in readings}
         return Verdict(said.pop()) if len(said) == 1 and said <= self._phrases else NOTHING
 
@@ -161,8 +162,8 @@ def _library() -> Any:
         import vosk
     except (ImportError, OSError, TypeError) as error:  # TypeError: no build for this system
         raise ListeningError(
-            f"Vosk cannot be used on this computer: {error}. Leave the model out; PocketSphinx "
-            "listens then."
+            f"Vosk cannot be used on this computer: {error}.",
+            "Leave the model out; PocketSphinx listens then.",
         ) from None
     vosk.SetLogLevel(-1)
     return vosk
@@ -178,7 +179,8 @@ def _check_folder(folder: Path) -> None:
         if not graph.is_file() and (folder / "graph" / "HCLG.fst").is_file():
             raise ListeningError(
                 f"The Vosk model in {folder} has a fixed graph, so it cannot be told which "
-                "commands to expect. Use a small or an lgraph model; caller models names two."
+                "commands to expect.",
+                "Use a small or an lgraph model; caller models names two.",
             )
         if not graph.is_file():
             raise _broken(folder, "holds no graph/HCLr.fst")
@@ -209,8 +211,9 @@ def _cut_short(graph: Path) -> bool:
 
 def _broken(folder: Path, what: str) -> ListeningError:
     return ListeningError(
-        f"The Vosk model folder {folder} {what}. caller models tells where models are "
-        "looked for and how to get one; without one, PocketSphinx listens."
+        f"The Vosk model folder {folder} {what}.",
+        "caller models tells where models are looked for and how to get one; without one, "
+        "PocketSphinx listens.",
     )
 
 

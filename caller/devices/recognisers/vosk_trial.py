@@ -36,7 +36,7 @@ def try_model(folder: Path, phrases: Sequence[str]) -> Trial:
     from caller.devices.recognisers.vosk import wrong_with
 
     if wrong := wrong_with(folder):
-        raise ListeningError(wrong)
+        raise wrong
     request = json.dumps({"folder": str(folder.absolute()), "phrases": list(phrases)})
     try:
         done = subprocess.run(
@@ -49,18 +49,20 @@ def try_model(folder: Path, phrases: Sequence[str]) -> Trial:
         )
     except subprocess.TimeoutExpired:
         raise ListeningError(
-            f"The Vosk model in {folder} was still loading after {LONGEST_S / 60:.0f} minutes; "
-            "it is too large for this computer. Use the small model."
+            f"The Vosk model in {folder} was still loading after {LONGEST_S / 60:.0f} minutes; it "
+            "is too large for this computer.",
+            "Use the small model.",
         ) from None
     try:
         answer = json.loads(done.stdout)
     except ValueError:
         raise ListeningError(
             f"The Vosk model in {folder} is damaged: loading it ended the program that tried it "
-            f"(code {done.returncode}). Delete the folder and fetch the model anew."
+            f"(code {done.returncode}).",
+            "Delete the folder and fetch the model anew.",
         ) from None
-    if "wrong" in answer:
-        raise ListeningError(answer["wrong"])
+    if "finding" in answer:
+        raise ListeningError(**answer)
     return Trial(**answer)
 
 
@@ -91,7 +93,7 @@ def _main() -> None:
     try:
         answer = asdict(_tried(Path(request["folder"]), request["phrases"]))
     except ListeningError as error:
-        answer = {"wrong": str(error)}
+        answer = {"finding": error.finding, "remedy": error.remedy}
     sys.stdout.write(json.dumps(answer))
 
 

@@ -61,7 +61,7 @@ def chosen(
     """
     wanted = _plain(name)
     if not wanted:
-        raise SettingError(f"The name of the {what} is empty; leave it away for the usual one.")
+        raise SettingError(f"The name of the {what} is empty", "leave it away for the usual one.")
     fitting = [device for device in those if _plain(device.name) == wanted]
     fitting = fitting or [device for device in those if wanted in _plain(device.name)]
     names = {device.name for device in fitting}
@@ -69,11 +69,11 @@ def chosen(
         return fitting[0]
     if names:
         raise SoundError(
-            f"Several {what}s are called {name!r}: {listed(fitting)}. Give more of the name."
+            f"Several {what}s are called {name!r}: {listed(fitting)}.", "Give more of the name."
         )
     if any(wanted in _plain(device.name) for device in others):
-        raise SoundError(f"{name!r} has no {what}. {there_are(what, those)}")
-    raise SoundError(f"There is no {what} {name!r}. {there_are(what, those)}")
+        raise SoundError(f"{name!r} has no {what}.", there_are(what, those))
+    raise SoundError(f"There is no {what} {name!r}.", there_are(what, those))
 
 
 def cannot_be_opened(what: What, name: str) -> SoundError:
@@ -81,7 +81,8 @@ def cannot_be_opened(what: What, name: str) -> SoundError:
     those = loudspeakers() if what == "loudspeaker" else microphones()
     return SoundError(
         f"The {what} {name!r} cannot be opened; another program may hold it, or it is none after "
-        f"all. {there_are(what, those)}"
+        "all.",
+        there_are(what, those),
     )
 
 
@@ -116,7 +117,7 @@ def _devices(way: Literal["input", "output"]) -> list[SoundDevice]:
             usual = library.query_hostapis(driver)[f"default_{way}_device"]
     except library.PortAudioError as error:
         raise SoundError(
-            f"The sound devices cannot be listed: {error}. Start the computer's sound again."
+            f"The sound devices cannot be listed: {error}.", "Start the computer's sound again."
         ) from None
     devices = [
         SoundDevice(device["name"], number == usual, number)

@@ -39,8 +39,8 @@ class EchoCanceller:
             import pywebrtc_audio
         except ImportError:
             raise ListeningError(
-                "Listening while the call is spoken needs a package that is not installed; in "
-                "the program's folder this command brings it: pip install '.[barge-in]'"
+                "Listening while the call is spoken needs a package that is not installed",
+                "in the program's folder this command brings it: pip install '.[barge-in]'",
             ) from None
         self._library: Any = pywebrtc_audio.EchoCanceller(sample_rate=RATE, num_channels=1)
         self._near = self._far = np.zeros(0, dtype=np.int16)
@@ -57,7 +57,7 @@ class EchoCanceller:
                 f"{near.dtype} {near.shape} and {far.dtype} {far.shape}"
             )
         if self._library is None:
-            raise ListeningError("Listening has ended; start the session again to be heard.")
+            raise ListeningError("Listening has ended", "start the session again to be heard.")
         near, far = np.concatenate([self._near, near]), np.concatenate([self._far, far])
         whole = len(near) - len(near) % FRAME
         self._near, self._far = near[whole:], far[whole:]

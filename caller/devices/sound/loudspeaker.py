@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.events import News, Trouble
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.device_names import cannot_be_opened, find_loudspeaker
 from caller.devices.sound.ducking import Ducking
@@ -19,11 +20,11 @@ from caller.devices.sound.resample import resampled
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SoundError
 
-_LOST = (
-    "The loudspeaker was taken away or its driver stopped; plug it in again. If there is no sound "
-    "soon after, start the session again."
+_LOST = SoundError(
+    "The loudspeaker was taken away or its driver stopped",
+    "plug it in again. If there is no sound soon after, start the session again.",
 )
-_BACK = "The loudspeaker is back."
+_BACK = News("The loudspeaker is back.")
 _TOLD_MOST = 400
 """Blocks, of some 10 ms, that are told and not yet taken."""
 
@@ -49,23 +50,21 @@ class SoundCardLoudspeaker:
     the system's usual one. Raises SoundError when there is no such device.
 
     When it goes away what is played is dropped, and it is tried again every `again_s` seconds.
-    `on_lost` and `on_back` are then called, on another thread, with a sentence.
+    `report` is called, on another thread, when it is lost and when it is back.
     """
 
     def __init__(
         self,
         rate: int = 22_050,
         device: str | int | None = None,
-        on_lost: Callable[[str], None] | None = None,
+        report: Callable[[Trouble | News], None] | None = None,
         stereo: bool = False,
-        on_back: Callable[[str], None] | None = None,
         again_s: float = 2.0,
     ) -> None:
         self._rate = rate
         self._device = device
         self._channels = 2 if stereo else 1
-        self._on_lost = on_lost
-        self._on_back = on_back
+        self._report = report
         self._again_s = again_s
         self._closed = threading.Event()
         self._changed = threading.Condition()
@@ -98,8 +97,8 @@ class SoundCardLoudspeaker:
             if isinstance(self._device, str):
                 raise cannot_be_opened("loudspeaker", self._device) from None
             raise SoundError(
-                "No loudspeaker was found, so the call is on the screen only; plug in a "
-                "loudspeaker or headphones, try them with caller check, and start again."
+                "No loudspeaker was found, so the call is on the screen only",
+                "plug in a loudspeaker or headphones, try them with caller check, and start again.",
             ) from None
 
     @property
@@ -158,7 +157,7 @@ class SoundCardLoudspeaker:
             if self._error is not None:
                 error, self._error = self._error, None
                 raise error
-        raise SoundError(_LOST)
+        raise SoundError(*_LOST.args)
 
     def close(self) -> None:
         with self._changed:
@@ -257,8 +256,8 @@ class SoundCardLoudspeaker:
                 return
             self._lost = True
             self._stop_feeding()
-        if self._on_lost is not None:
-            self._on_lost(_LOST)
+        if self._report is not None:
+            self._report(Trouble(_LOST))
         threading.Thread(target=self._come_back, name="loudspeaker again", daemon=True).start()
 
     def _come_back(self) -> None:
@@ -277,8 +276,8 @@ class SoundCardLoudspeaker:
             if not back:
                 self._let_go(stream)
                 continue
-            if self._on_back is not None:
-                self._on_back(_BACK)
+            if self._report is not None:
+                self._report(_BACK)
             return
 
     @staticmethod

@@ -45,8 +45,8 @@ class SoundCardMicrophone:
             if isinstance(device, str):
                 raise cannot_be_opened("microphone", device) from None
             raise SoundError(
-                "No microphone was found, so spoken commands are off; plug one in, try it with "
-                "caller check, and start again. Keys and pedals work."
+                "No microphone was found, so spoken commands are off",
+                "plug one in, try it with caller check, and start again. Keys and pedals work.",
             ) from None
 
     def _open(self, device: int | None, rate: int) -> None:
@@ -67,8 +67,8 @@ class SoundCardMicrophone:
             yield samples if self._resampler is None else self._resampler.feed(samples)
         if not self._closing:
             raise SoundError(
-                "The microphone was taken away or its driver stopped; start the session again to "
-                "speak commands. Keys and pedals work."
+                "The microphone was taken away or its driver stopped",
+                "start the session again to speak commands. Keys and pedals work.",
             )
 
     def _next(self) -> NDArray[np.int16] | None:

@@ -7,14 +7,14 @@ import weakref
 from typing import Any, Literal
 
 from caller.devices.sound.stderr import silence_alsa, stderr_silenced
-from caller.errors import SoundError
+from caller.errors import SoundLibraryError
 
 _lock = threading.Lock()
 _streams: weakref.WeakSet[Any] = weakref.WeakSet()
 
 
 def sound_library() -> Any:
-    """The library, loaded late; SoundError with the one command when PortAudio is missing."""
+    """The library, loaded late; SoundLibraryError when PortAudio is missing or does not start."""
     try:
         silence_alsa()
         with stderr_silenced():
@@ -25,20 +25,20 @@ def sound_library() -> Any:
             if sys.platform.startswith("linux")
             else "pip install --force-reinstall sounddevice"
         )
-        raise SoundError(
-            "There is no sound and no listening because the PortAudio library is missing; "
-            f"this command brings it: {command}"
+        raise SoundLibraryError(
+            "There is no sound and no listening because the PortAudio library is missing",
+            f"this command brings it: {command}",
         ) from None
     except Exception as error:  # the library's own, which cannot be named before it is there
-        raise SoundError(
-            f"There is no sound and no listening because PortAudio does not start: {error}. "
-            "Start the computer's sound, or the computer, again."
+        raise SoundLibraryError(
+            f"There is no sound and no listening because PortAudio does not start: {error}.",
+            "Start the computer's sound, or the computer, again.",
         ) from None
     return sounddevice
 
 
 def version() -> str:
-    """The library's own name and version; SoundError when it is missing."""
+    """The library's own name and version; SoundLibraryError when it is missing."""
     return str(sound_library().get_portaudio_version()[1]).split(",")[0]
 
 

@@ -7,18 +7,23 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.events import News, Trouble
 from caller.calling.listening.endpointing import RATE
-from caller.calling.listening.level import SilenceWatch, is_silent
+from caller.calling.listening.level import Fault, SilenceWatch, is_silent
 from caller.calling.ports import Microphone
 from caller.devices.sound.portaudio import look_again
 from caller.errors import SoundError
 
-LOST = (
-    "The microphone was taken away or its driver stopped. Keys and pedals work; plug it in again. "
-    "If it is not told of soon after, start the session again to speak commands."
+LOST = Trouble(
+    SoundError(
+        "The microphone was taken away or its driver stopped.",
+        "Keys and pedals work; plug it in again. If it is not told of soon after, start the "
+        "session again to speak commands.",
+    )
 )
-BACK = "The microphone is back; spoken commands are heard again."
-SOUND_AGAIN = "The microphone gives sound again."
+SILENT = Trouble(SoundError(Fault.SILENT.finding, "Keys and pedals work."))
+BACK = News("The microphone is back; spoken commands are heard again.")
+SOUND_AGAIN = News("The microphone gives sound again.")
 _ENDING_S = 0.5
 """The silence in place of what was lost, so that a word that was begun has an end."""
 
@@ -27,7 +32,7 @@ class ReconnectingMicrophone:
     """Fulfils `Microphone`; what happens to the device ends neither the blocks nor the session.
 
     `open_` opens the device by its name; SoundError, from here too, when it is not there at the
-    very start. `told` is called, on the thread that draws the blocks, with one sentence when the
+    very start. `report` is called, on the thread that draws the blocks, when the
     microphone is lost, when it is back, and once when it has given nothing but silence for
     `silent_s` seconds; it is then opened once more, for a system may have put another device in
     its place. While it is lost it is looked for every `again_s` seconds.
@@ -36,12 +41,12 @@ class ReconnectingMicrophone:
     def __init__(
         self,
         open_: Callable[[], Microphone],
-        told: Callable[[str], None],
+        report: Callable[[News | Trouble], None],
         again_s: float = 2.0,
         silent_s: float = 20.0,
     ) -> None:
         self._open = open_
-        self._told = told
+        self._report = report
         self._again_s = again_s
         self._watch = SilenceWatch(silent_s)
         self._closed = threading.Event()
@@ -56,27 +61,27 @@ class ReconnectingMicrophone:
                 for samples in microphone.blocks():
                     if silent and not is_silent(samples):
                         silent = False
-                        self._told(SOUND_AGAIN)
+                        self._report(SOUND_AGAIN)
                     yield samples
-                    if (finding := self._watch.feed(samples)) is not None:
+                    if self._watch.feed(samples):
                         silent = True
-                        self._told(finding)
+                        self._report(SILENT)
                         break
                 else:
                     return
             except SoundError:
                 lost = True
-                self._told(LOST)
+                self._report(LOST)
                 yield np.zeros(round(_ENDING_S * RATE), dtype=np.int16)
             microphone.close()
             if not self._opened() and not self._closed.is_set():
                 if not lost:
-                    self._told(LOST)
+                    self._report(LOST)
                 lost = True
                 while not self._closed.wait(self._again_s) and not self._opened():
                     pass
             if lost and self._microphone is not None:
-                self._told(BACK)
+                self._report(BACK)
 
     def _opened(self) -> bool:
         """Whether the device could be opened anew, if need be after a look at what is there."""

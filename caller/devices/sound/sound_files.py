@@ -32,17 +32,17 @@ def read_sound(path: Path) -> SoundBlock:
     import soundfile
 
     if not path.is_file():
-        raise SoundError(f"There is no sound file {path}; check the name.")
+        raise SoundError(f"There is no sound file {path}", "check the name.")
     try:
         with stderr_silenced():  # the decoder of MP3 complains there
             samples, rate = soundfile.read(str(path), dtype="float32", always_2d=True)
     # TypeError: a file whose name ends in .raw is asked for its rate.
     except (soundfile.SoundFileError, OSError, ValueError, TypeError, MemoryError):
         raise SoundError(
-            f"{path} is not a sound file that can be read; a WAV file will do."
+            f"{path} is not a sound file that can be read", "a WAV file will do."
         ) from None
     if len(samples) == 0:
-        raise SoundError(f"The sound file {path} is empty.")
+        raise SoundError(f"The sound file {path} is empty.", "Choose another one.")
     return _mono(samples, rate)
 
 
@@ -54,7 +54,7 @@ def decode(content: bytes) -> SoundBlock:
         with stderr_silenced():  # the decoder of MP3 complains there about files cut short
             samples, rate = soundfile.read(io.BytesIO(content), dtype="float32", always_2d=True)
     except (soundfile.SoundFileError, OSError, ValueError, MemoryError):
-        raise SoundError("This is not sound that can be read.") from None
+        raise SoundError("This is not sound that can be read.", "A WAV file will do.") from None
     return _mono(samples, rate)
 
 
@@ -67,7 +67,7 @@ def encode(block: SoundBlock, ending: str) -> bytes:
 
     if ending not in FORMATS:
         raise SettingError(
-            f"Sound files of the kind {ending!r} cannot be written; choose {', '.join(FORMATS)}."
+            f"Sound files of the kind {ending!r} cannot be written", f"choose {', '.join(FORMATS)}."
         )
     kind, coding = FORMATS[ending]
     content = io.BytesIO()
@@ -77,7 +77,7 @@ def encode(block: SoundBlock, ending: str) -> bytes:
                 file.write(block.samples[start : start + _AT_ONCE])
     except (soundfile.SoundFileError, ValueError):  # an older libsndfile has no MP3
         raise SoundError(
-            f"The sound library of this computer cannot write {ending} files; choose wav or flac."
+            f"The sound library of this computer cannot write {ending} files", "choose wav or flac."
         ) from None
     return content.getvalue()
 

@@ -38,25 +38,25 @@ class FileJournal:
         self._chart = f"{zlib.crc32(pattern.chart.cells.tobytes()):08x}"
         if not path.parent.is_dir():
             raise PlaceError(
-                f"There is no folder {path.parent} to keep the place in; choose another file with "
-                "--place."
+                f"There is no folder {path.parent} to keep the place in",
+                "choose another file with --place.",
             )
         if path.suffix != ".place" and path.exists() and not _has_a_place(path):
             raise PlaceError(
-                f"{path} is another kind of file, and the place is not written into it; choose a "
-                "name that ends in .place."
+                f"{path} is another kind of file, and the place is not written into it",
+                "choose a name that ends in .place.",
             )
         self._lock = FileLock(f"{path}.lock")
         try:
             self._lock.acquire(blocking=False)
         except Timeout:
             raise PlaceError(
-                f"Another session is calling from {path} already; leave that one first."
+                f"Another session is calling from {path} already", "leave that one first."
             ) from None
         except OSError as error:
             raise PlaceError(
-                f"The place cannot be kept in {path}: {error.strerror}. "
-                "Choose another file with --place."
+                f"The place cannot be kept in {path}: {error.strerror}.",
+                "Choose another file with --place.",
             ) from None
 
     def read(self) -> Place | None:
@@ -73,15 +73,16 @@ class FileJournal:
             if entry is not None:
                 return self._checked(*entry)
         raise PlaceError(
-            f"{self._path} holds no place that can be read. "
-            "Say where you are with --row, and it will be kept again from there."
+            f"{self._path} holds no place that can be read.",
+            "Say where you are with --row, and it will be kept again from there.",
         )
 
     def _checked(self, place: Place, rows: int, chart: str) -> Place:
         if (rows, chart) != (self._rows, self._chart):
             raise PlaceError(
                 f"The chart has changed since row {place.row} of {rows} was called (kept in "
-                f"{self._path}). Say where you are in the new chart with --row."
+                f"{self._path}).",
+                "Say where you are in the new chart with --row.",
             )
         return place
 
@@ -106,8 +107,8 @@ class FileJournal:
                 os.fsync(file.fileno())
         except OSError as error:
             raise PlaceError(
-                f"Row {place.row} could not be kept in {self._path}: {error.strerror}. "
-                "The place before it is still kept."
+                f"Row {place.row} could not be kept in {self._path}: {error.strerror}.",
+                "The place before it is still kept.",
             ) from None
 
     def _begin(self, line: bytes) -> None:

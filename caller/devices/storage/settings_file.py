@@ -86,7 +86,7 @@ def load() -> KeptSettings:
             tuple(_pedal(entry) for entry in table.get("pedals", ())),
         )
     except SettingError as error:
-        raise SettingError(f"In {path}: {error}") from None
+        raise error.at(f"In {path}") from None
 
 
 def _pedal(entry: Mapping[str, Any]) -> PedalKey:
@@ -94,8 +94,8 @@ def _pedal(entry: Mapping[str, Any]) -> PedalKey:
     for press, name in (("short", pedal.short), ("long", pedal.long), ("double", pedal.double)):
         if name and name not in BY_NAME:
             raise SettingError(
-                f"The {press} press of {pedal.key} gives {name!r}, which is no command; the "
-                f"commands are {', '.join(BY_NAME)}."
+                f"The {press} press of {pedal.key} gives {name!r}, which is no command",
+                f"the commands are {', '.join(BY_NAME)}.",
             )
     return pedal
 
@@ -109,21 +109,21 @@ def spoken_words(table: Mapping[str, Sequence[str]]) -> Words:
     words: dict[str, Command] = {}
     for name, phrases in table.items():
         if name not in BY_NAME:
-            raise SettingError(f"{name!r} is no command; the commands are {', '.join(BY_NAME)}.")
+            raise SettingError(f"{name!r} is no command", f"the commands are {', '.join(BY_NAME)}.")
         for phrase in phrases:
             plain = " ".join(phrase.casefold().split())
             if not any(letter.isalpha() for letter in plain):
                 raise SettingError(
-                    f"The words for {name!r} must have letters; {phrase!r} has none."
+                    f"The words for {name!r} must have letters", f"{phrase!r} has none."
                 )
             if words.setdefault(plain, BY_NAME[name]) is not BY_NAME[name]:
-                raise SettingError(f"{plain!r} is said for two commands; choose other words.")
+                raise SettingError(f"{plain!r} is said for two commands", "choose other words.")
     for short in words:
         for longer in words:
             if longer.startswith(f"{short} "):
                 raise SettingError(
-                    f"{longer!r} begins with {short!r}, so one would be heard for the other; "
-                    "choose other words."
+                    f"{longer!r} begins with {short!r}, so one would be heard for the other",
+                    "choose other words.",
                 )
     return words
 
@@ -150,8 +150,8 @@ def keep_pedals(pedals: Sequence[PedalKey]) -> Path:
         write_whole(path, tomlkit.dumps(document).encode())
     except OSError as error:
         raise SettingError(
-            f"The settings file {path} cannot be written: {error.strerror}. Choose another with "
-            f"the environment variable {ENVIRONMENT}."
+            f"The settings file {path} cannot be written: {error.strerror}.",
+            f"Choose another with the environment variable {ENVIRONMENT}.",
         ) from None
     return path
 
@@ -159,7 +159,7 @@ def keep_pedals(pedals: Sequence[PedalKey]) -> Path:
 def _text(path: Path) -> str:
     try:
         if path.stat().st_size > LARGEST_FILE:
-            raise SettingError(f"{path} is too large for a settings file; is it another file?")
+            raise SettingError(f"{path} is too large for a settings file", "is it another file?")
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
         return ""
@@ -177,8 +177,8 @@ def _parsed(path: Path, text: str) -> dict[str, Any]:
     for key in table:
         if key not in _SECTIONS:
             raise SettingError(
-                f"{line_of(path, text, key, '', 0)}: {key!r} is not known in the settings file; "
-                f"its parts are {', '.join(_SECTIONS)}."
+                f"{line_of(path, text, key, '', 0)}: {key!r} is not known in the settings file",
+                f"its parts are {', '.join(_SECTIONS)}.",
             )
     return table
 
@@ -199,7 +199,7 @@ def _check_section(
             here = line_of(path, text, key, section, index)
             if known and key not in known:
                 raise SettingError(
-                    f"{here}: {key!r} is not known here; it is one of {', '.join(known)}."
+                    f"{here}: {key!r} is not known here", f"it is one of {', '.join(known)}."
                 )
             if not _of_its_kind(section, value):
                 raise SettingError(f"{here}: {key!r} must be {_KINDS[section]}.")

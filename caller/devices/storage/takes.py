@@ -38,7 +38,7 @@ class Kept:
     """What the store holds: `takes`, and a sentence for each file that cannot be read."""
 
     takes: Takes
-    troubles: tuple[str, ...] = ()
+    troubles: tuple[ListeningError, ...] = ()
 
     @property
     def taught(self) -> Takes:
@@ -58,7 +58,7 @@ def store_folder() -> Path:
 def kept() -> Kept:
     """Read every take; what cannot be read is told in `troubles` and does not stop the others."""
     takes: Takes = {}
-    troubles: list[str] = []
+    troubles: list[ListeningError] = []
     for command in Command:
         try:
             files = list(_files(command))
@@ -73,10 +73,10 @@ def kept() -> Kept:
     return Kept(takes, tuple(troubles))
 
 
-def _damaged(command: Command, path: Path) -> str:
-    return (
-        f"Your take for {command.value} in {path} cannot be read; teach that command again with: "
-        f"caller teach --commands {command.value}"
+def _damaged(command: Command, path: Path) -> ListeningError:
+    return ListeningError(
+        f"Your take for {command.value} in {path} cannot be read",
+        f"teach that command again with: caller teach --commands {command.value}",
     )
 
 
@@ -111,8 +111,8 @@ def keep(command: Command, takes: Sequence[NDArray[np.int16]]) -> None:
                 path.chmod(_FILE_MODE)
     except OSError as error:
         raise ListeningError(
-            f"Your takes cannot be kept in {folder}: {error.strerror}. Make room there, or name "
-            f"another folder in {ENVIRONMENT}."
+            f"Your takes cannot be kept in {folder}: {error.strerror}.",
+            f"Make room there, or name another folder in {ENVIRONMENT}.",
         ) from None
 
 
@@ -130,8 +130,8 @@ def forget(command: Command | None = None) -> tuple[Command, ...]:
                 path.unlink()
         except OSError as error:
             raise ListeningError(
-                f"The takes in {folder} cannot be erased: {error.strerror}. Erase that folder "
-                "yourself."
+                f"The takes in {folder} cannot be erased: {error.strerror}.",
+                "Erase that folder yourself.",
             ) from None
         if files:
             forgotten.append(each)
@@ -148,6 +148,6 @@ def _files(command: Command) -> Iterator[Path]:
 
 def _read(path: Path) -> NDArray[np.int16]:
     if path.stat().st_size > LARGEST_FILE:
-        raise SoundError(f"{path} is too large to be a take.")
+        raise SoundError(f"{path} is too large to be a take", "delete it.")
     sound = read_sound(path)
     return resampled(sound.samples, sound.rate, RATE)

@@ -57,20 +57,21 @@ class _Library:
             library = ctypes.CDLL(espeakng_loader.get_library_path())
         except (ImportError, OSError) as error:
             raise VoiceError(
-                f"The voice espeak-ng cannot be loaded ({error}); {_REINSTALL}"
+                f"The voice espeak-ng cannot be loaded ({error})", _REINSTALL
             ) from None
         encoded = os.fsencode(data)
         if len(encoded) > _LONGEST_PATH:
             raise VoiceError(
-                f"The voice espeak-ng cannot find its data, because the path {data} is longer than "
-                f"{_LONGEST_PATH} characters; install this program in a folder nearer to the top."
+                f"The voice espeak-ng cannot find its data, because the path {data} is longer "
+                f"than {_LONGEST_PATH} characters",
+                "install this program in a folder nearer to the top.",
             )
         with stderr_silenced():  # it writes its own complaint
             self.rate: int = library.espeak_Initialize(
                 _SYNCHRONOUS, _BLOCK_MS, encoded, _DO_NOT_EXIT
             )
         if self.rate <= 0:
-            raise VoiceError(f"The voice espeak-ng finds no data; {_REINSTALL}")
+            raise VoiceError("The voice espeak-ng finds no data", _REINSTALL)
         library.espeak_ListVoices.restype = ctypes.POINTER(ctypes.POINTER(_VoiceRecord))
         self._library = library
         self._blocks: list[np.ndarray[Any, np.dtype[np.int16]]] = []
@@ -112,7 +113,7 @@ class _Library:
             )
             blocks, self._blocks = self._blocks, []
         if answer != _OK:
-            raise VoiceError(f"The voice espeak-ng failed (its error {answer}); try again.")
+            raise VoiceError(f"The voice espeak-ng failed (its error {answer})", "try again.")
         return [SoundBlock(block, self.rate) for block in blocks]
 
 
@@ -161,7 +162,8 @@ class EspeakVoice:
             some = [code for code in espeak_voices() if len(code) == 2]
             raise VoiceError(
                 f"espeak-ng does not speak {language!r}; among the {len(some)} languages it "
-                f"speaks are {', '.join(some[::6])}. To see them all: caller say --list-voices"
+                f"speaks are {', '.join(some[::6])}.",
+                "To see them all: caller say --list-voices",
             )
 
     @property

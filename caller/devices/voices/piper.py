@@ -34,8 +34,8 @@ class PiperVoice:
             from piper import SynthesisConfig
         except ImportError:
             raise VoiceError(
-                "The voice piper is not installed; in the program's folder this command brings it: "
-                "pip install '.[piper]'"
+                "The voice piper is not installed",
+                "in the program's folder this command brings it: pip install '.[piper]'",
             ) from None
         logging.getLogger("piper").setLevel(logging.CRITICAL)  # it tells of letters it leaves out
         self._lock = threading.Lock()
@@ -49,8 +49,8 @@ class PiperVoice:
             self._own_wpm = self._measured_wpm()
         except Exception as error:  # the libraries below raise errors of their own kinds
             raise VoiceError(
-                f"The voice file {model} cannot be used ({_first_line(error)}); give the .onnx "
-                "file of a piper voice, with its .onnx.json beside it."
+                f"The voice file {model} cannot be used ({_first_line(error)})",
+                "give the .onnx file of a piper voice, with its .onnx.json beside it.",
             ) from None
 
     @property
@@ -70,8 +70,8 @@ class PiperVoice:
                 raise
             except Exception as error:
                 raise VoiceError(
-                    f"The voice piper failed ({_first_line(error)}); try again, or use "
-                    "--voice espeak."
+                    f"The voice piper failed ({_first_line(error)})",
+                    "try again, or use --voice espeak.",
                 ) from None
             yield from sounds
 

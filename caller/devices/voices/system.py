@@ -100,9 +100,9 @@ class SystemVoice:
             if name not in identifiers:
                 self.close()
                 raise VoiceError(
-                    f"This computer has no voice {name!r}; "
-                    f"it has {len(voices)}, among them {', '.join(self.names[:10])}. "
-                    "To see them all: caller say --list-voices"
+                    f"This computer has no voice {name!r}; it has {len(voices)}, among them "
+                    f"{', '.join(self.names[:10])}.",
+                    "To see them all: caller say --list-voices",
                 )
             self._settings["voice"] = identifiers[name]
 
@@ -122,7 +122,8 @@ class SystemVoice:
             except OSError as error:
                 raise VoiceError(
                     "The computer's own voice cannot write its sound to the folder for temporary "
-                    f"files ({error.strerror}); make room there, or use --voice espeak."
+                    f"files ({error.strerror})",
+                    "make room there, or use --voice espeak.",
                 ) from None
             yield SoundBlock(resampled(sound.samples, sound.rate, _RATE), _RATE)
 
@@ -152,7 +153,7 @@ class SystemVoice:
                     worker.kill()
                     self._worker = None
         raise VoiceError(
-            f"The computer's own voice failed ({why}); try again, or use --voice espeak."
+            f"The computer's own voice failed ({why})", "try again, or use --voice espeak."
         )
 
     def close(self) -> None:

@@ -70,7 +70,8 @@ def with_margins(chart: Chart, yarn: int, sides: int = 0, below: int = 0, above:
     if stitches > MOST_STITCHES or rows > MOST_ROWS:
         raise ChartError(
             f"With its border and plain rows the chart would have {stitches} stitches and {rows} "
-            f"rows; at most {MOST_STITCHES} stitches and {MOST_ROWS} rows can be knitted."
+            "rows",
+            f"at most {MOST_STITCHES} stitches and {MOST_ROWS} rows can be knitted.",
         )
     edges = ((below, above), (sides, sides))
     return Chart(np.pad(chart.cells, edges, constant_values=yarn))

@@ -42,9 +42,9 @@ def read_picture(path: Path, background: tuple[int, int, int] = WHITE) -> Pictur
 
     try:
         if path.is_dir():
-            raise PictureError(f"{path} is a folder; name the picture in it.")
+            raise PictureError(f"{path} is a folder", "name the picture in it.")
         if path.exists() and not path.is_file():
-            raise PictureError(f"{path} is not a file; name a picture file.")
+            raise PictureError(f"{path} is not a file", "name a picture file.")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # damaged notes in a readable picture
             warnings.simplefilter("error", Image.DecompressionBombWarning)
@@ -53,21 +53,21 @@ def read_picture(path: Path, background: tuple[int, int, int] = WHITE) -> Pictur
     except PictureError:
         raise
     except FileNotFoundError:
-        raise PictureError(f"There is no picture {path}; check the name.") from None
+        raise PictureError(f"There is no picture {path}", "check the name.") from None
     except PermissionError:
-        raise PictureError(f"The picture {path} may not be read; check who owns it.") from None
+        raise PictureError(f"The picture {path} may not be read", "check who owns it.") from None
     except UnidentifiedImageError:
         raise PictureError(
-            f"{path} is not a picture that can be read; use a PNG or JPEG file."
+            f"{path} is not a picture that can be read", "use a PNG or JPEG file."
         ) from None
     except (Image.DecompressionBombError, Image.DecompressionBombWarning, MemoryError):
         raise PictureError(
-            f"The picture {path} is too large; make it smaller than "
-            f"{(Image.MAX_IMAGE_PIXELS or 0) // 1_000_000} million pixels."
+            f"The picture {path} is too large",
+            f"make it smaller than {(Image.MAX_IMAGE_PIXELS or 0) // 1_000_000} million pixels.",
         ) from None
     except Exception:  # Pillow's readers raise nearly anything on damaged files
         raise PictureError(
-            f"The picture {path} is damaged or cut short; copy it again, or save it as PNG."
+            f"The picture {path} is damaged or cut short", "copy it again, or save it as PNG."
         ) from None
 
 
@@ -110,8 +110,8 @@ def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
     count = int(np.count_nonzero(present))
     if count > MOST_YARNS:
         raise ChartError(
-            f"The picture has {count} colours and at most {MOST_YARNS} can be called, one a yarn. "
-            "Make a chart with fewer colours: caller chart PICTURE --colours 6."
+            f"The picture has {count} colours and at most {MOST_YARNS} can be called, one a yarn.",
+            "Make a chart with fewer colours: caller chart PICTURE --colours 6.",
         )
     known = np.flatnonzero(present)
     return _numbered(np.searchsorted(known, packed(picture.rgb[::-1])), unpacked(known))
@@ -155,8 +155,8 @@ def chart_in_yarns(
         twin = by_colour.setdefault(yarn.colour, yarn)
         if twin is not yarn:
             raise YarnError(
-                f"The yarns {twin.name!r} and {yarn.name!r} have the same colour {yarn.colour}; "
-                "leave one of them out or correct its colour."
+                f"The yarns {twin.name!r} and {yarn.name!r} have the same colour {yarn.colour}",
+                "leave one of them out or correct its colour.",
             )
     _check_size(stitches, rows)
     samples, side = sampled(picture.rgb[::-1], rows, stitches)
@@ -164,8 +164,8 @@ def chart_in_yarns(
     needed, cells = np.unique(voted(labelled(samples), palette, side), return_inverse=True)
     if len(needed) < 2:
         raise ChartError(
-            f"Every stitch of the picture looks most like the yarn {yarns[int(needed[0])].name!r}; "
-            "give yarns that are more like the picture's colours."
+            f"Every stitch of the picture looks most like the yarn {yarns[int(needed[0])].name!r}",
+            "give yarns that are more like the picture's colours.",
         )
     used = tuple(yarns[int(index)] for index in needed)
     return Chart(cells.reshape(rows, stitches).astype(np.uint8)), used
@@ -174,13 +174,13 @@ def chart_in_yarns(
 def _check_size(stitches: int, rows: int) -> None:
     if not 2 <= stitches <= MOST_STITCHES:
         raise ChartError(
-            f"A width of {stitches} stitches cannot be knitted; choose 2 to {MOST_STITCHES} "
-            "stitches."
+            f"A width of {stitches} stitches cannot be knitted",
+            f"choose 2 to {MOST_STITCHES} stitches.",
         )
     if not 1 <= rows <= MOST_ROWS:
         raise ChartError(
-            f"A height of {rows} rows cannot be knitted; choose 1 to {MOST_ROWS} rows, or crop the "
-            "picture."
+            f"A height of {rows} rows cannot be knitted",
+            f"choose 1 to {MOST_ROWS} rows, or crop the picture.",
         )
 
 
@@ -192,8 +192,8 @@ def _numbered(
     order = np.lexsort((packed(palette), -counts))[: np.count_nonzero(counts)]
     if len(order) < 2:
         raise ChartError(
-            "The picture has only one colour at this size; a picture in blocks of colour needs two "
-            "or more."
+            "The picture has only one colour at this size",
+            "a picture in blocks of colour needs two or more.",
         )
     number = np.zeros(len(palette), dtype=np.uint8)
     number[order] = np.arange(len(order))

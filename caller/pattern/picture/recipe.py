@@ -37,8 +37,8 @@ def parse_size(text: str) -> Size:
         return Size(count=int(plain))
     except ValueError:
         raise SettingError(
-            f"The size {text!r} cannot be read; write a count like 96, or a length like 30cm or "
-            "12in."
+            f"The size {text!r} cannot be read",
+            "write a count like 96, or a length like 30cm or 12in.",
         ) from None
 
 
@@ -117,8 +117,8 @@ def _named(yarns: tuple[Yarn, ...], name: str) -> int:
         if yarn.name.casefold() == name.casefold():
             return number
     raise YarnError(
-        f"There is no yarn {name!r} for the background; the yarns are "
-        f"{', '.join(yarn.name for yarn in yarns)}."
+        f"There is no yarn {name!r} for the background",
+        f"the yarns are {', '.join(yarn.name for yarn in yarns)}.",
     )
 
 

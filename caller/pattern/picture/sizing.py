@@ -23,9 +23,9 @@ def sized(
     measure is given, one is given twice, or one makes no sense.
     """
     if stitches is not None and width_cm is not None:
-        raise SettingError("The width is given twice; give it in stitches or as a length.")
+        raise SettingError("The width is given twice", "give it in stitches or as a length.")
     if rows is not None and height_cm is not None:
-        raise SettingError("The height is given twice; give it in rows or as a length.")
+        raise SettingError("The height is given twice", "give it in rows or as a length.")
     within(SettingError, "A height-to-width ratio", height_to_width, 1e-5, 1e5, "times")
     width = _length("A width", stitches, gauge.stitches_per_cm, width_cm, "stitches")
     height = _length("A height", rows, gauge.rows_per_cm, height_cm, "rows")

@@ -24,8 +24,9 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...]) -> Chart:
         if (colour := _packed(np.array(yarn.rgb))) in by_colour:
             twin = yarns[by_colour[int(colour)]]
             raise PatternFileError(
-                f"The yarns {twin.name!r} and {yarn.name!r} have the same colour {yarn.colour}, so "
-                "the chart cannot tell them apart; give one of them another colour in both."
+                f"The yarns {twin.name!r} and {yarn.name!r} have the same colour {yarn.colour}, "
+                "so the chart cannot tell them apart",
+                "give one of them another colour in both.",
             )
         by_colour[int(colour)] = number
     packed = _packed(read_picture(path).rgb[::-1])
@@ -36,15 +37,15 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...]) -> Chart:
             row, stitch = np.argwhere(numbers == index)[0]
             raise PatternFileError(
                 f"The chart {path.name} has the colour #{colour:06x} in row {row + 1}, stitch "
-                f"{stitch + 1} from the left, and no yarn has it; the yarns are "
-                + ", ".join(f"{yarn.name} {yarn.colour}" for yarn in yarns)
-                + "."
+                f"{stitch + 1} from the left, and no yarn has it",
+                "the yarns are " + ", ".join(f"{yarn.name} {yarn.colour}" for yarn in yarns) + ".",
             )
     for number, yarn in enumerate(yarns):
         if not np.isin(int(_packed(np.array(yarn.rgb))), colours):
             raise PatternFileError(
                 f"No stitch of the chart {path.name} has the colour {yarn.colour} of yarn "
-                f"{number + 1}, {yarn.name!r}; remove the yarn or correct its colour."
+                f"{number + 1}, {yarn.name!r}",
+                "remove the yarn or correct its colour.",
             )
     lookup = np.array([by_colour[colour] for colour in colours.tolist()], dtype=np.uint8)
     return Chart(lookup[numbers])

@@ -61,16 +61,16 @@ def _load_file(path: Path) -> Pattern:
             reminders=tuple(Reminder(**entry) for entry in table.get("reminders", ())),
         )
     except BadInputError as error:
-        raise type(error)(f"In {path}: {error}") from None
+        raise error.at(f"In {path}") from None
 
 
 def _read_text(path: Path) -> str:
     try:
         if path.stat().st_size > LARGEST_FILE:
-            raise PatternFileError(f"{path} is too large for a pattern file; is it another file?")
+            raise PatternFileError(f"{path} is too large for a pattern file", "is it another file?")
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
-        raise PatternFileError(f"There is no pattern file {path}; check the name.") from None
+        raise PatternFileError(f"There is no pattern file {path}", "check the name.") from None
     except UnicodeDecodeError:
         raise PatternFileError(f"{path} is not a text file in UTF-8.") from None
     except OSError as error:
@@ -82,7 +82,7 @@ def _parsed(path: Path, text: str) -> tomlkit.TOMLDocument:
         return tomlkit.parse(text)
     except TOMLKitError as error:
         raise PatternFileError(
-            f"{path} is not valid TOML: {error}. Correct that line and try again."
+            f"{path} is not valid TOML: {error}.", "Correct that line and try again."
         ) from None
 
 
@@ -93,7 +93,7 @@ def _yarn(path: Path, text: str, index: int, entry: Mapping[str, Any]) -> Yarn:
             parts["count"] = parse_count(parts["count"])
         return Yarn(**parts)
     except BadInputError as error:
-        raise type(error)(f"{line_of(path, text, 'name', 'yarns', index)}: {error}") from None
+        raise error.at(line_of(path, text, "name", "yarns", index)) from None
 
 
 def pattern_text(pattern: Pattern, chart_name: str) -> str:
@@ -168,8 +168,8 @@ def refuse_existing(path: Path, replace: bool) -> Path:
     for existing in (path, chart_path):
         if existing.exists() and not replace:
             raise PatternFileError(
-                f"{existing} exists already; add --replace to overwrite it, or choose another name "
-                "with --output."
+                f"{existing} exists already",
+                "add --replace to overwrite it, or choose another name with --output.",
             )
     return chart_path
 

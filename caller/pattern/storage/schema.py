@@ -57,8 +57,9 @@ def check(path: Path, text: str, table: Mapping[str, Any]) -> None:
     _check_table(path, text, table, "", 0)
     if table["version"] != VERSION:
         raise PatternFileError(
-            f"{line_of(path, text, 'version', '', 0)} is version {table['version']} of the pattern "
-            f"file; this program reads version {VERSION}."
+            f"{line_of(path, text, 'version', '', 0)} is version {table['version']} of the "
+            "pattern file",
+            f"this program reads version {VERSION}.",
         )
     for name in _TABLES:
         if name in table:
@@ -78,7 +79,7 @@ def _check_table(path: Path, text: str, table: Mapping[str, Any], section: str, 
         here = line_of(path, text, key, section, index)
         if key not in known:
             raise PatternFileError(
-                f"{here}: {key!r} is not known here; the keys are {', '.join(known)}."
+                f"{here}: {key!r} is not known here", f"the keys are {', '.join(known)}."
             )
         if isinstance(value, bool) or not isinstance(value, known[key]):
             kind = _KINDS.get(known[key][-1], f"a list of tables [[{key}]]")

@@ -90,7 +90,8 @@ def _ways(script: RowScript, max_carry: int, max_rest_rows: int) -> Iterator[_Wa
         if total > _MOST_WAYS:
             raise SettingError(
                 f"With up to {max_rest_rows} rows at rest this chart has too many ways to share "
-                "out its supplies; allow fewer rows at rest or a shorter carry."
+                "out its supplies",
+                "allow fewer rows at rest or a shorter carry.",
             )
         found.append(listed(first, count, every))
     before, after, carry = map(np.concatenate, zip(*found, strict=True))

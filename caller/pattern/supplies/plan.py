@@ -188,6 +188,6 @@ def _turn(script: RowScript) -> Indices:
 def _whole(what: str, value: int, most: int, unit: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
         raise SettingError(
-            f"A {what} of {value} {unit} cannot be used; give a whole number from 0 to {most}."
+            f"A {what} of {value} {unit} cannot be used", f"give a whole number from 0 to {most}."
         )
     return value

@@ -158,7 +158,8 @@ def fewest_changes(
             price = round((max(low_price, high_price // 8, 1) * high_price) ** 0.5)
     if best is None:
         raise ChartError(
-            f"The chart cannot be tidied to {wanted} supplies in all; the fewest that were reached "
-            f"are {least}. Allow at least {least}, or make the chart with fewer colours."
+            f"The chart cannot be tidied to {wanted} supplies in all; the fewest that were "
+            f"reached are {least}.",
+            f"Allow at least {least}, or make the chart with fewer colours.",
         )
     return best

@@ -60,11 +60,11 @@ class TidySettings:
                 continue
             if isinstance(value, bool) or not isinstance(value, int) or value < least:
                 raise SettingError(
-                    f"A {what} of {value} cannot be used; give a whole number from {least} on."
+                    f"A {what} of {value} cannot be used", f"give a whole number from {least} on."
                 )
         if not 0 <= self.price < float("inf"):  # written so that NaN fails too
             raise SettingError(
-                f"A price of {self.price} for a supply cannot be used; give 0 or a colour error."
+                f"A price of {self.price} for a supply cannot be used", "give 0 or a colour error."
             )
 
 
@@ -176,8 +176,8 @@ def _found(
         )
         if found.cells.min() == found.cells.max():
             raise ChartError(
-                "Tidying so much would leave a single colour; allow more supplies, shorter runs or "
-                "smaller specks."
+                "Tidying so much would leave a single colour",
+                "allow more supplies, shorter runs or smaller specks.",
             )
         after = plan(found.cells)
         fewest = min(fewest, after.at_once)
@@ -190,8 +190,8 @@ def _found(
         draft.most = np.maximum(draft.most - tighter, 1)
     raise ChartError(
         f"With supplies at rest the fullest row cannot be brought down to {settings.at_once} "
-        f"supplies at once; the fewest that were reached are {fewest}. Allow at least {fewest}, or "
-        "let no supply rest."
+        f"supplies at once; the fewest that were reached are {fewest}.",
+        f"Allow at least {fewest}, or let no supply rest.",
     )
 
 
@@ -217,21 +217,24 @@ def _check(chart: Chart, errors: NDArray[np.float32], settings: TidySettings) ->
     if errors.size > _MOST_ERRORS:
         raise ChartError(
             f"A chart of {chart.rows} rows, {chart.stitches} stitches and {yarns} yarns is too "
-            "large to tidy; crop the picture or use fewer colours."
+            "large to tidy",
+            "crop the picture or use fewer colours.",
         )
     if not (np.abs(errors) < _LARGEST_ERROR).all():  # written so that NaN fails too
         raise ChartError(
-            "A colour error of the chart is not a number or far too large; work them out again."
+            "A colour error of the chart is not a number or far too large", "work them out again."
         )
     if settings.shortest_run > chart.stitches:
         raise SettingError(
             f"No run can be {settings.shortest_run} stitches long in a chart {chart.stitches} "
-            "stitches wide; choose a shorter shortest run."
+            "stitches wide",
+            "choose a shorter shortest run.",
         )
     if settings.specks >= chart.stitches:
         raise SettingError(
             f"Specks of {settings.specks} stitches are as long as the whole row of "
-            f"{chart.stitches}; choose smaller ones."
+            f"{chart.stitches}",
+            "choose smaller ones.",
         )
 
 

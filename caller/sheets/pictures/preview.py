@@ -71,13 +71,13 @@ def write_pictures(
         "supplies": partial(supply_picture, pattern, plan),
     }
     if not stem.name:
-        raise PictureError(f"{stem} names no file; give the pictures a name, like {stem}/boat.")
+        raise PictureError(f"{stem} names no file", f"give the pictures a name, like {stem}/boat.")
     paths = [stem.with_name(f"{stem.name}.{what}.png") for what in drawn]
     for existing in paths:
         if existing.exists() and not replace:
             raise PictureError(
-                f"{existing} exists already; add --replace to overwrite it, or choose another name "
-                "with --output."
+                f"{existing} exists already",
+                "add --replace to overwrite it, or choose another name with --output.",
             )
     contents = [_png(draw()) for draw in drawn.values()]
     for path, content in zip(paths, contents, strict=True):

@@ -30,7 +30,7 @@ def tagged(content: bytes, tags: TrackTags) -> bytes:
     file = io.BytesIO(content)
     sound = mutagen.File(file)
     if sound is None:
-        raise SoundError("This kind of sound file takes no tags; choose ogg, flac, mp3 or wav.")
+        raise SoundError("This kind of sound file takes no tags", "choose ogg, flac, mp3 or wav.")
     if sound.tags is None:
         sound.add_tags()
     if isinstance(sound.tags, id3.ID3):

@@ -61,7 +61,7 @@ def parse_rows(text: str, rows: int) -> tuple[int, int]:
     found = _ROWS.fullmatch(text.strip())
     if found is None:
         raise SettingError(
-            f"{plain(text)[:20]!r} does not name rows; write one like 12, or several like 12-40."
+            f"{plain(text)[:20]!r} does not name rows", "write one like 12, or several like 12-40."
         )
     return _within(int(found[1]), int(found[2] or found[1]), rows)
 
@@ -90,7 +90,7 @@ def write_tracks(
     first, last = _within(*(rows or (1, total)), total)
     if ending not in FORMATS:
         raise SettingError(
-            f"Tracks of the kind {ending!r} cannot be written; choose {', '.join(FORMATS)}."
+            f"Tracks of the kind {ending!r} cannot be written", f"choose {', '.join(FORMATS)}."
         )
     calls = calls or CallSettings()
     wanted = [_wanted(pattern, row, folder, settings, calls, ending) for row in range(1, total + 1)]
@@ -112,9 +112,9 @@ def write_tracks(
     except OSError as error:
         done = sum(want.row in there for want in chosen)
         raise SoundError(
-            f"Nothing more can be written into {folder}: {error.strerror}. {done} of {len(chosen)} "
-            "tracks are there, whole and in the playlist; make room, then give the same command "
-            "again, and it carries on."
+            f"Nothing more can be written into {folder}: {error.strerror}. {done} of "
+            f"{len(chosen)} tracks are there, whole and in the playlist",
+            "make room, then give the same command again, and it carries on.",
         ) from None
     finally:
         listed = tuple(there[row] for row in sorted(there))
@@ -169,7 +169,7 @@ def _prepare(folder: Path, name: str) -> None:
                 path.unlink()
     except OSError as error:
         raise SettingError(
-            f"The folder {folder} cannot be used: {error.strerror}. Choose another one."
+            f"The folder {folder} cannot be used: {error.strerror}.", "Choose another one."
         ) from None
 
 
@@ -197,8 +197,8 @@ def _state(want: _Wanted) -> Track | Literal["missing", "outdated", "strange"]:
 def _refuse_strangers(paths: Iterable[Path]) -> None:
     for path in paths:
         raise SettingError(
-            f"{path} is in the way and is no track of this program; move it, or choose another "
-            "folder."
+            f"{path} is in the way and is no track of this program",
+            "move it, or choose another folder.",
         )
 
 
@@ -231,15 +231,15 @@ def _write_playlist(path: Path, room: Path, title: str, tracks: tuple[Track, ...
         write_whole(path, content.encode("utf-8", "replace"))
     except OSError as error:
         raise SoundError(
-            f"The playlist {path} cannot be written: {error.strerror}. The tracks are there; make "
-            "room, then give the same command again."
+            f"The playlist {path} cannot be written: {error.strerror}. The tracks are there",
+            "make room, then give the same command again.",
         ) from None
 
 
 def _within(first: int, last: int, rows: int) -> tuple[int, int]:
     if first > last:
-        raise SettingError(f"Rows {first}-{last} run backwards; write {last}-{first}.")
+        raise SettingError(f"Rows {first}-{last} run backwards", f"write {last}-{first}.")
     if first < 1 or last > rows:
         asked = f"There is no row {first}" if first == last else f"Rows {first}-{last} are not all"
-        raise SettingError(f"{asked} in this pattern; its rows are 1 to {rows}.")
+        raise SettingError(f"{asked} in this pattern", f"its rows are 1 to {rows}.")
     return first, last

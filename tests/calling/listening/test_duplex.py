@@ -121,5 +121,5 @@ def test_what_was_nearly_heard_is_told():
 def test_a_remover_that_has_ended_is_trouble():
     echo = Minus(ListeningError("Listening has ended."))
     assert heard(0, 0, echo=echo, listener=Listener(LoudIsSpeech(), Always())) == [
-        Trouble("Listening has ended.")
+        Trouble(ListeningError("Listening has ended."))
     ]

@@ -184,10 +184,8 @@ def test_silence_is_told_once_and_only_after_so_long(blocks):
     silent, told = 0, 0
     for length, value in blocks:
         silent = silent + length if value <= 1 else 0
-        sentence = watch.feed(np.full(length, value, dtype=np.int16))
-        if sentence is not None:
+        if watch.feed(np.full(length, value, dtype=np.int16)):
             told += 1
             assert silent >= 0.5 * RATE
-            assert "may be muted or the wrong one" in sentence
         assert silent < 0.5 * RATE or told == 1
     assert told <= 1

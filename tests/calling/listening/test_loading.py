@@ -6,6 +6,7 @@ import time
 import numpy as np
 import pytest
 
+from caller.calling.events import Trouble
 from caller.calling.listening.loading import READY, STILL_LOADING, LoadingRecogniser
 from caller.calling.ports import NOTHING, Verdict
 from caller.errors import ListeningError
@@ -53,13 +54,7 @@ def told():
 
 
 def loading(opening, told, slow_s=600.0):
-    def news(sentence):
-        told.append(("news", sentence))
-
-    def trouble(sentence):
-        told.append(("trouble", sentence))
-
-    return LoadingRecogniser("echo", opening, news, trouble, slow_s)
+    return LoadingRecogniser("echo", opening, told.append, slow_s)
 
 
 def test_nothing_is_heard_before_it_is_open_and_all_after(told):
@@ -79,10 +74,10 @@ def test_a_long_loading_is_told_of_and_then_its_end(told):
     opening = Slow(Echo())
     ears = loading(opening, told, slow_s=0.01)
     until(lambda: told)
-    assert told == [("news", STILL_LOADING)]
+    assert told == [STILL_LOADING]
     opening.let.set()
     assert ears.wait(20)
-    assert told == [("news", STILL_LOADING), ("news", READY)]
+    assert told == [STILL_LOADING, READY]
     ears.close()
 
 
@@ -91,7 +86,7 @@ def test_what_cannot_be_opened_is_told_once_and_hears_nothing(told):
     ears = loading(opening, told)
     opening.let.set()
     assert ears.wait(20)
-    assert told == [("trouble", "The model is broken.")]
+    assert told == [Trouble(ListeningError("The model is broken."))]
     assert ears.recognise(CUT) == NOTHING
     ears.close()
     ears.close()

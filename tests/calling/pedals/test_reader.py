@@ -121,7 +121,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
     first.move("pagedown", True, time.monotonic())
     assert events.get(timeout=WAIT_S) is Command.NEXT
     first.lose("The pedal was taken away.")
-    assert events.get(timeout=WAIT_S) == Trouble("The pedal was taken away.")
+    assert events.get(timeout=WAIT_S) == Trouble(PedalError("The pedal was taken away."))
     assert events.get(timeout=WAIT_S) == News("The foot switch is back.")
     # What was down when it was lost is forgotten: the next press counts.
     tread(last)
@@ -130,7 +130,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
     assert first.closed
     waiting.append(HandPedal())
     last.lose("Gone again.")
-    assert events.get(timeout=WAIT_S) == Trouble("Gone again.")
+    assert events.get(timeout=WAIT_S) == Trouble(PedalError("Gone again."))
     assert events.get(timeout=WAIT_S) == News("The foot switch is back.")
 
 
@@ -144,7 +144,7 @@ def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(treadi
         return source
 
     events, _ = treading(OpenPedal("The pedal", open_late, (SHORT,)), retry_s=0.05)
-    assert events.get(timeout=WAIT_S) == Trouble("There is no pedal.")
+    assert events.get(timeout=WAIT_S) == Trouble(PedalError("There is no pedal."))
     assert events.get(timeout=WAIT_S) == News("The pedal is back.")
     assert tries[2] - tries[0] >= 0.1
 
@@ -153,7 +153,7 @@ def test_one_lost_pedal_does_not_stop_another(treading):
     one, two = HandPedal(), HandPedal()
     events, _ = treading(pedal(one), pedal(two), retry_s=60)
     one.lose("gone")
-    assert events.get(timeout=WAIT_S) == Trouble("gone")
+    assert events.get(timeout=WAIT_S) == Trouble(PedalError("gone"))
     tread(two)
     assert events.get(timeout=WAIT_S) is Command.NEXT
 

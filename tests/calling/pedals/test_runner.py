@@ -14,7 +14,7 @@ from caller.calling.pedals.lesson import Bound
 from caller.calling.pedals.runner import Felt, PedalDesk
 from caller.calling.ports import Edge
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
-from caller.errors import SettingError
+from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PressSettings
 
 PAGE_DOWN = PedalKey("system", "pagedown", "", "next", "back", "repeat")
@@ -191,7 +191,7 @@ def test_in_quiet_the_question_comes_again_and_the_lesson_ends(evening):
 
 
 def test_a_pedal_that_is_taken_away_is_told_and_the_lesson_goes_on(evening):
-    evening.put(Trouble("The pedal was taken away."), 1)
+    evening.put(Trouble(PedalError("The pedal was taken away.")), 1)
     for at_s in (2, 6, 12):
         evening.press(at_s)
     shown, kept = evening.lesson()

@@ -148,7 +148,7 @@ def test_a_model_that_is_seen_to_be_broken_is_passed_over(homes):
     whole = model_at(homes / "data" / "caller" / "models" / "b-whole")
     assert find_model(None) == whole
     assert wrong_with(whole) is None
-    assert "not unpacked whole" in wrong_with(short)
+    assert "not unpacked whole" in wrong_with(short).finding
 
 
 def test_the_places_are_told_in_order(homes, monkeypatch):

@@ -90,7 +90,7 @@ from caller.devices.recognisers.vosk import VoskRecogniser
 told = []
 folder, words = Path(sys.argv[1]), tuple(json.loads(sys.argv[2]))
 ears = LoadingRecogniser(
-    "vosk", lambda: VoskRecogniser(folder, words), told.append, told.append, slow_s=600.0
+    "vosk", lambda: VoskRecogniser(folder, words), told.append, slow_s=600.0
 )
 time.sleep(0.1)
 loading = not ears.wait(0)

@@ -265,7 +265,7 @@ def test_a_sound_card_that_goes_away():
         process = child(
             """
             lost = []
-            loudspeaker = SoundCardLoudspeaker(on_lost=lost.append)
+            loudspeaker = SoundCardLoudspeaker(report=lost.append)
             microphone = SoundCardMicrophone()
             loudspeaker.play([tone(500, 60)])
             print("playing", flush=True)
@@ -303,15 +303,13 @@ def test_a_loudspeaker_that_comes_back():
             """
             import queue
             said = queue.Queue()
-            loudspeaker = SoundCardLoudspeaker(
-                on_lost=said.put, on_back=said.put, again_s=0.3
-            )
+            loudspeaker = SoundCardLoudspeaker(report=said.put, again_s=0.3)
             print("ready", flush=True)
-            print(said.get(timeout=30))
+            print(said.get(timeout=30).sentence)
             loudspeaker.play([tone(500, 1)])
             assert loudspeaker.quiet_for() > 0, "nothing waits while there is no loudspeaker"
             print("lost", flush=True)
-            print(said.get(timeout=60), flush=True)
+            print(said.get(timeout=60).sentence, flush=True)
             loudspeaker.play([tone(500, 3)])
             assert loudspeaker.wait(60)
             loudspeaker.close()

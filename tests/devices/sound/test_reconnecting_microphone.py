@@ -18,6 +18,7 @@ from caller.calling.ports import SoundBlock
 from caller.devices.sound.reconnecting_microphone import (
     BACK,
     LOST,
+    SILENT,
     SOUND_AGAIN,
     ReconnectingMicrophone,
 )
@@ -136,7 +137,8 @@ def test_silence_is_told_once_and_the_device_opened_anew():
         if count == 3:
             microphone.close()
     assert mute.closed.is_set()
-    assert told == [f"{Fault.SILENT.finding} Keys and pedals work.", SOUND_AGAIN]
+    assert told == [SILENT, SOUND_AGAIN]
+    assert Fault.SILENT.finding in SILENT.sentence
 
 
 def test_silence_from_one_that_is_not_there_any_more():
@@ -149,8 +151,7 @@ def test_silence_from_one_that_is_not_there_any_more():
     for samples in microphone.blocks():
         if samples.any():
             microphone.close()
-    assert told[1:] == [LOST, BACK, SOUND_AGAIN]
-    assert Fault.SILENT.finding in told[0]
+    assert told == [SILENT, LOST, BACK, SOUND_AGAIN]
 
 
 PROGRAM = """
@@ -159,12 +160,12 @@ from caller.devices.sound.microphone import SoundCardMicrophone
 from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 from caller.devices.sound.reconnecting_microphone import ReconnectingMicrophone
 from caller.errors import SoundError
-def tell(sentence):
-    print(sentence, flush=True)
+def report(event):
+    print(event.sentence, flush=True)
 name, silent_s, with_loudspeaker = sys.argv[1] or None, float(sys.argv[2]), sys.argv[3] == "True"
 if with_loudspeaker:
     loudspeaker = SoundCardLoudspeaker()
-microphone = ReconnectingMicrophone(lambda: SoundCardMicrophone(name), tell, 0.2, silent_s)
+microphone = ReconnectingMicrophone(lambda: SoundCardMicrophone(name), report, 0.2, silent_s)
 closer = threading.Thread(target=lambda: (sys.stdin.read(), microphone.close()))
 closer.start()
 print("ready", flush=True)
@@ -229,9 +230,9 @@ def test_the_sound_server_dies_and_is_started_anew(server, name, with_loudspeake
     hears(child, server)
     for _ in range(2):
         server.stop()
-        assert child.next() == LOST
+        assert child.next() == LOST.sentence
         server.start()
-        assert child.next() == BACK
+        assert child.next() == BACK.sentence
         hears(child, server)
     assert child.end() == ["ended"]
 
@@ -244,11 +245,11 @@ def test_a_microphone_that_is_unplugged_from_a_server_that_goes_on(server):
     hears(child, server)
     server.take_microphone_away()
     assert Fault.SILENT.finding in child.next()
-    assert child.next() == LOST
+    assert child.next() == LOST.sentence
     server.plug_microphone_in()
-    assert child.next() == BACK
+    assert child.next() == BACK.sentence
     server.speak(server.folder / "tone.wav")
-    assert [child.next(), child.next()] == [SOUND_AGAIN, "heard"]
+    assert [child.next(), child.next()] == [SOUND_AGAIN.sentence, "heard"]
     assert child.end() == ["ended"]
 
 
@@ -261,7 +262,7 @@ def test_the_usual_microphone_unplugged_and_plugged_in(server):
     assert Fault.SILENT.finding in child.next()
     server.plug_microphone_in()
     server.speak(server.folder / "tone.wav")
-    assert [child.next(), child.next()] == [SOUND_AGAIN, "heard"]
+    assert [child.next(), child.next()] == [SOUND_AGAIN.sentence, "heard"]
     assert child.end() == ["ended"]
 
 
@@ -272,7 +273,7 @@ def test_a_muted_microphone_is_told_of_once(server):
     assert Fault.SILENT.finding in child.next()
     server.mute_microphone(False)
     server.speak(server.folder / "tone.wav")
-    assert [child.next(), child.next()] == [SOUND_AGAIN, "heard"]
+    assert [child.next(), child.next()] == [SOUND_AGAIN.sentence, "heard"]
     server.mute_microphone(True)
     assert child.end() == ["ended"]
 

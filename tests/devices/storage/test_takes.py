@@ -154,8 +154,8 @@ def test_a_damaged_take_is_named_and_the_others_work(folder, content):
     damaged.write_bytes(content)
     kept = take_store.kept()
     (trouble,) = kept.troubles
-    assert str(damaged) in trouble
-    assert trouble.endswith("teach that command again with: caller teach --commands next")
+    assert str(damaged) in trouble.finding
+    assert trouble.remedy == "teach that command again with: caller teach --commands next"
     assert {name: len(takes) for name, takes in kept.taught.items()} == {"next": 3, "back": 4}
 
 
@@ -171,7 +171,7 @@ def test_two_good_takes_beside_a_damaged_one_are_not_taught(folder):
 def test_a_folder_in_the_place_of_a_take_is_named(folder):
     take_store.keep(Command.NEXT, [take(n) for n in range(3)])
     (folder / "next" / "take-4.wav").mkdir()
-    assert "take-4.wav" in take_store.kept().troubles[0]
+    assert "take-4.wav" in str(take_store.kept().troubles[0])
     assert list(take_store.taught()) == ["next"]
 
 
@@ -188,7 +188,7 @@ def test_what_may_not_be_read_is_told(folder, monkeypatch, what):
     monkeypatch.setattr(Path, what, refuse)
     kept = take_store.kept()
     assert kept.taught == {}
-    assert all("caller teach --commands next" in sentence for sentence in kept.troubles)
+    assert all("caller teach --commands next" in one.remedy for one in kept.troubles)
     assert kept.troubles != ()
 
 

@@ -55,7 +55,7 @@ def _library() -> Any:
         from dtaidistance import dtw_ndim
     except ImportError:
         raise ListeningError(
-            "Hearing your own words needs dtaidistance, which is not installed; in the program's "
-            "folder this command brings it: pip install '.[own-voice]'"
+            "Hearing your own words needs dtaidistance, which is not installed",
+            "in the program's folder this command brings it: pip install '.[own-voice]'",
         ) from None
     return dtw_ndim

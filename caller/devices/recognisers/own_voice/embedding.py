@@ -36,12 +36,12 @@ class SpeechEmbedding:
                 self._network = _session(folder / "embedding_model.onnx")
         except ImportError:
             raise ListeningError(
-                f"Hearing your own words needs onnxruntime, which is not installed; {_BRINGS}"
+                "Hearing your own words needs onnxruntime, which is not installed", _BRINGS
             ) from None
         except Exception as error:  # onnxruntime raises errors of many kinds of its own
             raise ListeningError(
-                f"The model in {folder} cannot be used ({type(error).__name__}); install it again: "
-                "pip install --force-reinstall 'openwakeword==0.4.0'"
+                f"The model in {folder} cannot be used ({type(error).__name__})",
+                "install it again: pip install --force-reinstall 'openwakeword==0.4.0'",
             ) from None
 
     def frames(self, sound: NDArray[np.int16], step: int = STEP) -> NDArray[np.float32]:
@@ -67,8 +67,8 @@ def _answer(session: Any, numbers: NDArray[np.float32]) -> NDArray[np.float32]:
         [answer] = session.run(None, {session.get_inputs()[0].name: numbers})
     except Exception as error:  # as for loading
         raise ListeningError(
-            f"Hearing your own words failed ({type(error).__name__}); use the keys, and start the "
-            "session again to be heard."
+            f"Hearing your own words failed ({type(error).__name__})",
+            "use the keys, and start the session again to be heard.",
         ) from None
     return np.asarray(answer)
 
@@ -91,4 +91,4 @@ def _model_folder() -> Path:
         models = Path(folder, "resources", "models")
         if models.joinpath("embedding_model.onnx").is_file():
             return models
-    raise ListeningError(f"Hearing your own words needs a model that is not installed; {_BRINGS}")
+    raise ListeningError("Hearing your own words needs a model that is not installed", _BRINGS)

@@ -54,7 +54,7 @@ def _library() -> Any:
         import kaldi_native_fbank
     except ImportError:
         raise ListeningError(
-            "Hearing your own words needs kaldi-native-fbank, which is not installed; in the "
-            "program's folder this command brings it: pip install '.[own-voice]'"
+            "Hearing your own words needs kaldi-native-fbank, which is not installed",
+            "in the program's folder this command brings it: pip install '.[own-voice]'",
         ) from None
     return kaldi_native_fbank

@@ -116,7 +116,7 @@ class OwnVoiceRecogniser:
         missing.
         """
         if not takes:
-            raise ListeningError("No command has been taught yet; caller teach does that.")
+            raise ListeningError("No command has been taught yet", "caller teach does that.")
         self._strictness = strictness
         self._listening: _Ears | None = _Ears()
         self._taught = {
@@ -142,7 +142,7 @@ class OwnVoiceRecogniser:
         """The name of the command that was said in this cut (16,000 samples a second, mono)."""
         ears = self._listening
         if ears is None:
-            raise ListeningError("Listening has ended; start the session again to be heard.")
+            raise ListeningError("Listening has ended", "start the session again to be heard.")
         heard = ears.hear(segment)
         if heard is None:
             return NOTHING
@@ -181,8 +181,8 @@ def _learnt(ears: _Ears, name: str, segments: Sequence[NDArray[np.int16]]) -> li
     takes = [take for segment in segments if (take := ears.learn(segment))]
     if len(takes) < ENOUGH:
         raise ListeningError(
-            f"The command {name} has {len(takes)} takes that can be heard, and needs "
-            f"{ENOUGH}; teach it again with caller teach --commands {name}."
+            f"The command {name} has {len(takes)} takes that can be heard, and needs {ENOUGH}",
+            f"teach it again with caller teach --commands {name}.",
         )
     return takes
 
