@@ -12,7 +12,7 @@ from caller.calling.ports import silence
 from caller.cli import main
 from caller.devices.sound.sound_files import write_wav
 
-DEMOS = Path(__file__).parent.parent / "demo_patterns"
+DEMOS = Path(__file__).parents[1] / "demo_patterns"
 DEMO = DEMOS / "sailing-boat.toml"
 
 

@@ -12,7 +12,7 @@ from caller.pattern.pattern import Pattern
 from caller.pattern.picture.picture import make_chart, read_picture
 from caller.pattern.storage.pattern_file import load
 
-DEMOS = Path(__file__).parent.parent / "demo_patterns"
+DEMOS = Path(__file__).parents[1] / "demo_patterns"
 SIZES = {  # stitches, rows, yarns
     "lighthouse": (48, 101, 2),
     "sailing-boat": (80, 118, 4),

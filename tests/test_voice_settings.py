@@ -11,7 +11,7 @@ from caller.devices.sound.sound_files import read_sound
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
 
-DEMO = Path(__file__).parent.parent / "demo_patterns" / "sailing-boat.toml"
+DEMO = Path(__file__).parents[1] / "demo_patterns" / "sailing-boat.toml"
 
 
 def run(*arguments: object) -> Result:

@@ -30,7 +30,6 @@ from caller.calling.session import Answer, Order, State
 from caller.calling.signals import Signal, sound
 from caller.calling.words import sentences
 from caller.calling.words.utterance import Utterance, kept_apart, sentence, shown
-from caller.devices.voices.prerendered import Prerendered
 from caller.errors import CallerError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
@@ -153,8 +152,7 @@ class _Sitting:
         except CallerError as error:
             self.desk.events.put(Trouble(error, aloud=False))
         yield from self._sounds(answer.after)
-        if isinstance(voice, Prerendered):
-            voice.prepare(self._likely_next(answer.state), answer.state.rate_wpm)
+        voice.prepare(self._likely_next(answer.state), answer.state.rate_wpm)
 
     def _likely_next(self, state: State) -> Iterator[str]:
         """The texts of what follows and of what came before."""

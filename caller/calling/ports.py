@@ -48,6 +48,12 @@ class Voice(Protocol):
     def set_rate(self, wpm: int) -> None:
         """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
 
+    def prepare(self, texts: Iterable[str], wpm: int) -> None:
+        """Get ready to speak these texts at this rate; a voice that is fast does nothing.
+
+        They take the place of what was to be prepared before.
+        """
+
     def render(self, text: str) -> Iterator[SoundBlock]:
         """Yield the text's sound from its beginning, the first block as early as possible.
 

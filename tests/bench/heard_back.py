@@ -34,7 +34,7 @@ from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings
 
-DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
+DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
 RANDOM_ROWS = 200
 NOISES_DB = (None, 20, 10, 5)
 WORDINGS = ("short", "full", "changes")

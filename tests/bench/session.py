@@ -26,7 +26,7 @@ from caller.devices.storage.journal import FileJournal
 from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load
 
-DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "harbour-evening.toml"
+DEMO = Path(__file__).parents[2] / "demo_patterns" / "harbour-evening.toml"
 TIMES = 200
 LISTEN_S = 30
 

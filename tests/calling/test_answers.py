@@ -21,7 +21,7 @@ from caller.settings import CallSettings
 
 YARNS = (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0"), Yarn("rust", "#a0522d"))
 USUAL = CallSettings()
-DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
+DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
 
 
 def pattern_of(grid, **more) -> Pattern:

@@ -122,7 +122,7 @@ def test_the_level_of_a_voice():
 
 def test_a_command_that_was_heard():
     heard = check_report.heard_result("next row", Command.NEXT, "pocketsphinx")
-    assert heard.said == "Heard by sphinx: next row, for the command next."
+    assert heard.said == "Heard by pocketsphinx: next row, for the command next."
     own = check_report.heard_result("next", Command.NEXT, "own")
     assert own.said == "Heard by own: next."
 

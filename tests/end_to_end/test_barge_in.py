@@ -87,7 +87,7 @@ if echo is not None:
 loudspeaker.close()
 print("ended", ears.is_alive(), flush=True)
 """
-DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "lighthouse.toml"
+DEMO = Path(__file__).parents[2] / "demo_patterns" / "lighthouse.toml"
 
 
 class Talking:

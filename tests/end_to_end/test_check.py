@@ -24,7 +24,7 @@ from caller.devices.recognisers import pocketsphinx
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import write_wav
 
-DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
+DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
 PARTS = ["sound library", "voice", "loudspeaker", "microphone", "recogniser", "spoken command"]
 PARTS += ["pedal", "settings", "place", "own voice", "Vosk model", "piper voices"]
 PARTS += ["keys of all windows", "pedal devices", "MIDI pedals"]

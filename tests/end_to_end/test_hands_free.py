@@ -23,7 +23,7 @@ from caller.pattern.storage.pattern_file import load
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 
 NOTE_S = 0.06  # how long the acknowledgement sounds
-DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
+DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
 
 
 class Sitting:

@@ -13,7 +13,7 @@ from PIL import Image
 from virtual_midi import served
 
 from caller.calling import loop
-from caller.calling.pedals.reader import Pedal, PedalReader
+from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.devices.keys.evdev import EvdevPedal
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage.journal import FileJournal
@@ -194,7 +194,9 @@ def test_every_tread_is_one_row(picture, foot, tmp_path):
         PedalKey("device", "esc", short="leave"),
     )
     settings = PressSettings(together_s=0)
-    treading = PedalReader([Pedal("foot", lambda: EvdevPedal(foot.path), keys)], settings, events)
+    treading = PedalReader(
+        [OpenPedal("foot", lambda: EvdevPedal(foot.path), keys)], settings, events
+    )
     desk = loop.Desk(EspeakVoice(), SilentLoudspeaker(), journal, shown.put, events)
     session = threading.Thread(target=lambda: places.append(loop.run(pattern, desk, None)))
     places = []

@@ -16,7 +16,7 @@ from caller.devices.sound.sound_files import write_wav
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 
-DEMO = Path(__file__).parent.parent.parent / "demo_patterns" / "sailing-boat.toml"
+DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
 
 
 class Sitting:

@@ -71,6 +71,9 @@ class SilentVoice:
         """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
         self.rate_wpm = VoiceSettings(rate_wpm=wpm).rate_wpm
 
+    def prepare(self, texts: Iterable[str], wpm: int) -> None:
+        """Nothing: silence needs no time."""
+
     def render(self, text: str) -> Iterator[SoundBlock]:
         if self._fails_on is not None and self._fails_on in text:
             raise VoiceError("The voice has failed.")

@@ -8,7 +8,7 @@ and dropping the iterator between two of them is all that cancelling takes.
 import ctypes
 import os
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import numpy as np
@@ -173,6 +173,9 @@ class EspeakVoice:
     def set_rate(self, wpm: int) -> None:
         """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
         self.rate_wpm = VoiceSettings(rate_wpm=wpm).rate_wpm
+
+    def prepare(self, texts: Iterable[str], wpm: int) -> None:
+        """Nothing: this voice begins at once."""
 
     def render(self, text: str) -> Iterator[SoundBlock]:
         for piece in pieces(text):

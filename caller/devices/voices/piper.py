@@ -6,7 +6,7 @@ ahead.
 
 import logging
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from caller.calling.ports import SoundBlock
@@ -61,6 +61,9 @@ class PiperVoice:
     def set_rate(self, wpm: int) -> None:
         """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
         self.rate_wpm = VoiceSettings(rate_wpm=wpm).rate_wpm
+
+    def prepare(self, texts: Iterable[str], wpm: int) -> None:
+        """Nothing: `Prerendered` does it."""
 
     def render(self, text: str) -> Iterator[SoundBlock]:
         for piece in pieces(text):

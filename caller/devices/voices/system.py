@@ -7,7 +7,7 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -113,6 +113,9 @@ class SystemVoice:
     def set_rate(self, wpm: int) -> None:
         """Speak at another rate from the next sentence on; SettingError outside 80 to 350."""
         self.rate_wpm = VoiceSettings(rate_wpm=wpm).rate_wpm
+
+    def prepare(self, texts: Iterable[str], wpm: int) -> None:
+        """Nothing: `Prerendered` does it."""
 
     def render(self, text: str) -> Iterator[SoundBlock]:
         for piece in pieces(text):

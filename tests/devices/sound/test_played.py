@@ -90,7 +90,7 @@ def test_nothing_is_opened_where_nothing_is_asked_for_or_nothing_sounds():
 
 def test_the_remover_keeps_the_protocol():
     pytest.importorskip("pywebrtc_audio")
-    from test_echo import Tapped
+    from test_echo_canceller import Tapped
 
     from caller.devices.sound.echo_canceller import LoudspeakerEcho
 
