@@ -5,7 +5,6 @@ from dataclasses import replace
 from statistics import median
 
 from caller.calling.place import Place, run_count
-from caller.calling.supplies import hanging
 from caller.calling.words.clauses import start_side, way
 from caller.calling.words.numbers import number_words, unchecked
 from caller.calling.words.row_call import row_call
@@ -112,7 +111,7 @@ def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -
 
 def supplies(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
     """How many supplies hang before this row is knitted, and each with its needle."""
-    found, style = hanging(pattern, place.row), settings.numbers
+    found, style = pattern.supply_plan.hanging(place.row), settings.numbers
     if not found:
         return sentence("No supply hangs yet.")
     text = "{count} supply hangs." if len(found) == 1 else "{count} supplies hang."

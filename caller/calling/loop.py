@@ -7,37 +7,22 @@
 """
 
 import time
-from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 from caller.calling import session
-from caller.calling.commands import PHRASES, Command, words_of
-from caller.calling.events import (
-    Event,
-    Events,
-    News,
-    NotQuiteHeard,
-    Pressed,
-    Spoken,
-    Trouble,
-    Typed,
-    Unknown,
-)
-from caller.calling.listening.duplex import listen
+from caller.calling.commands import Command, words_of
+from caller.calling.events import Events, News, NotQuiteHeard, Spoken, Trouble
 from caller.calling.place import Place
-from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice, silence
+from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice
 from caller.calling.session import Answer, Order, State
-from caller.calling.signals import Signal, sound
+from caller.calling.signals import Signal
+from caller.calling.speech import last_words, signalled, signals
 from caller.calling.words import sentences
-from caller.calling.words.utterance import Utterance, kept_apart, sentence, shown
+from caller.calling.words.utterance import kept_apart, sentence, shown
 from caller.errors import CallerError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
-
-__all__ = ["Desk", "Event", "Events", "Pressed", "Trouble", "Typed", "Unknown", "listen", "run"]
-
-GOODBYE_S = 10.0
-"""The longest the last words may take before the session ends all the same."""
 
 
 @dataclass(frozen=True)
@@ -50,17 +35,6 @@ class Desk:
     show: Callable[[str], None]
     events: Events
     clock: Callable[[], float] = time.monotonic
-
-
-def spoken(
-    voice: Voice, utterance: Utterance, phrases: Collection[str] = PHRASES
-) -> Iterator[SoundBlock]:
-    """The sound of an utterance, clause by clause, with none of the command phrases in it."""
-    for clause in kept_apart(utterance, phrases):
-        for block in voice.render(clause.said):
-            yield replace(block, pan=clause.pan)
-        if clause.pause_s:
-            yield silence(clause.pause_s, voice.rate)
 
 
 def run(
@@ -122,13 +96,14 @@ class _Sitting:
                 return state, False
         self.tell(answer)
         if answer.leave:
-            self._last_words()
+            last_words(desk.loudspeaker, desk.show)
         return answer.state, answer.leave
 
     def signal(self, signal: Signal, cut: bool = True) -> None:
         """Cut the speech, or leave it; the signal sounds where signals are wanted."""
         loudspeaker = self.desk.loudspeaker
-        (loudspeaker.play if cut else loudspeaker.add)(self._sounds((signal,)))
+        tones = signals(self._wanted((signal,)), self.desk.voice.rate)
+        (loudspeaker.play if cut else loudspeaker.add)(tones)
 
     def tell(self, answer: Answer) -> None:
         self.desk.show(shown(answer.say))
@@ -143,15 +118,17 @@ class _Sitting:
             self.desk.show(event.sentence)
 
     def _speech(self, answer: Answer) -> Iterator[SoundBlock]:
-        """The sound of an answer; a voice that fails becomes an event. Drawn on another thread."""
+        """The sound of an answer, drawn on another thread; then what is likely next is prepared."""
         voice = self.desk.voice
-        yield from self._sounds(answer.before)
-        try:
-            voice.set_rate(answer.rate_wpm)
-            yield from spoken(voice, answer.say, words_of(self.settings))
-        except CallerError as error:
-            self.desk.events.put(Trouble(error, aloud=False))
-        yield from self._sounds(answer.after)
+        yield from signalled(
+            voice,
+            answer.say,
+            self.desk.events.put,
+            self._wanted(answer.before),
+            self._wanted(answer.after),
+            words_of(self.settings),
+            answer.rate_wpm,
+        )
         voice.prepare(self._likely_next(answer.state), answer.state.rate_wpm)
 
     def _likely_next(self, state: State) -> Iterator[str]:
@@ -161,13 +138,5 @@ class _Sitting:
             answer = session.step(self.pattern, self.settings, state, order)
             yield from (clause.said for clause in kept_apart(answer.say, phrases))
 
-    def _sounds(self, signals: tuple[Signal, ...]) -> list[SoundBlock]:
-        if self.settings.signals == "off":
-            return []
-        return [sound(signal, self.desk.voice.rate) for signal in signals]
-
-    def _last_words(self) -> None:
-        try:
-            self.desk.loudspeaker.wait(GOODBYE_S)
-        except CallerError as error:
-            self.desk.show(str(error))
+    def _wanted(self, signals: tuple[Signal, ...]) -> tuple[Signal, ...]:
+        return () if self.settings.signals == "off" else signals

@@ -129,13 +129,13 @@ class SpeechDetector(Protocol):
 
 @dataclass(frozen=True)
 class Verdict:
-    """What a recogniser makes of a cut: the phrase that was said, or None.
+    """What a recogniser makes of a segment: the phrase that was said, or None.
 
-    `close` when it was none but sounded so nearly like one that it was likely meant.
+    `near_miss` when it was none but sounded so nearly like one that it was likely meant.
     """
 
     phrase: str | None
-    close: bool = False
+    near_miss: bool = False
 
 
 NOTHING = Verdict(None)
@@ -149,7 +149,7 @@ class Recogniser(Protocol):
         """A short name for the knitter: "pocketsphinx", "vosk", "own"."""
 
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
-        """What was said in this cut (16,000 samples a second, mono); NOTHING for anything else.
+        """What was said in this segment (16,000 samples a second, mono); NOTHING for anything else.
 
         Raises ListeningError when the engine fails.
         """

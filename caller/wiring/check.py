@@ -12,15 +12,16 @@ from queue import Empty
 
 import numpy as np
 
-from caller.calling import check_report, loop
+from caller.calling import check_report
 from caller.calling.check_report import Outcome, Report, Result
 from caller.calling.commands import Command
 from caller.calling.events import Events, Pressed, Trouble
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE, Blocks
 from caller.calling.listening.level import Level, bar, fault_of, measured
 from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
 from caller.calling.ports import Loudspeaker, Microphone, Voice
 from caller.calling.signals import Signal, sound
+from caller.calling.speech import spoken
 from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import Clause, Utterance, sentence
 from caller.devices.sound.silent import SilentLoudspeaker
@@ -66,14 +67,10 @@ def check(
 
 def levels(microphone_name: str | None, each_s: float = 0.25) -> Iterator[Level]:
     """The level of the microphone, again and again, until closed; SoundError without one."""
-    waiting = np.zeros(0, dtype=np.int16)
-    size = round(each_s * RATE)
+    blocks = Blocks(round(each_s * RATE))
     with closing(_microphone(microphone_name)) as microphone:
         for samples in microphone.blocks():
-            waiting = np.concatenate([waiting, samples])
-            while len(waiting) >= size:
-                yield measured(waiting[:size])
-                waiting = waiting[size:]
+            yield from map(measured, blocks.feed(samples))
 
 
 def _microphone(name: str | None) -> Microphone:
@@ -111,7 +108,7 @@ class _Sitting:
         self.show(" ".join(clause.shown for clause in utterance))
         if self.voice is None:
             return
-        self.loudspeaker.play(loop.spoken(self.voice, utterance, phrases))
+        self.loudspeaker.play(spoken(self.voice, utterance, phrases))
         if signal is not None:
             self.loudspeaker.add([sound(signal, self.voice.rate)])
         try:

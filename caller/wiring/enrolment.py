@@ -23,7 +23,7 @@ from caller.calling.enrolment.takes import (
     like_another,
     unheard,
 )
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.calling.ports import Recogniser, SpeechDetector
 from caller.devices.storage import takes as take_store
 from caller.errors import SettingError
@@ -88,13 +88,13 @@ def teach(
         inbox = runner.Inbox()
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
         stack.callback(loudspeaker.close)
-        room = runner.EnrolmentDesk(
+        desk = runner.EnrolmentDesk(
             voice,
             loudspeaker,
             microphone,
             _detector(),
             own_likeness(),
-            _open_ear,
+            _open_recogniser,
             take_store.keep,
             show,
             inbox,
@@ -102,7 +102,7 @@ def teach(
         keys = key_source(inbox, sys.stdin.isatty)
         stack.callback(keys.close)
         keys.start()
-        runner.run(opened, room)
+        runner.run(opened, desk)
 
 
 def teach_from(
@@ -150,14 +150,14 @@ def reports(tell: Tell) -> Iterator[tuple[Command, list[TakeReport], bool]]:
 
 
 def own_likeness() -> TakeLikeness:
-    """How alike two takes are to the ear that will listen."""
+    """How alike two takes are to the recogniser that will listen."""
     from caller.devices.recognisers.own_voice.recogniser import OwnVoiceLikeness
 
     return OwnVoiceLikeness()
 
 
-def _open_ear(taught: Taught) -> Recogniser:
-    """The ear that will listen, for all that is taught."""
+def _open_recogniser(taught: Taught) -> Recogniser:
+    """The recogniser that will listen, for all that is taught."""
     from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
     whole = {command.value: takes for command, takes in taught.items() if len(takes) >= ENOUGH}

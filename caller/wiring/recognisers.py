@@ -1,4 +1,4 @@
-"""Ears: chosen by the settings, opened, and put to a sound file or the microphone."""
+"""Recognisers: chosen by the settings, opened, and put to a sound file or the microphone."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import BY_NAME, WORDS, Words
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.calling.listening.listener import HeardPhrase, Listener, hear_recording
-from caller.calling.ports import Microphone, Recogniser
+from caller.calling.ports import EchoRemover, Loudspeaker, Microphone, Recogniser
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError
 from caller.settings import ListeningSettings
@@ -96,6 +96,21 @@ def open_microphone(name: str | None) -> Microphone:
     from caller.devices.sound.microphone import SoundCardMicrophone
 
     return SoundCardMicrophone(name)
+
+
+def open_canceller(settings: ListeningSettings, loudspeaker: Loudspeaker) -> EchoRemover | None:
+    """What takes the caller's own voice away, or None where it is not wanted or nothing sounds.
+
+    Open it before the first sound, close it before the loudspeaker. Raises ListeningError, with the
+    one command, when its library is missing.
+    """
+    from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
+
+    if not settings.barge_in or not isinstance(loudspeaker, SoundCardLoudspeaker):
+        return None
+    from caller.devices.sound.echo_canceller import LoudspeakerEcho
+
+    return LoudspeakerEcho(loudspeaker)
 
 
 def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:

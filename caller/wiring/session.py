@@ -10,7 +10,8 @@ from pathlib import Path
 
 from caller.calling import loop
 from caller.calling.commands import WAYS
-from caller.calling.events import News
+from caller.calling.events import Events, News
+from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.session import Place
@@ -20,11 +21,11 @@ from caller.devices.storage.journal import FileJournal, place_file
 from caller.errors import CallerError, PlaceError, SoundLibraryError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, ListeningSettings, VoiceSettings
-from caller.wiring.echo import open_canceller
 from caller.wiring.pedals import PedalInputs
 from caller.wiring.recognisers import (
     RecogniserChoice,
     choose_recogniser,
+    open_canceller,
     open_listener,
     open_microphone,
 )
@@ -53,7 +54,7 @@ def knit(
         kept = _kept(journal, row)
         voice = open_voice(voice_settings)
         stack.callback(voice.close)
-        events = loop.Events()
+        events = Events()
         loudspeaker = loudspeaker_or_silence(
             voice.rate, loudspeaker_name, show, events.put, call_settings.stereo
         )
@@ -123,9 +124,9 @@ def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings
         listener = open_listener(choice, loading)
         stack.callback(listener.close)
         thread = threading.Thread(
-            target=loop.listen,
+            target=listen,
             args=(microphone, listener, desk.loudspeaker, desk.events, echo),
-            name="ears",
+            name="microphone",
             daemon=True,
         )
         stack.callback(thread.join, 5)

@@ -5,9 +5,9 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
 
-from caller.calling import loop
 from caller.calling.events import News, Trouble
 from caller.calling.ports import Loudspeaker, Voice
+from caller.calling.speech import spoken
 from caller.calling.words import sentences
 from caller.calling.words.sentences import Utterance
 from caller.devices.voices.prerendered import Prerendered
@@ -96,7 +96,7 @@ def say(utterance: Utterance, settings: VoiceSettings, name: str | None = None) 
         stack.callback(voice.close)
         loudspeaker = open_loudspeaker(voice.rate, name)
         stack.callback(loudspeaker.close)
-        loudspeaker.play(loop.spoken(voice, utterance))
+        loudspeaker.play(spoken(voice, utterance))
         loudspeaker.wait()
 
 
@@ -106,7 +106,7 @@ def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> No
 
     voice = open_voice(settings)
     try:
-        write_wav(path, loop.spoken(voice, utterance))
+        write_wav(path, spoken(voice, utterance))
     finally:
         voice.close()
 

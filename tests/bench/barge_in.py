@@ -31,9 +31,9 @@ from intervals import Share
 from scipy import signal
 from sounds import RATE, Sound
 
-from caller.calling import loop
 from caller.calling.commands import TAUGHT, WORDS
 from caller.calling.listening.listener import HeardPhrase, Listener
+from caller.calling.speech import spoken
 from caller.calling.words import sentences
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.ducking import Ducking
@@ -59,7 +59,7 @@ def calls(seconds: float) -> Sound:
     voice, pattern, rows = EspeakVoice(), load(DEMO), []
     for number in cycle(range(1, pattern.script.rows + 1)):
         said = sentences.row_call(pattern, pattern.script.row(number), CallSettings())
-        blocks = [block.samples for block in loop.spoken(voice, said)]
+        blocks = [block.samples for block in spoken(voice, said)]
         whole = np.concatenate([*blocks, np.zeros(voice.rate // 2, np.int16)])
         rows.append(resampled(whole, voice.rate, RATE))
         if sum(map(len, rows)) > seconds * RATE:

@@ -12,7 +12,8 @@ from engines import Engine
 from sounds import RATE, Sound
 from speakers import Speaker
 
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, Endpointer
+from caller.calling.listening.blocks import BLOCK_SAMPLES
+from caller.calling.listening.endpointing import Endpointer
 from caller.devices.recognisers.silero_vad import SileroDetector
 
 

@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from reader_by_ear import RATE, Ear, Sound, Told
 from sounds import pink
 
-from caller.calling import loop
+from caller.calling import speech
 from caller.calling.words import sentences
 from caller.calling.words.utterance import Utterance
 from caller.devices.sound.resample import resampled
@@ -93,7 +93,7 @@ def patterns(every: int) -> Iterator[tuple[Pattern, list[int]]]:
 
 
 def spoken(voice: EspeakVoice, call: Utterance) -> Sound:
-    blocks = [block.samples for block in loop.spoken(voice, call)]
+    blocks = [block.samples for block in speech.spoken(voice, call)]
     return resampled(np.concatenate(blocks), voice.rate, RATE)
 
 

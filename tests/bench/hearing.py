@@ -8,7 +8,8 @@ import keeping
 import numpy as np
 from sounds import RATE, Sound
 
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, Endpointer, Segment
+from caller.calling.listening.blocks import BLOCK_SAMPLES
+from caller.calling.listening.endpointing import Endpointer, Segment
 from caller.calling.ports import Recogniser, Verdict
 from caller.devices.recognisers.silero_vad import SileroDetector
 

@@ -112,7 +112,7 @@ def _say(
     heard.words[word] += 1
     heard.hits[word] += word in phrases
     heard.wrong[word] += any(phrase not in (None, word) for phrase in phrases)
-    heard.close += word not in phrases and any(verdict.close for _, verdict in answers)
+    heard.close += word not in phrases and any(verdict.near_miss for _, verdict in answers)
     ended_s = GAP_S + hearing.word_end_s(sound)
     for (segment, verdict), took in zip(answers, ear.took[-len(answers) :], strict=False):
         if verdict.phrase == word:

@@ -11,7 +11,6 @@ from hypothesis.extra.numpy import arrays
 from caller.calling.commands import Command
 from caller.calling.place import Place
 from caller.calling.session import State, begin, step
-from caller.calling.supplies import hanging
 from caller.calling.words import sentences
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, SupplyRules
@@ -133,13 +132,13 @@ def test_the_supplies_add_up(grid, max_carry, max_rest_rows):
     pattern = pattern_of(grid, supply_rules=SupplyRules(max_carry, max_rest_rows))
     hung: dict[int, tuple[int, int, int]] = {}
     for number in range(1, pattern.script.rows + 1):
-        assert hanging(pattern, number) == sorted(hung.values())
+        assert pattern.supply_plan.hanging(number) == sorted(hung.values())
         for run in pattern.supply_plan.row(number):
             hung[run.supply] = (run.run.last, run.run.yarn, run.supply)
             if run.end == "cut":
                 del hung[run.supply]
     assert hung == {}
-    assert hanging(pattern, pattern.script.rows + 1) == []
+    assert pattern.supply_plan.hanging(pattern.script.rows + 1) == []
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)

@@ -7,8 +7,17 @@ import pytest
 
 from caller.calling import loop
 from caller.calling.commands import Command
-from caller.calling.events import News, NotQuiteHeard, Pressed, Spoken, Trouble, Typed, Unknown
-from caller.calling.listening.listener import HeardPhrase
+from caller.calling.events import (
+    Events,
+    News,
+    NotQuiteHeard,
+    Pressed,
+    Spoken,
+    Trouble,
+    Typed,
+    Unknown,
+)
+from caller.calling.listening.listener import HeardPhrase, listen
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.signals import Signal, sound
@@ -35,7 +44,7 @@ class Sitting:
         self.shown: list[str] = []
         self.kept_when_shown: list[Place | None] = []
         self.now_s = 0.0
-        self.events = loop.Events()
+        self.events = Events()
         self.desk = Desk(
             self.voice, self.loudspeaker, self.journal, self._show, self.events, self._clock
         )
@@ -301,18 +310,18 @@ class TimedLoudspeaker(SilentLoudspeaker):
 
 def test_the_ears_are_shut_while_it_speaks_and_a_little_after():
     block = np.ones(512, dtype=np.int16)
-    events, listener = loop.Events(), ScriptedListener()
+    events, listener = Events(), ScriptedListener()
     quiet = [0.0, 0.1, 0.29, 0.3, 5.0]
-    loop.listen(ScriptedMicrophone([block] * 5), listener, TimedLoudspeaker(quiet), events)
+    listen(ScriptedMicrophone([block] * 5), listener, TimedLoudspeaker(quiet), events)
     assert listener.deaf == 3 * 512
     assert [events.get_nowait() for _ in range(events.qsize())] == [Spoken(Command.NEXT)] * 2
 
 
 def test_a_microphone_that_is_taken_away_is_trouble():
-    events = loop.Events()
+    events = Events()
     microphone = ScriptedMicrophone([], SoundError("The microphone was taken away."))
     thread = threading.Thread(
-        target=loop.listen, args=(microphone, ScriptedListener(), SilentLoudspeaker(), events)
+        target=listen, args=(microphone, ScriptedListener(), SilentLoudspeaker(), events)
     )
     thread.start()
     thread.join(5)

@@ -85,7 +85,7 @@ def own_voice() -> Recogniser:
     """Taught by one voice, three takes of each phrase."""
     takes = [sounds.spoken(PHRASES, "en-us+f2", wpm, pitch) for wpm, pitch in TAKES]
     return OwnVoiceRecogniser(
-        {phrase: [as_cut(said[n]) for said in takes] for n, phrase in enumerate(PHRASES)}
+        {phrase: [as_segment(said[n]) for said in takes] for n, phrase in enumerate(PHRASES)}
     )
 
 
@@ -109,8 +109,8 @@ def recogniser(case):
     opened.close()
 
 
-def as_cut(word):
-    """With the quiet before and after it that a cut has."""
+def as_segment(word):
+    """With the quiet before and after it that a segment has."""
     return np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
 
 
@@ -120,7 +120,7 @@ def test_its_name(recogniser, case):
 
 def test_its_phrases_are_heard_and_never_taken_for_one_another(recogniser, case):
     said = [
-        (phrase, recogniser.recognise(as_cut(word)).phrase)
+        (phrase, recogniser.recognise(as_segment(word)).phrase)
         for voice in case.voices
         for phrase, word in zip(case.phrases, sounds.spoken(case.phrases, voice, 130), strict=True)
     ]
@@ -134,15 +134,15 @@ def test_other_words_are_nothing(recogniser, case):
         (text, voice): heard
         for voice in case.voices
         for text, word in zip(case.other, sounds.spoken(case.other, voice, 130), strict=True)
-        if (heard := recogniser.recognise(as_cut(word)).phrase) is not None
+        if (heard := recogniser.recognise(as_segment(word)).phrase) is not None
     }
     assert wrong == {}
 
 
 @pytest.mark.parametrize(
-    "cut",
+    "segment",
     [
-        pytest.param(np.zeros(0, dtype=np.int16), id="empty cut"),
+        pytest.param(np.zeros(0, dtype=np.int16), id="empty segment"),
         pytest.param(np.ones(1, dtype=np.int16), id="one sample"),
         pytest.param(np.ones(1600, dtype=np.int16), id="a tenth of a second"),
         pytest.param(np.zeros(16_000, dtype=np.int16), id="silence"),
@@ -150,7 +150,7 @@ def test_other_words_are_nothing(recogniser, case):
         pytest.param(sounds.quiet(1.0), id="quiet room"),
     ],
 )
-def test_a_cut_without_a_sound_is_nothing(recogniser, segment):
+def test_a_segment_without_a_sound_is_nothing(recogniser, segment):
     assert recogniser.recognise(segment) == NOTHING
 
 
@@ -172,7 +172,7 @@ def test_noise_is_nothing(recogniser, case, noise):
 
 
 def test_the_answer_does_not_hang_on_what_was_heard_before(recogniser, case):
-    word = as_cut(sounds.say(case.phrases[0], case.voices[0], 130))
+    word = as_segment(sounds.say(case.phrases[0], case.voices[0], 130))
     first = recogniser.recognise(word)
     recogniser.recognise((sounds.pink(1.2) * 3000).astype(np.int16))
     assert recogniser.recognise(word) == first
@@ -195,7 +195,7 @@ def test_words_it_cannot_hear_are_named(case):
 
 def test_nothing_is_written_on_the_screen(case, capfd):
     opened = case.open()
-    opened.recognise(as_cut(sounds.say(case.phrases[0], case.voices[0])))
+    opened.recognise(as_segment(sounds.say(case.phrases[0], case.voices[0])))
     opened.recognise((sounds.pink(1.2) * 3000).astype(np.int16))
     opened.close()
     assert capfd.readouterr() == ("", "")

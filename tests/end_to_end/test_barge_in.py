@@ -27,10 +27,11 @@ CHILD = """
 import sys, threading, time
 from pathlib import Path
 import numpy as np
-from caller.calling import loop
+from caller.calling.events import Events
+from caller.calling.speech import spoken
 from caller.calling.words import sentences
 from caller.calling.commands import PHRASES
-from caller.calling.listening.listener import Listener
+from caller.calling.listening.listener import Listener, listen
 from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.sound.microphone import SoundCardMicrophone
 from caller.devices.recognisers.silero_vad import SileroDetector
@@ -38,9 +39,9 @@ from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings, ListeningSettings
-from caller.wiring.echo import open_canceller
+from caller.wiring.recognisers import open_canceller
 
-loudspeaker, events = SoundCardLoudspeaker(), loop.Events()
+loudspeaker, events = SoundCardLoudspeaker(), Events()
 listener = Listener(SileroDetector(), PocketSphinxRecogniser(PHRASES))
 echo = open_canceller(ListeningSettings(barge_in=sys.argv[2] == "barge-in"), loudspeaker)
 microphone = SoundCardMicrophone("spare_headset")
@@ -56,12 +57,12 @@ if echo is not None:
         return after[-1]
     echo.clean = watched
 args = (microphone, listener, loudspeaker, events, echo)
-ears = threading.Thread(target=loop.listen, args=args, daemon=True)
-ears.start()
+listening = threading.Thread(target=listen, args=args, daemon=True)
+listening.start()
 pattern, voice = load(Path(sys.argv[1])), EspeakVoice(volume=31)
 for row in range(1, 12):
     said = sentences.row_call(pattern, pattern.script.row(row), CallSettings())
-    loudspeaker.add(list(loop.spoken(voice, said)))
+    loudspeaker.add(list(spoken(voice, said)))
 print("speaking", flush=True)
 def settled_db(parts):
     sound = np.concatenate(parts)[4 * 16_000:].astype(float)
@@ -81,11 +82,11 @@ while time.monotonic() < until:
     break
 loudspeaker.play([])
 microphone.close()
-ears.join(5)
+listening.join(5)
 if echo is not None:
     echo.close()
 loudspeaker.close()
-print("ended", ears.is_alive(), flush=True)
+print("ended", listening.is_alive(), flush=True)
 """
 DEMO = Path(__file__).parents[2] / "demo_patterns" / "lighthouse.toml"
 

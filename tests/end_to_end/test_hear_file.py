@@ -10,7 +10,7 @@ import sounds
 from click.testing import CliRunner
 
 from caller.calling.commands import PHRASES, from_phrase
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.cli import main
 from caller.devices.sound.resample import resampled
 

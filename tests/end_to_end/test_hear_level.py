@@ -9,7 +9,7 @@ import pytest
 import sounds
 from click.testing import CliRunner
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.calling.ports import SoundBlock
 from caller.cli import main
 from caller.devices.sound.sound_files import write_wav

@@ -13,6 +13,7 @@ from PIL import Image
 from virtual_midi import served
 
 from caller.calling import loop
+from caller.calling.events import Events
 from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.devices.keys.evdev import EvdevPedal
 from caller.devices.sound.silent import SilentLoudspeaker
@@ -187,7 +188,7 @@ def test_every_tread_is_one_row(picture, foot, tmp_path):
     """In one process, each tread as soon as the last one is shown: none is lost, none doubled."""
     pattern = load(picture)
     journal = FileJournal(tmp_path / "kept.place", pattern)
-    events, shown = loop.Events(), queue.SimpleQueue()
+    events, shown = Events(), queue.SimpleQueue()
     keys = (
         PedalKey("device", "pagedown", short="next"),
         PedalKey("device", "pageup", short="back"),

@@ -9,7 +9,8 @@ import sounds
 from test_hands_free import Sitting
 
 from caller.calling.commands import Command
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Endpointer
+from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE
+from caller.calling.listening.endpointing import Endpointer
 from caller.calling.ports import SoundBlock
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.sound_files import write_wav

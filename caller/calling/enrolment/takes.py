@@ -14,13 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import Command
-from caller.calling.listening.endpointing import (
-    BLOCK_SAMPLES,
-    RATE,
-    Endpointer,
-    EndpointSettings,
-    Segment,
-)
+from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE, Blocks
+from caller.calling.listening.endpointing import Endpointer, EndpointSettings, Segment
 from caller.calling.listening.level import CLEAR_DB, CLIPPED_S, measured
 from caller.calling.ports import SpeechDetector
 
@@ -133,16 +128,15 @@ def from_segment(segment: Segment, settings: EndpointSettings = TAKING) -> Take:
 
 def in_recording(samples: Sound, detector: SpeechDetector) -> Take | Finding:
     """The one take in a whole recording, or why there is none."""
-    cutter = Endpointer(TAKING)
+    endpointer = Endpointer(TAKING)
     detector.reset()
     ending = round((TAKING.hangover_s + 0.2) * RATE)
-    padded = np.concatenate([samples, np.zeros(ending + -len(samples) % BLOCK_SAMPLES, np.int16)])
-    whole = padded[: len(padded) - len(padded) % BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
+    padding = np.zeros(ending + -len(samples) % BLOCK_SAMPLES, dtype=np.int16)
     segments, talked = [], False
-    for block in whole:
+    for block in Blocks().feed(np.concatenate([samples, padding])):
         probability = detector.probability(block)
         talked = talked or probability >= TAKING.on_probability
-        segment = cutter.feed(block, probability)
+        segment = endpointer.feed(block, probability)
         segments += [] if segment is None else [segment]
     if len(segments) > 1:
         return Finding.SEVERAL

@@ -10,14 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.listening.blocks import BLOCK_S, BLOCK_SAMPLES, RATE
 from caller.errors import SettingError
-
-RATE = 16_000
-"""Samples a second of everything that is listened to."""
-
-BLOCK_SAMPLES = 512
-BLOCK_S = BLOCK_SAMPLES / RATE
-"""32 ms: what the speech detector takes at a time."""
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from enum import Enum
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 
 FULL_SCALE = 32_768
 LOWEST_DB = -120.0

@@ -1,4 +1,4 @@
-"""From sound to commands: blocks -> speech or not -> cuts -> a phrase -> its command."""
+"""From sound to commands: blocks -> speech or not -> segments -> a phrase -> its command."""
 
 from dataclasses import dataclass, field
 
@@ -6,8 +6,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import WORDS, Command, Words
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Endpointer, EndpointSettings
-from caller.calling.ports import Recogniser, SpeechDetector
+from caller.calling.events import Events, NotQuiteHeard, Spoken, Trouble
+from caller.calling.listening.blocks import RATE, Blocks
+from caller.calling.listening.endpointing import Endpointer, EndpointSettings
+from caller.calling.ports import (
+    EchoRemover,
+    Loudspeaker,
+    Microphone,
+    Recogniser,
+    SpeechDetector,
+)
+from caller.errors import CallerError
 
 
 @dataclass(frozen=True)
@@ -53,20 +62,17 @@ class Listener:
         self._words = words
         self._detector = detector
         self._recogniser = recogniser
-        self._cutter = Endpointer(self.settings.segment)
-        self._waiting = np.zeros(0, dtype=np.int16)
+        self._endpointer = Endpointer(self.settings.segment)
+        self._stream = Blocks()
 
     def feed(self, samples: NDArray[np.int16]) -> list[HeardPhrase | NearlyHeard]:
         """Take the next samples, any number of them; give the commands they complete.
 
         Raises ListeningError when the recogniser fails.
         """
-        sound = np.concatenate([self._waiting, samples])
-        whole = len(sound) - len(sound) % BLOCK_SAMPLES
-        self._waiting = sound[whole:]
         heard: list[HeardPhrase | NearlyHeard] = []
-        for block in sound[:whole].reshape(-1, BLOCK_SAMPLES):
-            segment = self._cutter.feed(block, self._detector.probability(block))
+        for block in self._stream.feed(samples):
+            segment = self._endpointer.feed(block, self._detector.probability(block))
             if segment is None:
                 continue
             verdict = self._recogniser.recognise(segment.samples)
@@ -75,19 +81,18 @@ class Listener:
                 heard.append(
                     HeardPhrase(segment.word_s, verdict.phrase, command, self._recogniser.name)
                 )
-            elif verdict.close:
+            elif verdict.near_miss:
                 heard.append(NearlyHeard(segment.word_s))
         return heard
 
     @property
     def in_word(self) -> bool:
         """Whether something that may be a command has begun."""
-        return self._cutter.in_word
+        return self._endpointer.in_word
 
     def deafen(self, samples: int) -> None:
         """Let this many samples pass unheard, with whatever was begun; the clock goes on."""
-        self._cutter.skip(len(self._waiting) + samples)
-        self._waiting = self._waiting[:0]
+        self._endpointer.skip(self._stream.drop() + samples)
         self._detector.reset()
 
     def close(self) -> None:
@@ -104,3 +109,38 @@ def hear_recording(samples: NDArray[np.int16], listener: Listener) -> list[Heard
     ending = np.zeros(round(ending_s * RATE), dtype=np.int16)
     heard = listener.feed(samples) + listener.feed(ending)
     return [phrase for phrase in heard if isinstance(phrase, HeardPhrase)]
+
+
+def listen(
+    microphone: Microphone,
+    listener: Listener,
+    loudspeaker: Loudspeaker,
+    events: Events,
+    echo: EchoRemover | None = None,
+) -> None:
+    """Turn what the microphone hears into commands until it is closed; runs on its own thread.
+
+    Without `echo` half-duplex: what comes in while the loudspeaker speaks, and a little after, is
+    dropped. With it the caller's own voice is taken out of all that comes in, and the call gets
+    softer from where a word seems to begin, so that its end is heard better.
+    """
+    try:
+        for samples in microphone.blocks():
+            if echo is not None:
+                found = listener.feed(echo.clean(samples))
+                if listener.in_word:
+                    echo.soften()
+            elif loudspeaker.quiet_for() < listener.settings.deaf_after_speech_s:
+                listener.deafen(len(samples))
+                continue
+            else:
+                found = listener.feed(samples)
+            for heard in found:
+                if isinstance(heard, HeardPhrase):
+                    events.put(Spoken(heard.command))
+                else:
+                    events.put(NotQuiteHeard())
+    except CallerError as error:
+        events.put(Trouble(error))
+    finally:
+        microphone.close()  # nobody empties its queue any more

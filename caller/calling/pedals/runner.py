@@ -14,14 +14,13 @@ from dataclasses import dataclass, field
 
 from caller.calling.commands import Command, from_line
 from caller.calling.events import News, Pressed, Trouble, Typed
-from caller.calling.loop import GOODBYE_S, spoken
 from caller.calling.pedals import lesson as pedal_lesson
 from caller.calling.pedals.lesson import KINDS, LearnedPedal, PedalLesson, PedalReply
 from caller.calling.pedals.presses import Kind, Press, Presses
-from caller.calling.ports import Edge, Loudspeaker, SoundBlock, Voice
-from caller.calling.signals import Signal, sound
+from caller.calling.ports import Edge, Loudspeaker, Voice
+from caller.calling.signals import Signal
+from caller.calling.speech import last_words, signalled
 from caller.calling.words.utterance import Utterance, sentence, shown
-from caller.errors import CallerError
 from caller.settings import PedalKey, PedalKind, PressSettings
 
 SETTLE_S = 0.3
@@ -83,10 +82,7 @@ def run(opened: PedalReply, desk: PedalDesk) -> PedalLesson:
             over = sitting.tell(reply)
             if over:
                 break
-    try:
-        desk.loudspeaker.wait(GOODBYE_S)
-    except CallerError as error:
-        desk.show(str(error))
+    last_words(desk.loudspeaker, desk.show)
     return sitting.lesson
 
 
@@ -194,13 +190,6 @@ class _Sitting:
 
     def _say(self, say: Utterance, signal: Signal | None) -> None:
         """Cut the speech, if any, and say this."""
-        self.desk.loudspeaker.play(self._sounds(say, signal))
-
-    def _sounds(self, say: Utterance, signal: Signal | None) -> Iterator[SoundBlock]:
-        """Drawn on another thread; a voice that fails is told of on the screen."""
-        if signal is not None:
-            yield sound(signal, self.desk.voice.rate)
-        try:
-            yield from spoken(self.desk.voice, say)
-        except CallerError as error:
-            self.desk.inbox.put(Trouble(error, aloud=False))
+        before = () if signal is None else (signal,)
+        desk = self.desk
+        desk.loudspeaker.play(signalled(desk.voice, say, desk.inbox.put, before))

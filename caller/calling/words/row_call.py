@@ -5,7 +5,6 @@ from dataclasses import replace
 from typing import Any, Literal
 
 from caller.calling.place import Place
-from caller.calling.supplies import hanging
 from caller.calling.words.clauses import cut_clauses, event_clauses, run_clauses, start_side, way
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
@@ -154,7 +153,7 @@ def _check(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Claus
 
 def place_check(pattern: Pattern, row: Row, settings: CallSettings) -> Clause:
     """Where the carriage should be, and how many supplies should hang, before the row."""
-    count = len(hanging(pattern, row.number))
+    count = len(pattern.supply_plan.hanging(row.number))
     supplies = "supply" if count == 1 else "supplies"
     return clause(
         f"Check: carriage on the {{side}}, {{count}} {supplies}.",

@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 
 _LOOP_S = 4.0
 _CLICKS = 60  # a second, about as many needles as a carriage passes

@@ -64,7 +64,7 @@ class PocketSphinxRecogniser:
             return NOTHING
         if said in ONCE or self._said(self._over_floor(segment, plain)) == said:
             return Verdict(said)
-        return Verdict(None, close=True)  # perhaps meant, so worth a soft sign
+        return Verdict(None, near_miss=True)  # perhaps meant, so worth a soft sign
 
     def _said(self, sound: NDArray[np.int16]) -> str:
         try:

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.devices.sound.echo_reference import EchoReference, sounding
 from caller.devices.sound.resample import StreamResampler
 from caller.errors import ListeningError

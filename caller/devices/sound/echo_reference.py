@@ -8,7 +8,7 @@ which is what an echo canceller needs.
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 
 CUSHION = RATE * 30 // 1000
 """Played samples that wait at the start, so that a late device leaves no gap. The way of the sound

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.devices.sound.device_names import cannot_be_opened, find_microphone
 from caller.devices.sound.portaudio import opened, sound_library
 from caller.devices.sound.resample import StreamResampler

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.events import News, Trouble
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.calling.listening.level import Fault, SilenceWatch, is_silent
 from caller.calling.ports import Microphone
 from caller.devices.sound.portaudio import look_again

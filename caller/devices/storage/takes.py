@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from caller.calling.commands import Command
 from caller.calling.enrolment.takes import ENOUGH
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import encode, read_sound

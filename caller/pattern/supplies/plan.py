@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +43,14 @@ class SuppliedRun:
     carry: int
     rested: int
     carried_from: int | None
+
+
+class HangingSupply(NamedTuple):
+    """A supply at the bed: the bed position of the needle that it knitted last, and its yarn."""
+
+    needle: int
+    yarn: int
+    supply: int
 
 
 @dataclass(frozen=True)
@@ -139,6 +147,23 @@ class SupplyPlan:
         if row.direction == "left":
             order = order[::-1]
         return tuple(map(self._supplied, row.runs, order))
+
+    def hanging(self, row: int) -> list[HangingSupply]:
+        """What hangs before this row is knitted, from left to right; nothing after the last row.
+
+        A supply hangs when it has knitted in a row before and knits in this row or a later one.
+        """
+        table = self.script.runs
+        going_on = np.flatnonzero(
+            (table.row >= row - 1) & (self.previous >= 0) & (table.row[self.previous] < row - 1)
+        )
+        found = zip(
+            (self.hung_at[going_on] + self.script.first_needle).tolist(),
+            table.yarn[going_on].tolist(),
+            self.supply[going_on].tolist(),
+            strict=True,
+        )
+        return sorted(map(HangingSupply._make, found))
 
     def _supplied(self, run: Run, index: int) -> SuppliedRun:
         joins = bool(self.joins[index])

@@ -14,8 +14,8 @@ from typing import Literal
 
 import numpy as np
 
-from caller.calling.loop import spoken
 from caller.calling.ports import SoundBlock, Voice
+from caller.calling.speech import spoken
 from caller.calling.words import sentences
 from caller.calling.words.sentences import Utterance
 from caller.devices.sound.sound_files import FORMATS, decode, encode

@@ -9,7 +9,7 @@ from caller.calling.commands import PHRASES, WAYS, Command
 from caller.calling.enrolment import lesson as teaching
 from caller.calling.enrolment.lesson import EnrolmentLesson, EnrolmentReply, LearnerAnswer
 from caller.calling.enrolment.takes import ENOUGH, Finding, Take
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.calling.signals import Signal
 from caller.calling.words.utterance import kept_apart, said, shown
 from caller.errors import SettingError

@@ -15,7 +15,7 @@ from caller.calling.commands import Command
 from caller.calling.enrolment import lesson as teaching
 from caller.calling.enrolment import runner
 from caller.calling.events import Pressed, Typed
-from caller.calling.listening.endpointing import BLOCK_S, BLOCK_SAMPLES, RATE
+from caller.calling.listening.blocks import BLOCK_S, BLOCK_SAMPLES, RATE
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.resample import resampled

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from caller.calling.commands import Command
 from caller.calling.enrolment import takes
 from caller.calling.enrolment.takes import LIKE, Finding, Take, check, in_recording
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE, Endpointer, EndpointSettings
+from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE
+from caller.calling.listening.endpointing import Endpointer, EndpointSettings
 from caller.devices.recognisers.silero_vad import SileroDetector
 
 VOICES = sounds.SPEAKERS[::3]

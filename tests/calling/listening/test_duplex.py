@@ -2,11 +2,9 @@
 
 import numpy as np
 
-from caller.calling import loop
 from caller.calling.commands import Command
-from caller.calling.events import NotQuiteHeard, Spoken, Trouble
-from caller.calling.listening.duplex import listen
-from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
+from caller.calling.events import Events, NotQuiteHeard, Spoken, Trouble
+from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard, listen
 from caller.calling.ports import Verdict
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import ListeningError
@@ -76,7 +74,7 @@ def blocks(*loudness):
 
 
 def heard(*loudness, echo, listener):
-    events = loop.Events()
+    events = Events()
     listen(Microphone(*blocks(*loudness)), listener, Speaking(), events, echo)
     return [events.get_nowait() for _ in range(events.qsize())]
 

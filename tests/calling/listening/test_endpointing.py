@@ -13,13 +13,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from caller.calling.listening.endpointing import (
-    BLOCK_S,
-    BLOCK_SAMPLES,
-    RATE,
-    Endpointer,
-    EndpointSettings,
-)
+from caller.calling.listening.blocks import BLOCK_S, BLOCK_SAMPLES, RATE
+from caller.calling.listening.endpointing import Endpointer, EndpointSettings
 from caller.errors import SettingError
 
 ON, BETWEEN, OFF = 0.9, 0.4, 0.1

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.calling.commands import PHRASES, Command, from_phrase
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE
+from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import Verdict
 from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser

@@ -8,7 +8,7 @@ import pytest
 import sounds
 
 from caller.calling.commands import PHRASES, Command
-from caller.calling.listening.endpointing import BLOCK_SAMPLES, RATE
+from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE
 from caller.calling.listening.listener import HeardPhrase, Listener
 from caller.calling.ports import Verdict
 from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser

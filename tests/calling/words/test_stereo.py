@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.calling.loop import spoken
+from caller.calling.speech import spoken
 from caller.calling.words import sentences
 from caller.calling.words.utterance import said
 from caller.devices.sound.loudspeaker import spread

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.devices.recognisers.noise import click_noise, in_noise, pink_noise
 
 NOISES = (pink_noise, click_noise)

@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.devices.sound.echo_reference import CUSHION, MOST_WAITING, PATIENCE, EchoReference
 
 BLOCK = RATE // 10

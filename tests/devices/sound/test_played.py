@@ -10,7 +10,7 @@ from scipy.signal import correlate, resample_poly
 from caller.calling.ports import EchoRemover
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.settings import ListeningSettings
-from caller.wiring.echo import open_canceller
+from caller.wiring.recognisers import open_canceller
 
 CHILD = """
 import queue, sys, time

@@ -9,6 +9,7 @@ import pytest
 
 from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.events import Events
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
@@ -210,7 +211,7 @@ def test_a_session_prepares_what_follows_and_what_came_before(tmp_path, runs_at_
         SilentLoudspeaker(keep=True),
         FileJournal(tmp_path / "a.place", PATTERN),
         [].append,
-        loop.Events(),
+        Events(),
     )
     settings = CallSettings(runs_at_once=runs_at_once)
     sitting = threading.Thread(target=loop.run, args=(PATTERN, desk, Place(2), settings))

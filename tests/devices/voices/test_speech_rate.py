@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from caller.calling import loop
+from caller.calling.speech import spoken
 from caller.calling.words import sentences
 from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load
@@ -41,7 +41,7 @@ def test_calls_at_the_usual_rate_are_as_fast_as_people_talk(demo):
     seconds = said = 0.0
     for row in range(1, pattern.script.rows + 1, 3):
         call = sentences.row_call(pattern, pattern.script.row(row))
-        seconds += sum(block.seconds for block in loop.spoken(voice, call))
+        seconds += sum(block.seconds for block in spoken(voice, call))
         said += words(sentences.said(call))
     slowest, fastest = TALK_WPM
     assert slowest <= said / seconds * 60 <= fastest

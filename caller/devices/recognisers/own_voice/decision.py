@@ -88,7 +88,7 @@ def decide(
     if not parts <= CLOSE:
         return NOTHING
     alone = len(ranked) < 2 or near <= MARGIN * ranked[1][0]
-    return Verdict(name) if parts <= 1 and alone else Verdict(None, close=True)
+    return Verdict(name) if parts <= 1 and alone else Verdict(None, near_miss=True)
 
 
 def _each(known: Sequence[Distance], gather: Callable[[list[float]], float]) -> Distance:

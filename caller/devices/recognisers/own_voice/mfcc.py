@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.errors import ListeningError
 
 CEPSTRA = 13

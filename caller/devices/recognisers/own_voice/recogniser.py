@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.enrolment.takes import ENOUGH
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.noise import click_noise, in_noise, pink_noise
 from caller.devices.recognisers.own_voice.decision import (

@@ -56,11 +56,11 @@ def test_all_measures_must_agree(other):
 
 
 def test_two_commands_as_near_as_one_another_are_close_to_both():
-    assert verdict(next=HERE, back=HERE) == Verdict(None, close=True)
+    assert verdict(next=HERE, back=HERE) == Verdict(None, near_miss=True)
 
 
 def test_what_is_just_outside_is_close():
-    assert verdict(next=replace(HERE, speech=0.105), back=FAR) == Verdict(None, close=True)
+    assert verdict(next=replace(HERE, speech=0.105), back=FAR) == Verdict(None, near_miss=True)
 
 
 def test_wide_bounds_do_not_draw_another_commands_words():

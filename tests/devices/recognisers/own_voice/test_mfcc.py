@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import sounds
 
-from caller.calling.listening.endpointing import RATE
+from caller.calling.listening.blocks import RATE
 from caller.devices.recognisers.own_voice.mfcc import (
     BANDS,
     CEPSTRA,

@@ -32,13 +32,13 @@ TAUGHT = ((132, 50), (148, 56), (140, 44))
 """Words a minute and pitch of each take."""
 
 
-def as_cut(word):
-    """With the quiet before and after it that a cut has."""
+def as_segment(word):
+    """With the quiet before and after it that a segment has."""
     return np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
 
 
 def segments(words, voice, wpm=138, pitch=53):
-    return [as_cut(word) for word in sounds.spoken(words, voice, wpm, pitch)]
+    return [as_segment(word) for word in sounds.spoken(words, voice, wpm, pitch)]
 
 
 @cache
@@ -93,7 +93,7 @@ def test_a_stranger_is_never_heard_as_another_command():
 
 
 @pytest.mark.parametrize(
-    "cut",
+    "segment",
     [
         pytest.param(np.zeros(0, dtype=np.int16), id="empty"),
         pytest.param(np.full(1, 1000, dtype=np.int16), id="one sample"),
@@ -103,8 +103,8 @@ def test_a_stranger_is_never_heard_as_another_command():
         pytest.param(sounds.quiet(1.0), id="quiet room"),
         pytest.param((sounds.pink(1.2) * 3000).astype(np.int16), id="pink noise"),
         pytest.param((sounds.carriage_rasp(1.2) * 3000).astype(np.int16), id="carriage"),
-        pytest.param(as_cut(sounds.tone(440, 0.5)), id="tone"),
-        pytest.param(as_cut(sounds.tone(1320, 0.4)), id="high tone"),
+        pytest.param(as_segment(sounds.tone(440, 0.5)), id="tone"),
+        pytest.param(as_segment(sounds.tone(1320, 0.4)), id="high tone"),
     ],
 )
 def test_what_is_no_speech_is_nothing(segment):
@@ -207,10 +207,10 @@ def test_too_little_for_a_frame_is_none(samples):
 
 
 @pytest.mark.parametrize("snr_db", [40, 12])
-def test_the_word_is_found_in_its_cut(snr_db):
+def test_the_word_is_found_in_its_segment(snr_db):
     word = sounds.say("repeat", "en-us")
     loud = np.flatnonzero(np.abs(word.astype(int)) > 1000)
-    segment = as_cut(word)
+    segment = as_segment(word)
     noise = sounds.pink(len(segment) / sounds.RATE) * np.sqrt(np.mean(word.astype(float) ** 2))
     found = find_word(np.rint(segment + noise / 10 ** (snr_db / 20)).astype(np.int16))
     begin, end = 0.25 * sounds.RATE + loud[0], 0.25 * sounds.RATE + loud[-1]
