@@ -13,6 +13,7 @@ from pathlib import Path
 
 from caller.calling.place import Place
 from caller.errors import PlaceError
+from caller.files import append, write_whole
 from caller.pattern.pattern import Pattern
 
 
@@ -97,32 +98,20 @@ class FileJournal:
         line = json.dumps(entry).encode() + b"\n"
         try:
             if not self._path.exists():
-                self._begin(line)
-                return
-            with self._path.open("ab") as file:
-                if file.tell() and not self._ends_whole():
-                    line = b"\n" + line  # after a line that a power cut tore
-                file.write(line)
-                file.flush()
-                os.fsync(file.fileno())
+                write_whole(self._path, line)  # so it is never found empty
+            else:
+                append(self._path, line if self._ends_whole() else b"\n" + line)
         except OSError as error:
             raise PlaceError(
                 f"Row {place.row} could not be kept in {self._path}: {error.strerror}.",
                 "The place before it is still kept.",
             ) from None
 
-    def _begin(self, line: bytes) -> None:
-        """The first line of a new file, which is never found empty."""
-        part = self._path.with_name(f".{self._path.name}.part")
-        with part.open("wb") as file:
-            file.write(line)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(self._path)
-        _sync_folder(self._path.parent)
-
     def _ends_whole(self) -> bool:
+        """Whether the last line is whole; a power cut may have torn it."""
         with self._path.open("rb") as file:
+            if file.seek(0, os.SEEK_END) == 0:
+                return True
             file.seek(-1, os.SEEK_END)
             return file.read(1) == b"\n"
 
@@ -147,13 +136,3 @@ def _entry(line: bytes) -> tuple[Place, int, str] | None:
         return None
     whole = all(type(number) is int for number in (row, run, rows)) and isinstance(chart, str)
     return (Place(row, run), rows, chart) if whole and 1 <= row <= rows + 1 and run >= 0 else None
-
-
-def _sync_folder(folder: Path) -> None:
-    """Put a new file's name on the disk too; a folder cannot be opened so on Windows."""
-    if os.name == "posix":
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)

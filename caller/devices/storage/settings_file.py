@@ -25,7 +25,7 @@ from typing import Any
 
 from caller.calling.commands import BY_NAME, Command, Words
 from caller.errors import SettingError
-from caller.files import write_whole
+from caller.files import make_folder, write_whole
 from caller.pattern.storage.schema import line_of
 from caller.settings import PedalKey, PressSettings
 
@@ -146,7 +146,7 @@ def keep_pedals(pedals: Sequence[PedalKey]) -> Path:
             tables.append(tomlkit.item(kept))
         document["pedals"] = tables
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(path.parent)
         write_whole(path, tomlkit.dumps(document).encode())
     except OSError as error:
         raise SettingError(

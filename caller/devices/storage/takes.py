@@ -21,7 +21,7 @@ from caller.calling.ports import SoundBlock
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import encode, read_sound
 from caller.errors import ListeningError, SoundError
-from caller.files import write_all_whole
+from caller.files import make_folder, remove, write_all_whole
 
 ENVIRONMENT = "CALLER_OWN_VOICE"
 """Names another folder, where several knitters share one computer's user."""
@@ -96,16 +96,13 @@ def keep(command: Command, takes: Sequence[NDArray[np.int16]]) -> None:
         for number, take in enumerate(takes, 1)
     }
     try:
-        folder.parent.parent.mkdir(parents=True, exist_ok=True)
         for private in (folder.parent, folder):
             ours = private == folder or not private.exists() or not os.environ.get(ENVIRONMENT)
-            private.mkdir(mode=_FOLDER_MODE, exist_ok=True)
+            make_folder(private, _FOLDER_MODE)
             if ours:  # a folder that the knitter named may be others' too
                 private.chmod(_FOLDER_MODE)
         write_all_whole(files, _FILE_MODE)
-        for path in _files(command):
-            if path not in files:
-                path.unlink()
+        remove([path for path in _files(command) if path not in files])
         for other in Command:
             for path in _files(other):
                 path.chmod(_FILE_MODE)
@@ -126,8 +123,7 @@ def forget(command: Command | None = None) -> tuple[Command, ...]:
         folder = store_folder() / each.value
         try:
             files = list(_files(each))
-            for path in (*files, *folder.glob(".take-*.wav.part")):
-                path.unlink()
+            remove([*files, *folder.glob(".take-*.wav.part")])
         except OSError as error:
             raise ListeningError(
                 f"The takes in {folder} cannot be erased: {error.strerror}.",

@@ -9,7 +9,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from caller.errors import BadInputError, PatternFileError
-from caller.files import write_whole
+from caller.files import write_all_whole, write_whole
 from caller.pattern.bed import Bed
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
@@ -182,8 +182,9 @@ def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Pat
     """
     chart_path = refuse_existing(path, replace)
     try:
-        write_whole(chart_path, chart_png(pattern))
-        write_whole(path, pattern_text(pattern, chart_path.name).encode())
+        # The chart first: a power cut must not leave a pattern without its chart.
+        text = pattern_text(pattern, chart_path.name).encode()
+        write_all_whole({chart_path: chart_png(pattern), path: text})
     except OSError as error:
         raise PatternFileError(f"{path} cannot be written: {error.strerror}.") from None
     return path, chart_path
