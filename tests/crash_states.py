@@ -86,6 +86,7 @@ Call = Create | Write | Truncate | Rename | Unlink | MakeFolder | SyncFile | Syn
 MOST_TOGETHER = 7
 """Of more calls than this that are not synced, some sets are chosen by chance."""
 _SETS_BY_CHANCE = 64
+_LONGEST_TORN_EVERYWHERE = 128  # bytes; a longer write is torn at so many places by chance
 
 
 @dataclass
@@ -213,7 +214,7 @@ def _kept(
         for torn_at in kept:
             call = calls[torn_at]
             if not sure[torn_at] and isinstance(call, Write):
-                for torn in _torn(call):
+                for torn in _torn(call, chance):
                     yield [torn if index == torn_at else calls[index] for index in kept]
 
 
@@ -231,12 +232,16 @@ def _sets(unsure: Sequence[int], chance: random.Random) -> Iterator[frozenset[in
         yield frozenset(one for one in unsure if chance.random() < 0.5)
 
 
-def _torn(write: Write) -> Iterator[Write]:
+def _torn(write: Write, chance: random.Random) -> Iterator[Write]:
     """Cut at any byte, and as long as it should be but with zeros from that byte on."""
-    for length in range(len(write.content)):
+    size = len(write.content)
+    places: Sequence[int] = range(size)
+    if size > _LONGEST_TORN_EVERYWHERE:
+        places = [0, size - 1, *chance.sample(range(size), _LONGEST_TORN_EVERYWHERE - 2)]
+    for length in places:
         beginning = write.content[:length]
         yield replace(write, content=beginning)
-        yield replace(write, content=beginning.ljust(len(write.content), b"\0"))
+        yield replace(write, content=beginning.ljust(size, b"\0"))
 
 
 # The calls of this process

@@ -62,7 +62,7 @@ class FileJournal:
 
     def read(self) -> Place | None:
         try:
-            lines = self._path.read_bytes().splitlines()
+            lines = _lines(self._path)
         except FileNotFoundError:
             return None
         except OSError as error:
@@ -121,9 +121,14 @@ class FileJournal:
 
 def _has_a_place(path: Path) -> bool:
     try:
-        return any(_entry(line) is not None for line in path.read_bytes().splitlines())
+        return any(_entry(line) is not None for line in _lines(path))
     except OSError:
         return False
+
+
+def _lines(path: Path) -> list[bytes]:
+    """A power cut may leave zeros where something was about to be written, within a line too."""
+    return path.read_bytes().replace(b"\0", b"\n").splitlines()
 
 
 def _entry(line: bytes) -> tuple[Place, int, str] | None:

@@ -1,6 +1,7 @@
 """The place is kept through slips, torn lines and full disks."""
 
 import json
+import os
 import subprocess
 import sys
 import textwrap
@@ -112,6 +113,39 @@ def test_a_changed_chart_is_not_guessed(path):
     keep(path, 12)
     with pytest.raises(PlaceError, match="changed since row 12 of 60"):
         kept(path, rows=61)
+
+
+def test_a_chart_of_the_same_rows_with_other_stitches_is_not_guessed(path):
+    """Only its checksum tells it from the one that was called."""
+    keep(path, 12)
+    other = pattern_of(60).chart.cells.copy()
+    other[30, 1] = 1
+    journal = FileJournal(path, Pattern("Any", Chart(other), YARNS))
+    with pytest.raises(PlaceError, match="changed since row 12 of 60"):
+        journal.read()
+    journal.close()
+
+
+@pytest.mark.parametrize("failing", ["write", "fsync"])
+def test_a_row_that_could_not_be_kept_is_not_found_later(path, monkeypatch, failing):
+    keep(path, 3)
+    journal = FileJournal(path, pattern_of(60))
+
+    def fails(*_):
+        raise OSError(5, "Input/output error")
+
+    with monkeypatch.context() as patch:
+        if failing == "write":
+            really = os.write
+            patch.setattr(os, "write", lambda file, content: really(file, content[:40]) and fails())
+        else:
+            patch.setattr(os, "fsync", fails)
+        with pytest.raises(PlaceError, match=r"Row 4 could not be kept .* Input/output error"):
+            journal.write(Place(4))
+    assert journal.read() == Place(3)
+    journal.write(Place(5))
+    assert journal.read() == Place(5)
+    journal.close()
 
 
 def test_two_sessions_at_once(path):

@@ -120,13 +120,13 @@ def test_the_sound_is_never_in_a_file_that_others_can_read(folder, umask, monkey
     """Looked at when the first byte is about to be written."""
     umask(0)
     seen = []
-    really = os.fdopen
+    really = os.write
 
-    def look(descriptor, *rest):
+    def look(descriptor, content):
         seen.append((stat.S_IMODE(os.fstat(descriptor).st_mode), os.fstat(descriptor).st_size))
-        return really(descriptor, *rest)
+        return really(descriptor, content)
 
-    monkeypatch.setattr(files.os, "fdopen", look)
+    monkeypatch.setattr(files.os, "write", look)
     take_store.keep(Command.NEXT, [take(1)] * 3)
     assert seen == [(0o600, 0)] * 3
 
@@ -205,17 +205,16 @@ def test_a_file_in_the_place_of_the_folder_is_refused(folder):
 def test_a_full_disk_leaves_the_takes_before(folder, monkeypatch, failing):
     before = [take(n) for n in range(3)]
     take_store.keep(Command.NEXT, before)
-    really, calls = os.fdopen, []
+    really, calls = os.write, []
 
-    def fill(descriptor, *rest):
+    def fill(descriptor, content):
         calls.append(descriptor)
-        file = really(descriptor, *rest)
         if len(calls) == failing:
-            file.close()
+            really(descriptor, content[:9])
             raise OSError(28, "No space left on device")
-        return file
+        return really(descriptor, content)
 
-    monkeypatch.setattr(files.os, "fdopen", fill)
+    monkeypatch.setattr(files.os, "write", fill)
     with pytest.raises(ListeningError, match="No space left on device"):
         take_store.keep(Command.NEXT, [take(n) for n in range(10, 13)])
     assert names(folder / "next") == ["take-1.wav", "take-2.wav", "take-3.wav"]
