@@ -1,4 +1,5 @@
-"""`kill -9` at random moments: the place is never lost and never elsewhere."""
+"""`kill -9` at random moments, and every state of the disk after the calls of a real session: the
+place is never lost and never elsewhere."""
 
 import queue
 import random
@@ -12,8 +13,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import strace_log
 from child_env import WITHOUT_SOUND
+from crash_states import Disk, Said, announced, crash_states
 from PIL import Image
+
+from caller.devices.storage.journal import FileJournal
+from caller.pattern.storage.pattern_file import load
 
 CUTS = 50
 ROWS = 400
@@ -89,3 +95,47 @@ def test_fifty_power_cuts(tmp_path):
         may_be = set(trail[len(announced) - 1 : len(announced) + 1])
         torn += len(announced) < len(trail)
     assert torn > 5, "the power was never cut in the middle of anything"
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(strace_log.why_not() is not None, reason=str(strace_log.why_not()))
+def test_every_state_of_the_disk_in_a_real_session(tmp_path):
+    """The system calls of the program itself, whatever of it makes them."""
+    root, replay = tmp_path / "work", tmp_path / "replay"
+    root.mkdir()
+    replay.mkdir()
+    grid = np.zeros((ROWS, 6), dtype=np.uint8)
+    grid[::2, 3:] = 255
+    Image.fromarray(grid).save(root / "stripes.png")
+    before = Disk.of(root)
+    command = [sys.executable, "-m", "caller", "knit", str(root / "stripes.png"), "--no-listen"]
+    typed = "next\nnext\nrepeat\nback\nnext\nleave\n"
+    with (tmp_path / "typed").open("w+") as lines:
+        lines.write(typed)
+        lines.seek(0)
+        traced = strace_log.strace(command, tmp_path / "calls")
+        shown = subprocess.run(
+            traced, stdin=lines, capture_output=True, text=True, env=WITHOUT_SOUND, check=True
+        ).stdout
+    rows = [row for row in map(row_in, shown.splitlines()) if row is not None]
+    assert rows == [1, 2, 3, 3, 2, 3]
+
+    calls = strace_log.calls_in((tmp_path / "calls").read_text(), root, before)
+    assert before.after(calls).files() == Disk.of(root).files(), "no change went unseen"
+    log = [Said(row_in(call.what)) if isinstance(call, Said) else call for call in calls]
+    log = [call for call in log if call != Said(None)]
+    assert [call.what for call in log if isinstance(call, Said)] == rows
+
+    pattern, seen = load(root / "stripes.png"), set()
+    for crash in crash_states(before, log):
+        said = announced(log, crash.calls)
+        if (crash.disk.key, said) in seen:
+            continue
+        seen.add((crash.disk.key, said))
+        crash.disk.put(replay)
+        journal = FileJournal(replay / "stripes.png.place", pattern)
+        kept = journal.read()
+        journal.close()
+        assert (kept and kept.row) in said
+        assert said[0] is None or kept is not None
+    assert len(seen) > 500
