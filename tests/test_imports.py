@@ -46,6 +46,7 @@ def layer(module: str) -> str:
         "errors": "foundation",
         "settings": "foundation",
         "files": "foundation",
+        "plain_text": "foundation",
         "devices": "edge",
         "sheets": "edge",
         "__main__": "cli",

@@ -9,6 +9,7 @@ import click
 from click.core import ParameterSource
 
 from caller import __version__
+from caller.cli.screen import Command, Context, UsageError, show
 from caller.errors import CallerError, SettingError
 from caller.settings import (
     FASTEST_WPM,
@@ -30,21 +31,24 @@ class SentenceGroup(click.Group):
     Options that are kept in the settings file are what is asked for where nothing else is.
     """
 
+    command_class = Command
+    context_class = Context
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
             ctx.default_map = self._kept_options()
             return super().invoke(ctx)
-        except click.BadParameter as error:
-            if _is_kept(error):
-                from caller.devices.storage.settings_file import settings_path
+        except click.UsageError as error:
+            if not _is_kept(error):
+                raise UsageError(error.format_message(), error.ctx) from None
+            from caller.devices.storage.settings_file import settings_path
 
-                raise click.UsageError(f"In {settings_path()}: {error.format_message()}") from None
-            raise
+            raise UsageError(f"In {settings_path()}: {error.format_message()}") from None
         except CallerError as error:
-            click.echo(f"caller: {error}", err=True)
+            show(f"caller: {error}", err=True)
             ctx.exit(2)
         except KeyboardInterrupt:
-            click.echo("caller: Stopped. Nothing is lost; the same command begins again.", err=True)
+            show("caller: Stopped. Nothing is lost; the same command begins again.", err=True)
             ctx.exit(130)
 
     def _kept_options(self) -> dict[str, dict[str, str | bool]]:
@@ -89,8 +93,10 @@ def _as_given(option: click.Parameter, value: str | bool) -> str | bool:
     return value if isinstance(value, str) or getattr(option, "is_flag", False) else str(value)
 
 
-def _is_kept(error: click.BadParameter) -> bool:
-    """Whether the value that is wrong came from the settings file."""
+def _is_kept(error: click.UsageError) -> bool:
+    """Whether it is a value that is wrong and that came from the settings file."""
+    if not isinstance(error, click.BadParameter):
+        return False
     if error.ctx is None or error.param is None or error.param.name is None:
         return False
     return error.ctx.get_parameter_source(error.param.name) is ParameterSource.DEFAULT_MAP

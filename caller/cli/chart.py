@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from caller.cli.base import FILE, main
+from caller.cli.screen import show
 from caller.errors import BedError, PatternFileError, PictureError, SettingError
 
 if TYPE_CHECKING:
@@ -108,10 +109,10 @@ def chart(picture: Path, **wishes: Any) -> None:
             ) from None
     _write(made, path, wishes["replace"])
     if recipe.width is not None and recipe.height is not None:
-        click.echo("Take note: width and height are both given, so the picture may be stretched.")
+        show("Take note: width and height are both given, so the picture may be stretched.")
     for warning in likeness_warnings(yarns):
-        click.echo(f"Take note: {warning}")
-    click.echo(
+        show(f"Take note: {warning}")
+    show(
         "The picture is seen from the knit side, so the chart is mirrored: the purl side faces you."
         if recipe.seen_from == "knit"
         else "The chart is as the picture is, seen from the purl side, which faces you; for the "
@@ -203,8 +204,8 @@ def _write(made: "tuple[Pattern, ...]", path: Path, replace: bool) -> None:
     for pattern, target in zip(made, paths, strict=True):
         written, chart_path = pattern_file.save(pattern, target, replace)
         names = ", ".join(yarn.name for yarn in pattern.yarns)
-        click.echo(
+        show(
             f"{pattern.chart.stitches} stitches, {pattern.chart.rows} rows; "
             f"{len(pattern.yarns)} yarns: {names}."
         )
-        click.echo(f"Written: {written} and its chart {chart_path}.")
+        show(f"Written: {written} and its chart {chart_path}.")

@@ -1,10 +1,9 @@
 """The check of everything."""
 
-import json
-
 import click
 
 from caller.cli.base import AS_JSON, LOUDSPEAKER, listening_options, main, voice_options
+from caller.cli.screen import show, show_json
 from caller.settings import ListeningSettings, VoiceSettings
 
 SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
@@ -46,9 +45,9 @@ def check(
         listening,
         loudspeaker,
         None if no_wait else wait_s,
-        lambda line: click.echo(line, err=as_json),
+        lambda line: show(line, err=as_json),
     )
     if as_json:
-        click.echo(json.dumps(report.as_json(), ensure_ascii=False))
+        show_json(report.as_json())
     if not report.works:
         context.exit(1)

@@ -2,7 +2,6 @@
 
 import contextlib
 import dataclasses
-import json
 import sys
 from pathlib import Path
 from typing import Any
@@ -22,6 +21,7 @@ from caller.cli.base import (
     main,
     voice_options,
 )
+from caller.cli.screen import columns, show, show_again, show_json
 from caller.errors import SettingError, SoundError
 from caller.settings import CallSettings, ListeningSettings, VoiceSettings
 
@@ -36,10 +36,10 @@ def rows(pattern_path: Path, as_json: bool) -> None:
 
     pattern = load(pattern_path)
     if as_json:
-        click.echo(json.dumps(row_script.as_json(pattern), ensure_ascii=False))
+        show_json(row_script.as_json(pattern))
     else:
         for line in row_script.as_lines(pattern):
-            click.echo(line)
+            show(line)
 
 
 def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
@@ -47,7 +47,7 @@ def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool)
         from caller.wiring import voices
 
         for line in voices.list_voices():
-            click.echo(line)
+            show(line)
         context.exit()
 
 
@@ -94,15 +94,15 @@ def say(
         )
     call = voices.row_call(load(pattern_path), row, CallSettings(**wishes))
     if text:
-        click.echo(said(call))
+        show(said(call))
     if out is not None:
         voices.write_sound(call, voice, out)
-        click.echo(f"Written: {out}", err=True)
+        show(f"Written: {out}", err=True)
     elif not text:
         try:
             voices.say(call, voice, loudspeaker)
         except SoundError:
-            click.echo(said(call))
+            show(said(call))
             raise
 
 
@@ -172,7 +172,7 @@ def knit(
         loudspeaker,
         row,
         place,
-        click.echo,
+        show,
     )
 
 
@@ -194,18 +194,21 @@ def hear(recording: Path | None, as_json: bool, level: bool, listening: Listenin
     if recording is not None:
         heard = recognisers.hear_file(recording, listening)
         if as_json:
-            click.echo(json.dumps([_heard(phrase) for phrase in heard]))
+            show_json([_heard(phrase) for phrase in heard])
             return
         for phrase in heard:
-            click.echo(f"{phrase.at_s:8.2f} s  {phrase.command.value}  ({phrase.engine})")
+            show(f"{phrase.at_s:8.2f} s  {phrase.command.value}  ({phrase.engine})")
         if not heard:
-            click.echo("No command was heard.")
+            show("No command was heard.")
         return
     phrases = recognisers.hear_microphone(listening)
-    click.echo("Listening; Ctrl-C ends.", err=True)
+    show("Listening; Ctrl-C ends.", err=True)
     with contextlib.suppress(KeyboardInterrupt):
         for phrase in phrases:
-            click.echo(json.dumps(_heard(phrase)) if as_json else phrase.command.value)
+            if as_json:
+                show_json(_heard(phrase))
+            else:
+                show(phrase.command.value)
             sys.stdout.flush()
 
 
@@ -224,10 +227,9 @@ def _show_levels(microphone: str | None, as_json: bool) -> None:
 
     for level in levels(microphone):
         if as_json:
-            click.echo(json.dumps(dataclasses.asdict(level)))
+            show_json(dataclasses.asdict(level))
         else:
+            room = max(0, min(30, (columns(sys.stdout) or 80) - 21))
             clipped = "  too loud" if level.clipped_s else "          "
-            click.echo(bar(level.loudest_db) + clipped, nl=not sys.stdout.isatty())
-            if sys.stdout.isatty():
-                click.echo("\r", nl=False)
+            show_again(bar(level.loudest_db, room) + clipped)
         sys.stdout.flush()

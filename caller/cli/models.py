@@ -1,12 +1,12 @@
 """Models for listening: list them, try one, fetch one."""
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from caller.cli.base import AS_JSON, FILE, engine_options, main
+from caller.cli.screen import show, show_json
 from caller.settings import ListeningSettings
 
 if TYPE_CHECKING:
@@ -35,11 +35,11 @@ def models(
         raise click.UsageError("Give --check or --fetch, not both.")
     if fetched is not None:
         checked = models.fetch(fetched, _Percents())
-        click.echo(f"{fetched} is in {checked}.", err=True)
+        show(f"{fetched} is in {checked}.", err=True)
     if checked is not None:
         _tell_trial(checked, models.check(checked), as_json)
     elif as_json:
-        click.echo(json.dumps(_as_json(models.list_engines(listening)), ensure_ascii=False))
+        show_json(_as_json(models.list_engines(listening)))
     else:
         _tell_engines(models.list_engines(listening))
 
@@ -55,7 +55,7 @@ class _Percents:
         if tenths > self._told:
             self._told = tenths
             line = f"{tenths * 10} percent, {so_far / 1e6:.0f} of {size / 1e6:.0f} MB"
-            click.echo(line, err=True)
+            show(line, err=True)
 
 
 def _tell_trial(folder: Path, trial: "Trial", as_json: bool) -> None:
@@ -66,10 +66,10 @@ def _tell_trial(folder: Path, trial: "Trial", as_json: bool) -> None:
             "cut_s": trial.cut_s,
             "memory_mb": trial.memory_mb,
         }
-        click.echo(json.dumps(told, ensure_ascii=False))
+        show_json(told)
         return
     memory = "" if trial.memory_mb is None else f" and takes {trial.memory_mb} MB of memory"
-    click.echo(
+    show(
         f"The model in {folder} works: it knows every word of the commands, loads in "
         f"{trial.load_s:.1f} seconds{memory}."
     )
@@ -78,18 +78,21 @@ def _tell_trial(folder: Path, trial: "Trial", as_json: bool) -> None:
 def _tell_engines(engines: "Engines") -> None:
     from caller.devices.recognisers.model_download import DOWNLOADS
 
-    click.echo(engines.why)
-    click.echo("\nVosk models, in the order in which they are looked for:")
+    show(engines.why)
+    show()
+    show("Vosk models, in the order in which they are looked for:")
     for place, found in engines.places:
-        click.echo(f"  {place.why}, {place.folder}:" + ("" if found else " none"))
+        show(f"  {place.why}, {place.folder}:" + ("" if found else " none"))
         for model in found:
-            click.echo(f"    {model.folder.name}: {model.wrong or 'whole'}")
-    click.echo("\nWithout a Vosk model:")
+            show(f"    {model.folder.name}: {model.wrong or 'whole'}")
+    show()
+    show("Without a Vosk model:")
     for name, wrong in engines.others:
-        click.echo(f"  {_ENGINES[name]}: {wrong or 'works'}")
-    click.echo("\nTo be had with caller models --fetch NAME:")
+        show(f"  {_ENGINES[name]}: {wrong or 'works'}")
+    show()
+    show("To be had with caller models --fetch NAME:")
     for one in DOWNLOADS:
-        click.echo(f"  {one.name}, {one.size / 1e6:.0f} MB, {one.licence}")
+        show(f"  {one.name}, {one.size / 1e6:.0f} MB, {one.licence}")
 
 
 def _text(error: "ListeningError | None") -> str | None:

@@ -1,6 +1,5 @@
 """Teaching the caller a pedal."""
 
-import json
 from collections.abc import Iterable
 from dataclasses import asdict
 from typing import get_args
@@ -10,6 +9,7 @@ import click
 from caller.calling.commands import Command
 from caller.calling.words.keys import key_words
 from caller.cli.base import AS_JSON, LOUDSPEAKER, main, voice_options
+from caller.cli.screen import show, show_json
 from caller.settings import PedalKey, PedalKind, VoiceSettings
 
 _NOTHING = "nothing"
@@ -59,14 +59,14 @@ def pedal(
         _list(as_json)
     else:
         bound = Bound(**{kind: "" if name == _NOTHING else name for kind, name in presses.items()})
-        show = _show_json if as_json else click.echo
-        kept = feet.learn(source, device, bound, voice, loudspeaker, show)
+        tell = _show_json if as_json else show
+        kept = feet.learn(source, device, bound, voice, loudspeaker, tell)
         if as_json:
-            click.echo(json.dumps({"kept": None if kept is None else asdict(kept)}))
+            show_json({"kept": None if kept is None else asdict(kept)})
 
 
 def _show_json(said: str) -> None:
-    click.echo(json.dumps({"said": said}, ensure_ascii=False))
+    show_json({"said": said})
 
 
 def _list(as_json: bool) -> None:
@@ -77,31 +77,26 @@ def _list(as_json: bool) -> None:
     if as_json:
         there = [{"from": kind, "device": name, "path": path} for kind, name, path in found.there]
         troubles = [{"from": kind, "why": str(why)} for kind, why in found.troubles]
-        click.echo(
-            json.dumps(
-                {
-                    "file": str(settings_file.settings_path()),
-                    "pedals": [asdict(one) for one in kept],
-                    "there": there,
-                    "not_there": troubles,
-                },
-                ensure_ascii=False,
-            )
+        show_json(
+            {
+                "file": str(settings_file.settings_path()),
+                "pedals": [asdict(one) for one in kept],
+                "there": there,
+                "not_there": troubles,
+            }
         )
         return
     _tell_kept("Kept", kept, as_json)
     for kind, name, path in found.there:
-        click.echo(
-            f"--from {kind}" + (f' --device "{name}"' if name else "") + f"  {path}".rstrip()
-        )
+        show(f"--from {kind}" + (f' --device "{name}"' if name else "") + f"  {path}".rstrip())
     for kind, why in found.troubles:
-        click.echo(f"--from {kind}: {why}")
+        show(f"--from {kind}: {why}")
 
 
 def _tell_kept(what: str, pedals: Iterable[PedalKey], as_json: bool) -> None:
     pedals = list(pedals)
     if as_json:
-        click.echo(json.dumps({what.casefold(): [asdict(one) for one in pedals]}))
+        show_json({what.casefold(): [asdict(one) for one in pedals]})
         return
     for one in pedals:
         where = one.device or {"system": "the keyboard", "midi": "any MIDI device"}.get(
@@ -112,7 +107,7 @@ def _tell_kept(what: str, pedals: Iterable[PedalKey], as_json: bool) -> None:
             for kind in ("short", "long", "double")
             if getattr(one, kind)
         )
-        click.echo(f"{what}: {key_words(one.key)}, from {where}: {gives}.")
+        show(f"{what}: {key_words(one.key)}, from {where}: {gives}.")
     if not pedals:
         none = "No pedal is kept; caller pedal begins."
-        click.echo("Nothing was forgotten." if what == "Forgotten" else none)
+        show("Nothing was forgotten." if what == "Forgotten" else none)

@@ -1,8 +1,6 @@
 """Before the first stitch: the plan, the swatch and the pictures."""
 
-import json
 import re
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
+from caller.cli.screen import progress, show, show_json
 from caller.errors import PatternFileError, SettingError
 from caller.files import write_whole
 
@@ -40,10 +39,10 @@ def plan(
         rules = replace(rules, max_rest_rows=max_rest_rows)
     pattern = replace(pattern, supply_rules=rules)
     if as_json:
-        click.echo(json.dumps(sheet.as_json(pattern), ensure_ascii=False))
+        show_json(sheet.as_json(pattern))
     else:
         for line in sheet.as_lines(pattern):
-            click.echo(line)
+            show(line)
 
 
 @main.command()
@@ -100,8 +99,8 @@ def swatch(
     _check_loop(load(pattern_path), changes)
     amend(pattern_path, changes)
     if "fabric" in changes:
-        click.echo(f"One stitch takes {changes['fabric']['loop_mm']:g} mm of yarn.")
-    click.echo(f"Written into {pattern_path}.")
+        show(f"One stitch takes {changes['fabric']['loop_mm']:g} mm of yarn.")
+    show(f"Written into {pattern_path}.")
 
 
 def _check_loop(pattern: "Pattern", changes: dict[str, dict[str, Any]]) -> None:
@@ -114,7 +113,7 @@ def _check_loop(pattern: "Pattern", changes: dict[str, dict[str, Any]]) -> None:
         return
     measured, expected = changes["fabric"]["loop_mm"], loop_length_mm(gauge)
     if not 1 / _UNLIKELY < measured / expected < _UNLIKELY:
-        click.echo(
+        show(
             f"Take note: the gauge leads to about {expected:.1f} mm of yarn in a stitch, and "
             f"{measured:.1f} mm was measured; count, measure or weigh again."
         )
@@ -137,11 +136,9 @@ def _gauge(stitches: float | None, rows: float | None, measured: tuple[str, ...]
         readings.append(SwatchReading(stitches, rows, width, height, found[3]))
     result = swatch_gauge(readings)
     gauge = result.gauge
-    click.echo(
-        f"{gauge.stitches:g} stitches and {gauge.rows:g} rows to {gauge.over:g} {gauge.unit}."
-    )
+    show(f"{gauge.stitches:g} stitches and {gauge.rows:g} rows to {gauge.over:g} {gauge.unit}.")
     if result.warning:
-        click.echo(f"Take note: {result.warning}")
+        show(f"Take note: {result.warning}")
     return vars(gauge).copy()
 
 
@@ -173,7 +170,7 @@ def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
     for path in write_pictures(
         pattern, pattern.supply_plan, output or Path(pattern_path.stem), replace
     ):
-        click.echo(f"Written: {path}")
+        show(f"Written: {path}")
 
 
 @main.command()
@@ -214,7 +211,7 @@ def tidy(
     path = output or Path(f"{pattern_path.stem}-tidy.toml")
     pattern_file.refuse_existing(path, overwrite)
     errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
-    with click.progressbar(length=1000, label="Tidying", file=sys.stderr) as bar:
+    with progress(1000, "Tidying") as bar:
         result = tidied(
             pattern.script,
             errors,
@@ -227,8 +224,8 @@ def tidy(
     written, chart_path = pattern_file.save(with_chart(pattern, result.chart), path, overwrite)
     write_whole(changes, changes_png(pattern, result.report))
     if as_json:
-        click.echo(json.dumps(report_json(pattern, result.report)))
+        show_json(report_json(pattern, result.report))
         return
     for line in as_lines(pattern, result.report):
-        click.echo(line)
-    click.echo(f"Written: {written} and its chart {chart_path}; what changed: {changes}.")
+        show(line)
+    show(f"Written: {written} and its chart {chart_path}; what changed: {changes}.")

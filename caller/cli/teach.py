@@ -1,12 +1,12 @@
 """Teaching the caller the knitter's own words."""
 
-import json
 from pathlib import Path
 
 import click
 
 from caller.calling.commands import BY_NAME, Command
 from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, main, voice_options
+from caller.cli.screen import show, show_json
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
 
@@ -74,14 +74,14 @@ def teach(
                 f"{takes_each} are needed.",
             )
     elif not listing:
-        tell = _tell if as_json else click.echo
+        tell = _tell if as_json else show
         enrolment.teach(asked, takes_each, names is not None, voice, microphone, loudspeaker, tell)
     if listing or as_json:
         _list(as_json)
 
 
 def _tell(line: str) -> None:
-    click.echo(line, err=True)
+    show(line, err=True)
 
 
 def _commands(names: str) -> tuple[Command, ...]:
@@ -103,9 +103,7 @@ def _forget(name: str) -> None:
         for chosen in ((None,) if name == _ALL else _commands(name))
         for command in take_store.forget(chosen)
     ]
-    click.echo(
-        f"Forgotten: {', '.join(forgotten)}." if forgotten else "Nothing was taught.", err=True
-    )
+    show(f"Forgotten: {', '.join(forgotten)}." if forgotten else "Nothing was taught.", err=True)
 
 
 def _list(as_json: bool) -> None:
@@ -123,12 +121,12 @@ def _list(as_json: bool) -> None:
             }
             for command, takes, agree in found
         }
-        click.echo(json.dumps({"folder": str(store_folder()), "commands": kept}))
+        show_json({"folder": str(store_folder()), "commands": kept})
         return
     if not found:
-        click.echo("Nothing is taught yet; caller teach begins.")
+        show("Nothing is taught yet; caller teach begins.")
     for command, takes, agree in found:
         enough = "taught" if len(takes) >= ENOUGH else "not taught yet"
-        click.echo(f"{command.value}: {len(takes)} takes, {enough}{'' if agree else '; unlike'}")
+        show(f"{command.value}: {len(takes)} takes, {enough}{'' if agree else '; unlike'}")
         for number, take in enumerate(takes, 1):
-            click.echo(f"  take {number}: {take.judged}")
+            show(f"  take {number}: {take.judged}")

@@ -1,6 +1,5 @@
 """The call to take along: tracks for any player, and the script to read."""
 
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from caller.cli.base import (
     main,
     voice_options,
 )
+from caller.cli.screen import progress, show
 from caller.settings import CallSettings, VoiceSettings
 
 
@@ -48,7 +48,7 @@ def tracks(
     The whole script to read is written beside them: a page for screen readers and large print.
     """
     from caller.pattern.storage.pattern_file import load
-    from caller.sheets.plain_text import stem
+    from caller.sheets.file_names import stem
     from caller.sheets.scripts.reading import write_reading
     from caller.sheets.tracks.tracks import parse_rows, write_tracks
     from caller.wiring.voices import open_voice
@@ -58,7 +58,7 @@ def tracks(
     speaker = open_voice(voice)
     count = pattern.script.rows if rows is None else rows[1] - rows[0] + 1
     try:
-        with click.progressbar(length=count, label="Speaking", file=sys.stderr) as bar:
+        with progress(count, "Speaking") as bar:
             made = write_tracks(
                 pattern,
                 folder,
@@ -72,8 +72,8 @@ def tracks(
     finally:
         speaker.close()
     for path in made.outdated:
-        click.echo(f"Take note: {path} is of another version, and not in the playlist.")
+        show(f"Take note: {path} is of another version, and not in the playlist.")
     for name in (f"{stem(pattern.title)}.html", f"{stem(pattern.title)}.txt"):
         write_reading(pattern, folder / name)
     new = sum(track.new for track in made.tracks)
-    click.echo(f"{new} tracks written, {len(made.tracks)} in the playlist {made.playlist}.")
+    show(f"{new} tracks written, {len(made.tracks)} in the playlist {made.playlist}.")

@@ -19,16 +19,30 @@ from caller.pattern.supplies.plan import (
 )
 from caller.pattern.units import within
 from caller.pattern.yarns import Yarn
+from caller.plain_text import LONGEST_TITLE, plain
 
 Side = Literal["knit", "purl"]
+LONGEST_REMINDER = 200
+"""Characters: about fifteen seconds to say, at a row that is waited for."""
 
 
 @dataclass(frozen=True)
 class Reminder:
-    """Something to be told when a row is called."""
+    """Something to be told when a row is called, as plain text.
+
+    Raises ChartError when it is too long.
+    """
 
     row: int
     say: str
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "say", plain(self.say))
+        if len(self.say) > LONGEST_REMINDER:
+            raise ChartError(
+                f"The reminder {self.say[:20]!r}... for row {self.row} has {len(self.say)} "
+                f"characters; what is said at a row may have at most {LONGEST_REMINDER}."
+            )
 
 
 @dataclass(frozen=True)
@@ -80,8 +94,8 @@ class Pattern:
     Yarn number i of the chart is `yarns[i]`. The chart is as the knitter sees it, the purl side
     facing; `seen_from` is the side that shows the picture, so with "knit" the chart is the picture
     mirrored. `first_needle` is the leftmost needle's label; without it the work lies about the
-    centre. A picture taken as it is has no gauge. Raises ChartError, YarnError, BedError or
-    SettingError when the parts do not go together.
+    centre. A picture taken as it is has no gauge. The title is kept as plain text. Raises
+    ChartError, YarnError, BedError or SettingError when the parts do not go together.
     """
 
     title: str
@@ -97,6 +111,12 @@ class Pattern:
     supply_rules: SupplyRules = field(default_factory=SupplyRules)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "title", plain(self.title) or "A pattern")
+        if len(self.title) > LONGEST_TITLE:
+            raise SettingError(
+                f"The title {self.title[:20]!r}... has {len(self.title)} characters; a title that "
+                f"is said aloud may have at most {LONGEST_TITLE}."
+            )
         if len(self.yarns) < 2:
             raise ChartError(
                 "The chart has only one colour", "a picture in blocks of colour needs two or more."

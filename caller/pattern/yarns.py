@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from caller.errors import YarnError
 from caller.pattern.units import within
 from caller.pattern.yarn_counts import YarnCount
+from caller.plain_text import plain
 
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
 _NEEDLE_WORDS = frozenset(("left", "right", "needle"))
@@ -19,8 +20,8 @@ class Yarn:
     """A yarn: its spoken name and its colour as "#rrggbb" (sRGB).
 
     Its count and the grams in a ball may be known too; they give its weight and the balls to buy.
-    Raises YarnError when the name has nothing to say, is too long or would be heard as a needle,
-    when the colour is not written so, or when a ball weighs nothing.
+    The name is kept as plain text. Raises YarnError when it has nothing to say, is too long or
+    would be heard as a needle, when the colour is not written so, or when a ball weighs nothing.
     """
 
     name: str
@@ -29,7 +30,7 @@ class Yarn:
     ball_g: float | None = None
 
     def __post_init__(self) -> None:
-        name = " ".join(self.name.split())
+        name = plain(self.name)
         if not any(character.isalnum() for character in name):
             raise YarnError(
                 f"The yarn name {self.name!r} has no letter to say aloud", "use a short word."

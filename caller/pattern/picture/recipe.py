@@ -17,6 +17,7 @@ from caller.pattern.picture.picture import Picture, chart_in_yarns, make_chart
 from caller.pattern.picture.sizing import sized
 from caller.pattern.rows import Direction
 from caller.pattern.yarns import Yarn
+from caller.plain_text import LONGEST_TITLE, shortened
 
 
 @dataclass(frozen=True)
@@ -148,7 +149,8 @@ def panel_patterns(
     found = []
     for number, panel in enumerate(parts, start=1):
         cut, used = only_used(panel.chart, yarns)
-        title = f"{recipe.title}, panel {number} of {len(parts)}"
+        which = f", panel {number} of {len(parts)}"
+        title = shortened(recipe.title, LONGEST_TITLE - len(which)) + which
         found.append(pattern_of(cut, used, replace(recipe, title=title)))
     return tuple(found)
 

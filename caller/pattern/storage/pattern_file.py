@@ -18,6 +18,7 @@ from caller.pattern.storage.chart_png import chart_png, read_chart
 from caller.pattern.storage.schema import VERSION, check, line_of
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
+from caller.plain_text import LONGEST_TITLE, shortened
 
 LARGEST_FILE = 1_000_000
 """Bytes. A pattern file is a page of text; anything larger is something else."""
@@ -36,7 +37,8 @@ def load(path: Path) -> Pattern:
 
 def title_of(path: Path) -> str:
     """A title from a file name: "sailing-boat.png" is "Sailing boat"."""
-    return re.sub(r"[-_.\s]+", " ", path.stem).strip().capitalize() or "A picture"
+    words = re.sub(r"[-_.\s]+", " ", path.stem).strip().capitalize()
+    return shortened(words, LONGEST_TITLE) or "A picture"
 
 
 def _load_file(path: Path) -> Pattern:

@@ -1,6 +1,5 @@
 """The row script to read: large print, and a page that a screen reader walks row by row."""
 
-import textwrap
 from collections.abc import Iterator
 from html import escape
 from pathlib import Path
@@ -10,7 +9,7 @@ from caller.errors import PatternFileError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SuppliedRun
-from caller.sheets.plain_text import plain
+from caller.plain_text import folded, plain
 from caller.sheets.scripts.reading_style import STYLE
 
 COLUMNS = 40
@@ -93,7 +92,7 @@ def _supply(entry: SuppliedRun) -> str:
 
 
 def _folded(text: str) -> list[str]:
-    return textwrap.wrap(text, COLUMNS, subsequent_indent="  ", break_on_hyphens=False)
+    return folded(text, COLUMNS, whole_words=False)
 
 
 def _html(pattern: Pattern) -> Iterator[str]:

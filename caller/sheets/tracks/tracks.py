@@ -22,8 +22,9 @@ from caller.devices.sound.sound_files import FORMATS, decode, encode
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
+from caller.plain_text import plain
 from caller.settings import CallSettings, VoiceSettings
-from caller.sheets.plain_text import plain, stem
+from caller.sheets.file_names import stem
 from caller.sheets.tracks.loudness import PEAK_DBTP, TARGET_LUFS, levelled
 from caller.sheets.tracks.tags import TrackTags, read_mark, tagged
 

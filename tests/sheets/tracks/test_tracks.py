@@ -22,8 +22,9 @@ from caller.errors import SettingError, SoundError, VoiceError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.yarns import Yarn
+from caller.plain_text import plain
 from caller.settings import CallSettings, VoiceSettings
-from caller.sheets.plain_text import plain, stem
+from caller.sheets.file_names import stem
 from caller.sheets.tracks.loudness import loudness_lufs, true_peak_dbtp
 from caller.sheets.tracks.tracks import Tracks, parse_rows, write_tracks
 

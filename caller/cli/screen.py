@@ -1,0 +1,95 @@
+"""What the commands print: harmless, and in lines that fit the terminal."""
+
+import json
+import os
+import sys
+from typing import IO, Any
+
+import click
+
+from caller.plain_text import folded, plain
+
+_USUAL_COLUMNS = 80  # of a terminal that does not tell
+_FEWEST_COLUMNS = 10
+_WHOLE_PROGRESS = 60  # columns that a progress bar takes with its label and the time to go
+
+
+def columns(stream: IO[Any]) -> int | None:
+    """The columns of the terminal as it is now; None where the output goes elsewhere."""
+    try:
+        if not stream.isatty():
+            return None
+        return max(_FEWEST_COLUMNS, os.get_terminal_size(stream.fileno()).columns or _USUAL_COLUMNS)
+    except (OSError, ValueError):
+        return None
+
+
+def show(text: str = "", err: bool = False) -> None:
+    """Print a line of text: on a terminal folded between words, elsewhere as one line.
+
+    Whatever it holds, nothing but letters, signs and single spaces is printed.
+    """
+    stream = sys.stderr if err else sys.stdout
+    width = columns(stream)
+    if width is None:
+        lead = " " * (len(text) - len(text.lstrip(" ")))
+        lines = [lead + plain(text)]
+    else:
+        lines = folded(text, width) or [""]
+    code = getattr(stream, "encoding", None) or "utf-8"
+    for line in lines:
+        click.echo(line.encode(code, "replace").decode(code), err=err)
+
+
+def show_again(text: str) -> None:
+    """Print a meter's line; on a terminal it takes the place of the one before."""
+    width = columns(sys.stdout)
+    if width is None:
+        click.echo(text)
+    else:
+        click.echo(text[:width].ljust(width - 1) + "\r", nl=False)
+
+
+def show_json(data: Any) -> None:
+    """Print data as one line of JSON, in ASCII, which no terminal takes for a command."""
+    click.echo(json.dumps(data).replace("\x7f", "\\u007f"))
+
+
+def progress(length: int, label: str) -> Any:
+    """A progress bar on standard error, as click's, that fits the terminal."""
+    width = columns(sys.stderr)
+    if width is None or width >= _WHOLE_PROGRESS:
+        return click.progressbar(length=length, label=label, file=sys.stderr)
+    bar = max(1, width - len("  [] 100%  "))
+    return click.progressbar(length=length, show_eta=False, width=bar, file=sys.stderr)
+
+
+class Help(click.HelpFormatter):
+    """click's help, which by itself is never narrower than 50 columns, in those that there are."""
+
+    def __init__(self, indent_increment: int = 2, width: int | None = None, *_: Any, **__: Any):
+        narrow = min(columns(sys.stdout) or _USUAL_COLUMNS, _USUAL_COLUMNS) - 2
+        super().__init__(indent_increment, width or narrow)
+
+    def write_dl(self, rows: Any, col_max: int = 30, col_spacing: int = 2) -> None:
+        super().write_dl(rows, min(col_max, self.width // 3), col_spacing)
+
+
+class Context(click.Context):
+    formatter_class = Help
+
+
+class Command(click.Command):
+    """A command whose help fits the terminal."""
+
+    context_class = Context
+
+
+class UsageError(click.UsageError):
+    """What was typed cannot be understood; told in harmless lines that fit the terminal."""
+
+    def show(self, file: IO[Any] | None = None) -> None:  # noqa: ARG002 (click's signature)
+        if self.ctx is not None:
+            show(self.ctx.get_usage(), err=True)
+            show(f"Try '{self.ctx.command_path} --help' for help.", err=True)
+        show(f"Error: {self.format_message()}", err=True)
