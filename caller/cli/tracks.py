@@ -68,12 +68,18 @@ def tracks(
                 ending,
                 lambda _track: bar.update(1),
                 CallSettings(**wishes),
+                pattern_path,
             )
     finally:
         speaker.close()
     for path in made.outdated:
         show(f"Take note: {path} is of another version, and not in the playlist.")
-    for name in (f"{stem(pattern.title)}.html", f"{stem(pattern.title)}.txt"):
-        write_reading(pattern, folder / name)
+    if made.playlist.stem != stem(pattern.title):
+        show(
+            f"Take note: another pattern of this title has its tracks in {folder}; the names of "
+            f"these begin with {made.playlist.stem}."
+        )
+    for ending in (".html", ".txt"):
+        write_reading(pattern, made.playlist.with_suffix(ending))
     new = sum(track.new for track in made.tracks)
     show(f"{new} tracks written, {len(made.tracks)} in the playlist {made.playlist}.")

@@ -40,8 +40,8 @@ class Reminder:
         object.__setattr__(self, "say", plain(self.say))
         if len(self.say) > LONGEST_REMINDER:
             raise ChartError(
-                f"The reminder {self.say[:20]!r}... for row {self.row} has {len(self.say)} "
-                f"characters; what is said at a row may have at most {LONGEST_REMINDER}."
+                f"The reminder {self.say[:20]!r}... of row {self.row} has {len(self.say)} letters",
+                f"shorten it to {LONGEST_REMINDER} or fewer.",
             )
 
 
@@ -114,8 +114,8 @@ class Pattern:
         object.__setattr__(self, "title", plain(self.title) or "A pattern")
         if len(self.title) > LONGEST_TITLE:
             raise SettingError(
-                f"The title {self.title[:20]!r}... has {len(self.title)} characters; a title that "
-                f"is said aloud may have at most {LONGEST_TITLE}."
+                f"The title {self.title[:20]!r}... has {len(self.title)} letters",
+                f"it is said aloud, so shorten it to {LONGEST_TITLE} or fewer.",
             )
         if len(self.yarns) < 2:
             raise ChartError(

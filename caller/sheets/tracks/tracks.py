@@ -24,11 +24,11 @@ from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.plain_text import plain
 from caller.settings import CallSettings, VoiceSettings
-from caller.sheets.file_names import stem
+from caller.sheets.tracks.album import Album, album_for
 from caller.sheets.tracks.loudness import PEAK_DBTP, TARGET_LUFS, levelled
 from caller.sheets.tracks.tags import TrackTags, read_mark, tagged
 
-_MADE_SO = 1  # raised when tracks are made in another way, so that old ones are made again
+_MADE_SO = 2  # raised when tracks are made in another way, so that old ones are made again
 _CODING_DB = {"ogg": 1.0, "mp3": 1.0}  # lossy coding raises peaks: by up to 0.6 dB (measured)
 _ROWS = re.compile(r"([0-9]{1,6})(?:\s*[-–]\s*([0-9]{1,6}))?")
 
@@ -76,8 +76,12 @@ def write_tracks(
     ending: str = "ogg",
     progress: Callable[[Track], None] | None = None,
     calls: CallSettings | None = None,
+    origin: Path | None = None,
 ) -> Tracks:
     """Write a track of every row, or from the first to the last of `rows`, and the playlist.
+
+    The files are named by the pattern's title; where those of another pattern, which came from
+    another file than `origin`, have that name in the folder, a number is added to it.
 
     Tracks are levelled to -16 LUFS. `ending` is one of sound_files.FORMATS; `settings` are those
     of the voice, `calls` how the rows are called. A track that is there and right is kept;
@@ -94,10 +98,13 @@ def write_tracks(
             f"Tracks of the kind {ending!r} cannot be written", f"choose {', '.join(FORMATS)}."
         )
     calls = calls or CallSettings()
-    wanted = [_wanted(pattern, row, folder, settings, calls, ending) for row in range(1, total + 1)]
+    album = album_for(pattern.title, folder, origin)
+    wanted = [
+        _wanted(pattern, row, folder, album, settings, calls, ending) for row in range(1, total + 1)
+    ]
     chosen = wanted[first - 1 : last]
-    playlist = folder / f"{stem(pattern.title)}.m3u8"
-    _prepare(folder, stem(pattern.title))
+    playlist = folder / f"{album.stem}.m3u8"
+    _prepare(folder, album.stem)
     states = {want.row: _state(want) for want in wanted}
     _refuse_strangers(want.path for want in chosen if states[want.row] == "strange")
     there = {row: state for row, state in states.items() if isinstance(state, Track)}
@@ -119,7 +126,7 @@ def write_tracks(
         ) from None
     finally:
         listed = tuple(there[row] for row in sorted(there))
-        _write_playlist(playlist, room, plain(pattern.title), listed)
+        _write_playlist(playlist, room, album.title, listed)
     outdated = (w.path for w in wanted if states[w.row] == "outdated" and w.row not in there)
     return Tracks(playlist, listed, tuple(outdated))
 
@@ -146,18 +153,20 @@ def _wanted(
     pattern: Pattern,
     number: int,
     folder: Path,
+    album: Album,
     settings: VoiceSettings,
     calls: CallSettings,
     ending: str,
 ) -> _Wanted:
     row, total = pattern.script.row(number), pattern.script.rows
     call = sentences.row_call(pattern, row, calls)
-    title, album = f"Row {number}, {sentences.way(row.direction)}", plain(pattern.title)
-    made_from = (_MADE_SO, call, total, title, album, settings, TARGET_LUFS, PEAK_DBTP)
+    title = f"Row {number}, {sentences.way(row.direction)}"
+    made_from = (_MADE_SO, call, total, title, album.title, settings, TARGET_LUFS, PEAK_DBTP)
     mark = hashlib.sha256(repr(made_from).encode("utf-8", "replace")).hexdigest()[:32]
     digits = max(3, len(str(total)))
-    path = folder / f"{stem(pattern.title)}-{number:0{digits}}.{ending}"
-    return _Wanted(number, path, call, TrackTags(number, total, title, album, mark))
+    path = folder / f"{album.stem}-{number:0{digits}}.{ending}"
+    tags = TrackTags(number, total, title, album.title, f"{mark} {album.owner}")
+    return _Wanted(number, path, call, tags)
 
 
 def _prepare(folder: Path, name: str) -> None:

@@ -400,6 +400,50 @@ def test_rows_come_back(rows, data):
     assert parse_rows(f"{first}-{last}", rows) == (first, last)
 
 
+# "Naming Files, Paths, and Namespaces" (learn.microsoft.com), checked by hand: these, whatever the
+# case and the ending; names that end in a dot or a space lose it.
+RESERVED = ["con", "prn", "aux", "nul"]
+RESERVED += [f"{port}{digit}" for port in ("com", "lpt") for digit in "0123456789¹²³"]
+
+
+@pytest.mark.parametrize("name", RESERVED)
+def test_titles_that_windows_takes_for_a_device(name):
+    for title in (name, name.upper(), f"{name}. ", f" {name}\u200b...", f"{name.title()} "):
+        assert stem(title) == f"{name}-pattern"
+    for title in (f"{name}.txt", f"{name} 7", f"my {name}"):
+        assert stem(title).split(".")[0] not in RESERVED
+
+
+def test_two_patterns_of_one_title_in_one_folder(tmp_path):
+    boat, other = pattern(rows=2), pattern(rows=3, first_direction="left")
+    ours = {"folder": tmp_path / "out", "origin": tmp_path / "a" / "boat.toml"}
+    theirs = {"folder": tmp_path / "out", "origin": tmp_path / "b" / "boat.toml"}
+    first = write(boat, **ours)
+    second = write(other, **theirs)
+    assert [track.path.name for track in second.tracks] == [
+        f"sailing-boat-2-00{row}.ogg" for row in (1, 2, 3)
+    ]
+    assert second.playlist.name == "sailing-boat-2.m3u8"
+    albums = {mutagen.File(track.path)["album"][0] for track in (*first.tracks, *second.tracks)}
+    assert albums == {"Sailing boat", "Sailing boat (2)"}
+    # Each finds its own again, changed or not, also as another kind of file; a third gets a name.
+    assert new_rows(write(boat, **ours)) == []
+    assert new_rows(write(other, **theirs)) == []
+    assert new_rows(write(replace(boat, first_direction="left"), **ours)) == [1, 2]
+    assert write(other, **theirs, ending="wav", rows=(1, 1)).playlist == second.playlist
+    third = write(boat, tmp_path / "out", origin=tmp_path / "c.toml", rows=(1, 1))
+    assert third.playlist.name == "sailing-boat-3.m3u8"
+
+
+def test_a_folder_that_is_moved_keeps_its_tracks(tmp_path):
+    write(pattern(rows=1), tmp_path / "here" / "out", origin=tmp_path / "here" / "boat.toml")
+    (tmp_path / "here").rename(tmp_path / "there")
+    moved = write(
+        pattern(rows=1), tmp_path / "there" / "out", origin=tmp_path / "there" / "boat.toml"
+    )
+    assert new_rows(moved) == []
+
+
 @given(st.text(max_size=300))
 def test_titles_become_harmless_file_names(title):
     name = stem(title)
