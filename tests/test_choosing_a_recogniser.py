@@ -5,7 +5,7 @@ import pytest
 import sounds
 
 from caller.calling.commands import Command
-from caller.devices.storage import takes
+from caller.devices.storage import take_store
 from caller.errors import ListeningError, SettingError
 from caller.settings import ListeningSettings
 from caller.wiring.recognisers import choose_recogniser
@@ -16,13 +16,13 @@ def home(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.setenv("CALLER_SETTINGS", str(tmp_path / "settings.toml"))
-    monkeypatch.setenv(takes.ENVIRONMENT, str(tmp_path / "own-voice"))
+    monkeypatch.setenv(take_store.ENVIRONMENT, str(tmp_path / "own-voice"))
     monkeypatch.delenv("CALLER_VOSK_MODEL", raising=False)
     return tmp_path
 
 
 def teach(command=Command.NEXT, count=3):
-    takes.keep(command, [sounds.tone(300, 0.5 + 0.01 * n) for n in range(count)])
+    take_store.keep(command, [sounds.tone(300, 0.5 + 0.01 * n) for n in range(count)])
 
 
 def test_the_ear_that_comes_with_the_program():

@@ -10,7 +10,8 @@ import pytest
 
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
-from caller.calling.words import sentences
+from caller.calling.words.row_call import row_call
+from caller.calling.words.utterance import said
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 from caller.sheets.scripts.row_script import as_lines
@@ -38,7 +39,7 @@ def test_rows(path):
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_words(path):
     pattern = load(path)
-    rows = (sentences.said(sentences.row_call(pattern, row)) for row in pattern.script)
+    rows = (said(row_call(pattern, row)) for row in pattern.script)
     check(f"{path.stem}.said.txt", "\n".join(rows) + "\n")
 
 
@@ -47,10 +48,10 @@ def test_a_session(path):
     """What a knitter hears who does nothing but go on to the next row, as usual."""
     pattern, usual = load(path), CallSettings()
     answer = begin(pattern, usual, None, 160)
-    heard = [sentences.said(answer.say)]
+    heard = [said(answer.say)]
     for _ in pattern.script:
         answer = step(pattern, usual, answer.state, Command.NEXT)
-        heard.append(sentences.said(answer.say))
+        heard.append(said(answer.say))
     check(f"{path.stem}.session.txt", "\n".join(heard) + "\n")
 
 
@@ -59,5 +60,5 @@ def test_a_session(path):
 )
 def test_other_wordings(settings):
     pattern = load(DEMOS[0].with_name("lighthouse.toml"))
-    rows = (sentences.said(sentences.row_call(pattern, row, settings)) for row in pattern.script)
+    rows = (said(row_call(pattern, row, settings)) for row in pattern.script)
     check(f"lighthouse.{settings.wording}.txt", "\n".join(rows) + "\n")

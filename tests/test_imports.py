@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -83,6 +84,45 @@ def test_device_libraries_stay_home(file: Path) -> None:
     for name in imported(file):
         homes = ONE_HOME.get(name.split(".")[0])
         assert homes is None or place(file) in homes, f"{name} does not belong in {place(file)}"
+
+
+MODULES = {module_name(file): ast.parse(file.read_text(encoding="utf-8")) for file in FILES}
+# The door of the program: `caller.cli.main` is what the command starts.
+DOORS = {"caller.cli"}
+
+
+@cache
+def made(module: str) -> set[str]:
+    """The names that a module makes itself: functions, classes, and what it assigns."""
+    names = set()
+    for node in ast.walk(MODULES[module]):
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            names.add(node.name)
+        elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            names.add(node.id)
+    return names
+
+
+@pytest.mark.parametrize("file", FILES, ids=place)
+def test_no_module_re_exports_the_names_of_another(file: Path) -> None:
+    """Each name is imported from the module that makes it, and taken through no other."""
+    tree = MODULES[module_name(file)]
+    modules: dict[str, str] = {}
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.ImportFrom) or node.module is None:
+            continue
+        for alias in node.names:
+            assert alias.asname != alias.name, f"{alias.name} is imported to be handed on"
+            whole = f"{node.module}.{alias.name}"
+            if whole in MODULES:
+                modules[alias.asname or alias.name] = whole
+            elif node.module in MODULES and node.module not in DOORS:
+                assert alias.name in made(node.module), f"{whole} is made elsewhere"
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            module = modules.get(node.value.id)
+            if module is not None and f"{module}.{node.attr}" not in MODULES:
+                assert node.attr in made(module), f"{module}.{node.attr} is made elsewhere"
 
 
 def test_no_import_circle() -> None:

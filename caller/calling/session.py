@@ -6,8 +6,7 @@ from statistics import median
 from caller.calling import answers
 from caller.calling.commands import Command, from_key, from_line, words_of
 from caller.calling.events import Pressed, Spoken, Typed, Unknown
-from caller.calling.place import Place as Place
-from caller.calling.place import after, before, settled
+from caller.calling.place import Place, after, before, settled
 from caller.calling.signals import Signal
 from caller.calling.words import sentences
 from caller.calling.words.row_call import How, call, place_check

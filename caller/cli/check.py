@@ -9,7 +9,7 @@ from caller.settings import ListeningSettings, VoiceSettings
 SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
 
 
-@main.command()
+@main.command("check")
 @click.option(
     "--wait",
     "wait_s",
@@ -24,7 +24,7 @@ SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
 @listening_options
 @voice_options
 @click.pass_context
-def check(
+def check_command(
     context: click.Context,
     wait_s: float,
     no_wait: bool,
@@ -33,14 +33,14 @@ def check(
     listening: ListeningSettings,
     voice: VoiceSettings,
 ) -> None:
-    """Try voice, loudspeaker, microphone, ears and pedal, and tell of each aloud.
+    """Try voice, loudspeaker, microphone, recogniser and pedal, and tell of each aloud.
 
     What fails is told with what to do about it. Exit code 1 when something that is needed fails.
     --json prints one object for whoever helps you, and the rest on standard error.
     """
-    from caller.wiring import check as checking
+    from caller.wiring.check import check
 
-    report = checking.check(
+    report = check(
         voice,
         listening,
         loudspeaker,

@@ -82,7 +82,8 @@ def say(
     **wishes: Any,
 ) -> None:
     """Speak, print or write one row's call."""
-    from caller.calling.words.sentences import said
+    from caller.calling.words.row_call import row_call
+    from caller.calling.words.utterance import said
     from caller.pattern.storage.pattern_file import load
     from caller.wiring import voices
 
@@ -92,7 +93,8 @@ def say(
         raise SettingError(
             f"{out} exists already", "add --replace to overwrite it, or choose another name."
         )
-    call = voices.row_call(load(pattern_path), row, CallSettings(**wishes))
+    pattern = load(pattern_path)
+    call = row_call(pattern, pattern.script.row(row), CallSettings(**wishes))
     if text:
         show(said(call))
     if out is not None:

@@ -51,16 +51,16 @@ def pedal(
     A pedal that sends keys to this terminal needs no teaching.
     """
     from caller.calling.pedals.lesson import Bound
-    from caller.wiring import pedals as feet
+    from caller.wiring import pedals
 
     if forget:
-        _tell_kept("Forgotten", feet.forget(source, device), as_json)
+        _tell_kept("Forgotten", pedals.forget(source, device), as_json)
     elif listing:
         _list(as_json)
     else:
         bound = Bound(**{kind: "" if name == _NOTHING else name for kind, name in presses.items()})
         tell = _show_json if as_json else show
-        kept = feet.learn(source, device, bound, voice, loudspeaker, tell)
+        kept = pedals.learn(source, device, bound, voice, loudspeaker, tell)
         if as_json:
             show_json({"kept": None if kept is None else asdict(kept)})
 
@@ -71,9 +71,9 @@ def _show_json(said: str) -> None:
 
 def _list(as_json: bool) -> None:
     from caller.devices.storage import settings_file
-    from caller.wiring import pedals as feet
+    from caller.wiring import pedals
 
-    kept, found = settings_file.load().pedals, feet.list_pedals()
+    kept, found = settings_file.load().pedals, pedals.list_pedals()
     if as_json:
         there = [{"from": kind, "device": name, "path": path} for kind, name, path in found.there]
         troubles = [{"from": kind, "why": str(why)} for kind, why in found.troubles]

@@ -19,17 +19,17 @@ _UNLIKELY = 1.6
 """Times what the gauge leads to. A swatch and its gauge are usually within a quarter."""
 
 
-@main.command()
+@main.command("plan")
 @PATTERN
 @AS_JSON
 @click.option("--max-carry", type=int, help="The longest carry in needles, for this plan.")
 @click.option("--max-rest-rows", type=int, help="The most rows a supply may rest, for this plan.")
-def plan(
+def plan_command(
     pattern_path: Path, as_json: bool, max_carry: int | None, max_rest_rows: int | None
 ) -> None:
     """Say where the work lies, how many supplies it takes and how much yarn."""
     from caller.pattern.storage.pattern_file import load
-    from caller.sheets import plan as sheet
+    from caller.sheets import plan
 
     pattern = load(pattern_path)
     rules = pattern.supply_rules
@@ -39,9 +39,9 @@ def plan(
         rules = replace(rules, max_rest_rows=max_rest_rows)
     pattern = replace(pattern, supply_rules=rules)
     if as_json:
-        show_json(sheet.as_json(pattern))
+        show_json(plan.as_json(pattern))
     else:
-        for line in sheet.as_lines(pattern):
+        for line in plan.as_lines(pattern):
             show(line)
 
 
@@ -173,7 +173,7 @@ def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
         show(f"Written: {path}")
 
 
-@main.command()
+@main.command("tidy")
 @PATTERN
 @click.option("--shortest-run", type=int, default=1, show_default=True, help="Stitches.")
 @click.option("--specks", type=int, default=0, help="Blocks of so many stitches or fewer go.")
@@ -182,7 +182,7 @@ def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
 @click.option("--output", type=FILE, help="The pattern file to write; otherwise NAME-tidy.toml.")
 @click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
 @AS_JSON
-def tidy(
+def tidy_command(
     pattern_path: Path,
     shortest_run: int,
     specks: int,
@@ -195,9 +195,8 @@ def tidy(
     """Change as few stitches as it takes to need fewer supplies."""
     from caller.pattern.picture.recipe import with_chart
     from caller.pattern.storage import pattern_file
-    from caller.pattern.tidy.tidying import TidySettings, yarn_errors
-    from caller.pattern.tidy.tidying import tidy as tidied
-    from caller.sheets.tidy_report import as_json as report_json
+    from caller.pattern.tidy.tidying import TidySettings, tidy, yarn_errors
+    from caller.sheets import tidy_report
     from caller.sheets.tidy_report import as_lines, changes_png
 
     settings = TidySettings(shortest_run, specks, at_once, in_all)
@@ -212,7 +211,7 @@ def tidy(
     pattern_file.refuse_existing(path, overwrite)
     errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
     with progress(1000, "Tidying") as bar:
-        result = tidied(
+        result = tidy(
             pattern.script,
             errors,
             settings,
@@ -224,7 +223,7 @@ def tidy(
     written, chart_path = pattern_file.save(with_chart(pattern, result.chart), path, overwrite)
     write_whole(changes, changes_png(pattern, result.report))
     if as_json:
-        show_json(report_json(pattern, result.report))
+        show_json(tidy_report.as_json(pattern, result.report))
         return
     for line in as_lines(pattern, result.report):
         show(line)

@@ -96,7 +96,7 @@ def _commands(names: str) -> tuple[Command, ...]:
 
 
 def _forget(name: str) -> None:
-    from caller.devices.storage import takes as take_store
+    from caller.devices.storage import take_store
 
     forgotten = [
         command.value
@@ -108,7 +108,7 @@ def _forget(name: str) -> None:
 
 def _list(as_json: bool) -> None:
     from caller.calling.enrolment.takes import ENOUGH
-    from caller.devices.storage.takes import store_folder
+    from caller.devices.storage.take_store import store_folder
     from caller.wiring import enrolment
 
     found = list(enrolment.reports(_tell))

@@ -6,8 +6,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.words.sentences import opening as opening_words
-from caller.calling.words.sentences import shown, way
+from caller.calling.words import sentences
+from caller.calling.words.clauses import way
+from caller.calling.words.utterance import shown
 from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
 from caller.pattern.workload import (
@@ -210,7 +211,7 @@ def warnings(pattern: Pattern) -> Iterator[str]:
 def as_lines(pattern: Pattern) -> Iterator[str]:
     """The plan as sentences, the most needed first."""
     data = as_json(pattern)
-    yield shown(opening_words(pattern))
+    yield shown(sentences.opening(pattern))
     yield (
         f"Cast on {data['cast_on']} stitches, {data['first_needle']} to {data['last_needle']}. "
         f"Row 1 goes {way(pattern.first_direction)}."

@@ -88,7 +88,7 @@ def to_be_added(listening: ListeningSettings) -> Iterator[Result]:
 
 
 def _own_voice() -> Result:
-    from caller.devices.storage.takes import kept
+    from caller.devices.storage.take_store import kept
 
     store = kept()
     if store.troubles:

@@ -25,7 +25,7 @@ from caller.calling.enrolment.takes import (
 )
 from caller.calling.listening.blocks import RATE
 from caller.calling.ports import Recogniser, SpeechDetector
-from caller.devices.storage import takes as take_store
+from caller.devices.storage import take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice

@@ -90,7 +90,7 @@ def fetch(name: str, progress: Progress) -> Path:
 
     SettingError for a name that is not known, ListeningError when it cannot be fetched.
     """
-    from caller.devices.recognisers.model_download import fetch as fetch_into
+    from caller.devices.recognisers import model_download
 
     known = {one.name: one for one in DOWNLOADS}
     if name not in known:
@@ -102,7 +102,7 @@ def fetch(name: str, progress: Progress) -> Path:
     folder = model_home() / name
     if folder.is_dir() and wrong_with(folder) is None:
         return folder
-    return fetch_into(known[name], model_home(), progress)
+    return model_download.fetch(known[name], model_home(), progress)
 
 
 def _why(model: Path, places: Places) -> str:

@@ -9,8 +9,7 @@ from functools import partial
 from typing import get_args
 
 from caller.calling.events import Events, Trouble
-from caller.calling.pedals import lesson as pedal_lesson
-from caller.calling.pedals import runner
+from caller.calling.pedals import lesson, runner
 from caller.calling.pedals.lesson import Bound
 from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.calling.pedals.runner import Felt, Inbox, PedalDesk
@@ -92,7 +91,7 @@ def learn(
                 target=_read, args=(kind, name, pedal, inbox), name="pedal", daemon=True
             ).start()
         keys.start()
-        opening = pedal_lesson.begin(bound, known.pedals, " ".join(map(str, troubles)), not opened)
+        opening = lesson.begin(bound, known.pedals, " ".join(map(str, troubles)), not opened)
         desk = PedalDesk(voice, loudspeaker, known.presses, keep, show, inbox)
         runner.run(opening, desk)
     return kept[0] if kept else None

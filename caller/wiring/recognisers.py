@@ -45,7 +45,7 @@ def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
 
     troubles: tuple[ListeningError, ...] = ()
     if settings.engine in ("own", "auto") and settings.model_folder is None:
-        from caller.devices.storage import takes as take_store
+        from caller.devices.storage import take_store
 
         kept = take_store.kept()
         takes, troubles = kept.taught, kept.troubles

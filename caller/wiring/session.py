@@ -14,7 +14,7 @@ from caller.calling.events import Events, News
 from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
-from caller.calling.session import Place
+from caller.calling.place import Place
 from caller.devices.keys.terminal import key_source
 from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal, place_file

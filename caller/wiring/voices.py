@@ -8,12 +8,10 @@ from pathlib import Path
 from caller.calling.events import News, Trouble
 from caller.calling.ports import Loudspeaker, Voice
 from caller.calling.speech import spoken
-from caller.calling.words import sentences
-from caller.calling.words.sentences import Utterance
+from caller.calling.words.utterance import Utterance
 from caller.devices.voices.prerendered import Prerendered
 from caller.errors import SoundError, VoiceError
-from caller.pattern.pattern import Pattern
-from caller.settings import CallSettings, VoiceSettings
+from caller.settings import VoiceSettings
 
 Tell = Callable[[str], None]
 
@@ -109,7 +107,3 @@ def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> No
         write_wav(path, spoken(voice, utterance))
     finally:
         voice.close()
-
-
-def row_call(pattern: Pattern, row: int, settings: CallSettings) -> Utterance:
-    return sentences.row_call(pattern, pattern.script.row(row), settings)

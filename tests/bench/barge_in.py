@@ -34,7 +34,7 @@ from sounds import RATE, Sound
 from caller.calling.commands import TAUGHT, WORDS
 from caller.calling.listening.listener import HeardPhrase, Listener
 from caller.calling.speech import spoken
-from caller.calling.words import sentences
+from caller.calling.words.row_call import row_call
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.ducking import Ducking
 from caller.devices.sound.echo_canceller import LoudspeakerEcho
@@ -58,7 +58,7 @@ def calls(seconds: float) -> Sound:
     """The rows of a pattern, half a second apart, at 16,000 samples a second."""
     voice, pattern, rows = EspeakVoice(), load(DEMO), []
     for number in cycle(range(1, pattern.script.rows + 1)):
-        said = sentences.row_call(pattern, pattern.script.row(number), CallSettings())
+        said = row_call(pattern, pattern.script.row(number), CallSettings())
         blocks = [block.samples for block in spoken(voice, said)]
         whole = np.concatenate([*blocks, np.zeros(voice.rate // 2, np.int16)])
         rows.append(resampled(whole, voice.rate, RATE))

@@ -24,7 +24,7 @@ from reader_by_ear import RATE, Ear, Sound, Told
 from sounds import pink
 
 from caller.calling import speech
-from caller.calling.words import sentences
+from caller.calling.words.row_call import row_call
 from caller.calling.words.utterance import Utterance
 from caller.devices.sound.resample import resampled
 from caller.devices.voices.espeak import EspeakVoice
@@ -107,7 +107,7 @@ def measure(
         most, total = pattern.chart.stitches // 2, pattern.script.rows
         ear = Ear(names, most, total, settings.numbers, voice.rate_wpm)
         for row in rows:
-            whole = sentences.row_call(pattern, pattern.script.row(row), settings)
+            whole = row_call(pattern, pattern.script.row(row), settings)
             call = tuple(clause for clause in whole if not clause.said.startswith("Remember"))
             said = [ear.understood(clause.said) for clause in call]
             breaths = ear.breaths(spoken(voice, call))

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
 
 from caller.calling.events import Events
-from caller.calling.pedals.reader import Pedal, PedalReader
+from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.devices.keys.evdev import EvdevPedal
 from caller.settings import PedalKey, PressSettings
 
@@ -31,7 +31,9 @@ SETTINGS = PressSettings()
 def waits(key: PedalKey, pipe: PipePedal, from_the_end: bool) -> list[float]:
     """Milliseconds from the edge that decides to the command in the queue."""
     events = Events()
-    treading = PedalReader([Pedal("foot", lambda: EvdevPedal(pipe.path), [key])], SETTINGS, events)
+    treading = PedalReader(
+        [OpenPedal("foot", lambda: EvdevPedal(pipe.path), [key])], SETTINGS, events
+    )
     treading.start()
     taken = []
     for _ in range(TIMES):
@@ -73,7 +75,7 @@ def press_to_queue() -> None:
 def idle_cost() -> None:
     with tempfile.TemporaryDirectory() as folder:
         pipe = PipePedal(Path(folder) / "event0")
-        pedal = Pedal(
+        pedal = OpenPedal(
             "foot", lambda: EvdevPedal(pipe.path), [PedalKey("device", "pagedown", short="next")]
         )
         treading = PedalReader([pedal], SETTINGS, Events())

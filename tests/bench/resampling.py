@@ -22,7 +22,7 @@ from skimage.measure import label
 from skimage.morphology import dilation, footprint_rectangle, opening, skeletonize
 from skimage.transform import resize
 
-from caller.pattern.picture import voting as stitching
+from caller.pattern.picture import voting as package_voting
 from caller.pattern.picture.palette import labelled
 
 ACROSS = 100
@@ -49,8 +49,8 @@ def drawings() -> dict[str, Mask]:
 
 def nearest(black: Mask, rows: int) -> Mask:
     """The pixel under the middle of each stitch."""
-    down = stitching._middles(rows, black.shape[0])
-    return black[down][:, stitching._middles(ACROSS, black.shape[1])]
+    down = package_voting._middles(rows, black.shape[0])
+    return black[down][:, package_voting._middles(ACROSS, black.shape[1])]
 
 
 def average(black: Mask, rows: int) -> Mask:
@@ -61,10 +61,10 @@ def average(black: Mask, rows: int) -> Mask:
 
 def voting(black: Mask, rows: int, thin: float) -> Mask:
     """The vote of the package, what is thin counting `thin` times."""
-    kept, stitching._THIN = stitching._THIN, thin
-    samples, side = stitching.sampled(PALETTE[1 - black.astype(int)], rows, ACROSS)
-    cells = stitching.voted(labelled(samples), PALETTE, side)
-    stitching._THIN = kept
+    kept, package_voting._THIN = package_voting._THIN, thin
+    samples, side = package_voting.sampled(PALETTE[1 - black.astype(int)], rows, ACROSS)
+    cells = package_voting.voted(labelled(samples), PALETTE, side)
+    package_voting._THIN = kept
     return cells == 0
 
 

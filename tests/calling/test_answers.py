@@ -11,7 +11,7 @@ from hypothesis.extra.numpy import arrays
 from caller.calling.commands import Command
 from caller.calling.place import Place
 from caller.calling.session import State, begin, step
-from caller.calling.words import sentences
+from caller.calling.words.utterance import said
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, SupplyRules
 from caller.pattern.storage.pattern_file import load
@@ -32,7 +32,7 @@ PATTERN = pattern_of([[0, 0, 1, 1], [0, 0, 1, 1], [0, 0, 1, 1], [0, 1, 1, 1], [2
 
 def answer(order, row, settings=USUAL, pattern=PATTERN, run=0, times=()) -> str:
     state = State(Place(row, run), 160, row_times_s=tuple(times))
-    return sentences.said(step(pattern, settings, state, order).say)
+    return said(step(pattern, settings, state, order).say)
 
 
 def test_where():
@@ -85,7 +85,7 @@ def test_the_time_is_taken_from_the_rows_of_this_session():
     for row_s in (50, 60, 3600, 70, 60):
         now_s += row_s
         state = step(pattern, USUAL, state, Command.NEXT, now_s).state
-    told = sentences.said(step(pattern, USUAL, state, Command.REMAINING, now_s + 30).say)
+    told = said(step(pattern, USUAL, state, Command.REMAINING, now_s + 30).say)
     # Rows 16 to 40 at the median of 60 s.
     assert told == "With this row, twenty-five rows to go. About twenty-five minutes."
 

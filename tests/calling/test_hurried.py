@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from caller.calling.commands import Command
 from caller.calling.session import HURRY_S, begin, step
-from caller.calling.words import sentences
+from caller.calling.words.utterance import said, shown
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn
@@ -44,11 +44,11 @@ def test_the_third_in_a_hurry_is_a_place_check():
     assert rows(moved([60, 2, 2, 2])) == [2, 3, 3, 4]
     held = moved([2, 2, 2])[-1]
     assert held.state.place.row == 3
-    assert sentences.shown(held.say) == (
+    assert shown(held.say) == (
         "That was quick. This is still row 3 of 40. "
         "Check: carriage on the left, 3 supplies. Say it again to move."
     )
-    assert sentences.said(held.say).startswith("That was quick. This is still row three.")
+    assert said(held.say).startswith("That was quick. This is still row three.")
 
 
 def test_said_again_after_the_check_it_moves():

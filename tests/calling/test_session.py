@@ -9,13 +9,14 @@ from hypothesis import strategies as st
 from row_decoder import Heard, Work, understood
 from test_utterance import sets_nothing_off
 
+from caller.calling import session
 from caller.calling.commands import PHRASES, WAYS, Command, from_key, from_line, from_phrase
 from caller.calling.events import Pressed, Typed, Unknown
-from caller.calling.session import Answer, Asked, Place, Spelled, State, begin, step
-from caller.calling.session import understood as order_of
+from caller.calling.place import Place
+from caller.calling.session import Answer, Asked, Spelled, State, begin, step
 from caller.calling.signals import Signal
-from caller.calling.words import sentences
-from caller.calling.words.utterance import kept_apart
+from caller.calling.words import sentences, utterance
+from caller.calling.words.utterance import kept_apart, shown
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, Reminder
@@ -53,7 +54,7 @@ def after(*given_orders, pattern=PATTERN, settings=USUAL, state=None) -> Answer:
 def test_it_opens_with_the_pattern_and_its_first_row():
     opened = begin(PATTERN, USUAL, None, 160)
     assert opened.state.place == Place(1)
-    assert sentences.shown(opened.say) == (
+    assert shown(opened.say) == (
         "Three rows. 4 stitches, L2 to R2; 3 rows. Row 1, to the right: navy to L1; ivory to R2."
     )
 
@@ -61,13 +62,13 @@ def test_it_opens_with_the_pattern_and_its_first_row():
 def test_it_carries_on_and_says_so():
     opened = begin(PATTERN, USUAL, Place(2), 160)
     assert opened.state.place == Place(2)
-    assert sentences.shown(opened.say).startswith("Carrying on at row 2 of 3. Row 2, to the left:")
+    assert shown(opened.say).startswith("Carrying on at row 2 of 3. Row 2, to the left:")
 
 
 def test_it_carries_on_at_the_piece():
     opened = begin(PATTERN, ONE_RUN, Place(3, 2), 160)
     assert opened.state.place == Place(3, 2)
-    assert sentences.shown(opened.say) == (
+    assert shown(opened.say) == (
         "Carrying on at row 3 of 3. Row 3, to the right: "
         "From yarn 3 of 3, at R2. navy to R2. End of row."
     )
@@ -90,13 +91,13 @@ def test_a_kept_place_fits_another_pace(kept, runs_at_once, place):
 def test_back_from_row_one_is_said():
     answer = after(Command.BACK)
     assert answer.state.place == Place(1)
-    assert sentences.shown(answer.say).startswith("This is the first row")
+    assert shown(answer.say).startswith("This is the first row")
 
 
 def test_the_end_says_how_many_rows():
     answer = after(Command.NEXT, state=at(3))
     assert answer.state.place == Place(4)
-    assert sentences.said(answer.say) == "The picture is finished. All three rows are knitted."
+    assert utterance.said(answer.say) == "The picture is finished. All three rows are knitted."
     again = after(Command.NEXT, state=answer.state)
     assert (again.state.place, again.say) == (answer.state.place, answer.say)
     assert after(Command.BACK, state=answer.state).state.place == Place(3)
@@ -113,7 +114,7 @@ def test_the_place_never_leaves_the_work(given_orders, runs_at_once):
         state = answer.state
         assert 1 <= state.place.row <= PATTERN.script.rows + 1
         assert abs(state.place.row - before.row) <= 1
-        assert sentences.said(answer.say), "every order is answered by ear"
+        assert utterance.said(answer.say), "every order is answered by ear"
         assert sets_nothing_off(answer.say)
         assert 80 <= answer.rate_wpm <= 350
         assert answer.leave == (order is Command.LEAVE)
@@ -136,7 +137,7 @@ def test_run_by_run():
     for _ in range(3):
         answer = step(PATTERN, ONE_RUN, state, Command.NEXT)
         state = answer.state
-        answers.append(sentences.shown(answer.say))
+        answers.append(shown(answer.say))
     assert answers == [
         "navy to L2. End of row. Remember: move the weights up.",
         "Row 3, to the right: rust to L1.",
@@ -147,9 +148,7 @@ def test_run_by_run():
 def test_back_to_another_row_says_which():
     answer = after(Command.BACK, state=at(3), settings=ONE_RUN)
     assert answer.state.place == Place(2, 1)
-    assert sentences.shown(answer.say).startswith(
-        "Row 2, to the left: From yarn 2 of 2, at L2. navy to L2."
-    )
+    assert shown(answer.say).startswith("Row 2, to the left: From yarn 2 of 2, at L2. navy to L2.")
 
 
 def test_repeated_once_the_same_words_twice_the_whole_row_slower():
@@ -158,7 +157,7 @@ def test_repeated_once_the_same_words_twice_the_whole_row_slower():
     once = step(PATTERN, ONE_RUN, on.state, Command.REPEAT)
     assert (once.say, once.rate_wpm, once.state.place) == (on.say, 160, Place(3, 2))
     twice = step(PATTERN, ONE_RUN, once.state, Command.REPEAT)
-    assert sentences.shown(twice.say) == "Row 3, to the right: rust to L1; ivory to R1; navy to R2."
+    assert shown(twice.say) == "Row 3, to the right: rust to L1; ivory to R1; navy to R2."
     assert twice.rate_wpm == 120
     assert twice.state.rate_wpm == 160
     assert twice.state.place == Place(3, 2)
@@ -174,15 +173,15 @@ def test_what_was_called_afresh_is_repeated_so():
     opened = begin(PATTERN, settings, Place(2), 160)
     again = step(PATTERN, settings, opened.state, Command.REPEAT)
     assert opened.say[-len(again.say) :] == again.say
-    assert "ivory to L1; navy to L2" in sentences.shown(again.say)
+    assert "ivory to L1; navy to L2" in shown(again.say)
 
 
 def test_the_changes_wording_twice_repeated_is_the_whole_row():
     settings = CallSettings(wording="changes")
     answer = after(Command.NEXT, Command.REPEAT, settings=settings)
-    assert "ivory takes L1" in sentences.shown(answer.say)
+    assert "ivory takes L1" in shown(answer.say)
     answer = after(Command.NEXT, Command.REPEAT, Command.REPEAT, settings=settings)
-    assert "ivory to L1; navy to L2" in sentences.shown(answer.say)
+    assert "ivory to L1; navy to L2" in shown(answer.say)
 
 
 @pytest.mark.parametrize(
@@ -198,7 +197,7 @@ def test_the_changes_wording_twice_repeated_is_the_whole_row():
 def test_the_rate(order, rate_wpm, new, said):
     answer = after(order, state=at(1, rate_wpm=rate_wpm))
     assert answer.state.rate_wpm == answer.rate_wpm == new
-    assert sentences.said(answer.say) == said
+    assert utterance.said(answer.say) == said
     assert answer.state.place == Place(1)
 
 
@@ -214,7 +213,7 @@ def keys(*pressed: str, pattern=PATTERN, state=None) -> list[Answer]:
     answers = []
     state = state or at(2)
     for key in pressed:
-        order = order_of(pattern.bed, state, Pressed(key))
+        order = session.understood(pattern.bed, state, Pressed(key))
         assert order is not None, key
         answers.append(step(pattern, USUAL, state, order))
         state = answers[-1].state
@@ -222,7 +221,7 @@ def keys(*pressed: str, pattern=PATTERN, state=None) -> list[Answer]:
 
 
 def test_a_needle_is_spelled_and_each_key_said_back():
-    told = [sentences.said(answer.say) for answer in keys("n", "l", "1", "0", "backspace", "enter")]
+    told = [utterance.said(answer.say) for answer in keys("n", "l", "1", "0", "backspace", "enter")]
     assert told == [
         "Which needle? Press L or R, then its number, then Enter; Enter alone for none.",
         "Left.",
@@ -235,16 +234,16 @@ def test_a_needle_is_spelled_and_each_key_said_back():
 
 def test_after_the_needle_the_keys_are_commands_again():
     answers = keys("n", "2", "R", "enter", "r", "enter")
-    assert sentences.said(answers[3].say) == "In row two, right two is ivory."
-    assert sentences.shown(answers[4].say).startswith("Row 2, to the left")
+    assert utterance.said(answers[3].say) == "In row two, right two is ivory."
+    assert shown(answers[4].say).startswith("Row 2, to the left")
     assert answers[5].state.place == Place(3)
 
 
 def test_a_space_among_the_keys_of_a_needle_moves_no_row():
     answers = keys("n", "l", "space", "1", "space", "enter")
     assert {answer.state.place for answer in answers} == {Place(2)}
-    assert sentences.said(answers[2].say) == "Without spaces, then Enter."
-    assert sentences.said(answers[-1].say) == "In row two, left one is ivory."
+    assert utterance.said(answers[2].say) == "Without spaces, then Enter."
+    assert utterance.said(answers[-1].say) == "In row two, left one is ivory."
 
 
 def test_a_pedal_ends_the_spelling():
@@ -256,7 +255,7 @@ def test_a_pedal_ends_the_spelling():
 
 def test_beginning_a_needle_again():
     answers = keys("n", "l", "2", "n", "r", "1", "enter")
-    assert sentences.said(answers[-1].say) == "In row two, right one is ivory."
+    assert utterance.said(answers[-1].say) == "In row two, right one is ivory."
 
 
 @pytest.mark.parametrize(
@@ -273,32 +272,34 @@ def test_beginning_a_needle_again():
     ],
 )
 def test_needles_that_are_not_there(pressed, said):
-    assert said in sentences.said(keys("n", *pressed)[-1].say)
+    assert said in utterance.said(keys("n", *pressed)[-1].say)
 
 
 def test_a_needle_of_a_straight_bed():
     pattern = replace(PATTERN, bed=Bed(20, numbering="straight"))
     answers = keys("n", "9", "enter", pattern=pattern)
     assert (
-        sentences.said(answers[0].say)
+        utterance.said(answers[0].say)
         == "Which needle? Press its number, then Enter; Enter alone for none."
     )
-    assert sentences.said(answers[-1].say) == "In row two, needle nine is navy."
+    assert utterance.said(answers[-1].say) == "In row two, needle nine is navy."
     asking = keys("n", pattern=pattern)[-1].state
-    assert order_of(pattern.bed, asking, Pressed("l")) is None, "there is no left on this bed"
+    assert session.understood(pattern.bed, asking, Pressed("l")) is None, (
+        "there is no left on this bed"
+    )
 
 
 def test_a_needle_asked_for_by_lines():
     asking = after(Command.NEEDLE, state=at(2)).state
-    assert order_of(PATTERN.bed, asking, Typed(" L2\n")) == Asked("L2")
-    assert order_of(PATTERN.bed, asking, Typed("back")) is Command.BACK
-    assert order_of(PATTERN.bed, asking, Typed("")) is Command.NEXT
-    assert order_of(PATTERN.bed, at(2), Typed("L2")) is None
+    assert session.understood(PATTERN.bed, asking, Typed(" L2\n")) == Asked("L2")
+    assert session.understood(PATTERN.bed, asking, Typed("back")) is Command.BACK
+    assert session.understood(PATTERN.bed, asking, Typed("")) is Command.NEXT
+    assert session.understood(PATTERN.bed, at(2), Typed("L2")) is None
 
 
 def test_a_needle_after_the_end():
     for answer in (keys("n", state=at(4))[0], after(Asked("l1"), state=at(4))):
-        assert "finished" in sentences.said(answer.say)
+        assert "finished" in utterance.said(answer.say)
         assert answer.state.spelling is None
 
 
@@ -389,7 +390,7 @@ def test_typed_names_are_not_also_keys_of_another_command():
 )
 def test_keys(key, command):
     assert from_key(key) is command
-    assert order_of(PATTERN.bed, at(1), Pressed(key)) is command
+    assert session.understood(PATTERN.bed, at(1), Pressed(key)) is command
 
 
 @pytest.mark.parametrize(
@@ -414,14 +415,14 @@ def test_keys(key, command):
     ],
 )
 def test_typed_lines(line, order):
-    assert order_of(PATTERN.bed, at(1), Typed(line + "\n")) == order
+    assert session.understood(PATTERN.bed, at(1), Typed(line + "\n")) == order
     if not isinstance(order, Asked):
         assert from_line(line) is order
 
 
 def test_what_other_devices_send():
-    assert order_of(PATTERN.bed, at(1), Command.NEXT) is Command.NEXT
-    assert order_of(PATTERN.bed, at(1), Unknown("f13")) is None
+    assert session.understood(PATTERN.bed, at(1), Command.NEXT) is Command.NEXT
+    assert session.understood(PATTERN.bed, at(1), Unknown("f13")) is None
 
 
 def test_only_whole_phrases_are_spoken_commands():
@@ -432,10 +433,10 @@ def test_only_whole_phrases_are_spoken_commands():
 
 
 def test_the_help_tells_of_every_command_in_two_parts():
-    first = sentences.shown(after(Command.HELP).say)
-    second = sentences.shown(after(Command.HELP, Command.HELP).say)
-    assert sentences.shown(after(Command.HELP, Command.HELP, Command.HELP).say) == first
-    assert sentences.shown(after(Command.HELP, Command.WHERE, Command.HELP).say) == first
+    first = shown(after(Command.HELP).say)
+    second = shown(after(Command.HELP, Command.HELP).say)
+    assert shown(after(Command.HELP, Command.HELP, Command.HELP).say) == first
+    assert shown(after(Command.HELP, Command.WHERE, Command.HELP).say) == first
     for way in WAYS:
         assert (way.does in first) is way.main
         assert (way.does in second) is not way.main
@@ -447,7 +448,7 @@ def test_the_help_tells_of_every_command_in_two_parts():
 
 def test_the_help_tells_what_can_be_said():
     def told(call_settings):
-        return sentences.said(after(Command.HELP, settings=call_settings).say)
+        return utterance.said(after(Command.HELP, settings=call_settings).say)
 
     assert 'or say "next row"' in told(USUAL)
     korean = told(CallSettings(said=(("다음 줄", "next"), ("뒤로", "back"))))

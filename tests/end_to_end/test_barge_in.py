@@ -29,6 +29,7 @@ from pathlib import Path
 import numpy as np
 from caller.calling.events import Events
 from caller.calling.speech import spoken
+from caller.calling.words.row_call import row_call
 from caller.calling.words import sentences
 from caller.calling.commands import PHRASES
 from caller.calling.listening.listener import Listener, listen
@@ -61,7 +62,7 @@ listening = threading.Thread(target=listen, args=args, daemon=True)
 listening.start()
 pattern, voice = load(Path(sys.argv[1])), EspeakVoice(volume=31)
 for row in range(1, 12):
-    said = sentences.row_call(pattern, pattern.script.row(row), CallSettings())
+    said = row_call(pattern, pattern.script.row(row), CallSettings())
     loudspeaker.add(list(spoken(voice, said)))
 print("speaking", flush=True)
 def settled_db(parts):

@@ -14,7 +14,7 @@ from caller.calling.listening.endpointing import Endpointer
 from caller.calling.ports import SoundBlock
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.sound_files import write_wav
-from caller.devices.storage import takes
+from caller.devices.storage import take_store
 
 pytestmark = [pytest.mark.sound, pytest.mark.slow]
 
@@ -39,10 +39,10 @@ def segment(sound):
 @pytest.fixture
 def taught(tmp_path, monkeypatch):
     folder = tmp_path / "own-voice"
-    monkeypatch.setenv(takes.ENVIRONMENT, str(folder))
+    monkeypatch.setenv(take_store.ENVIRONMENT, str(folder))
     for command, words in WORDS.items():
         said = [sounds.say(words, VOICE, wpm) for wpm in (125, 140, 155)]
-        takes.keep(command, [segment(sound) for sound in said])
+        take_store.keep(command, [segment(sound) for sound in said])
     return folder
 
 
@@ -64,7 +64,7 @@ def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_pa
         sitting = Sitting(
             virtual_sound,
             *("--row", "3", "--rate", "300", "--place", str(tmp_path / "boat.place")),
-            **{takes.ENVIRONMENT: str(taught)},
+            **{take_store.ENVIRONMENT: str(taught)},
         )
         try:
             assert "Row 3, to the right" in sitting.next_line()

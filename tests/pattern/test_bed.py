@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from caller.calling.words.sentences import needle_words
+from caller.calling.words.numbers import needle_words
 from caller.errors import BedError
 from caller.pattern.bed import COMMON_BEDS, Bed
 

@@ -10,7 +10,7 @@ from enum import Enum
 from types import MappingProxyType
 
 from caller.calling.commands import Command, from_key, from_line
-from caller.calling.enrolment import sentences as words
+from caller.calling.enrolment import sentences
 from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
@@ -124,10 +124,10 @@ def begin(
         asked = [command for command in asked if command not in lesson.whole]
         if not asked:
             lesson = replace(lesson, at=len(lesson.asked))
-            return EnrolmentReply(lesson, words.taught_already() + words.trial())
+            return EnrolmentReply(lesson, sentences.taught_already() + sentences.trial())
         lesson = replace(lesson, asked=tuple(asked))
     lesson = _turned_to(lesson, 0)
-    return EnrolmentReply(lesson, words.opening() + _question(lesson))
+    return EnrolmentReply(lesson, sentences.opening() + _question(lesson))
 
 
 def heard(lesson: EnrolmentLesson, take: Take, likeness: TakeLikeness) -> EnrolmentReply:
@@ -135,34 +135,34 @@ def heard(lesson: EnrolmentLesson, take: Take, likeness: TakeLikeness) -> Enrolm
     lesson = replace(lesson, unanswered=0)
     finding = check(take) or unheard(take.samples, likeness)
     if finding is not None:
-        say = words.refused(finding) + _repeated(lesson)
+        say = sentences.refused(finding) + _repeated(lesson)
         return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
     other = like_another(take.samples, lesson.command, lesson.taught, likeness)
     if other is not None:
-        say = words.like_another(other) + _question(lesson)
+        say = sentences.like_another(other) + _question(lesson)
         return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
     lesson = replace(lesson, fresh=(*lesson.fresh, take.samples))
     if len(lesson.fresh) < lesson.takes_each:
-        say = words.another(len(lesson.fresh) + 1)
+        say = sentences.another(len(lesson.fresh) + 1)
         return _kept(EnrolmentReply(lesson, say, Signal.HEARD), lesson.fresh)
     best = most_alike(lesson.fresh, lesson.takes_each, likeness)
     agree = alike(best, likeness)
     if not agree and lesson.extra < MOST_EXTRA:
         lesson = replace(lesson, extra=lesson.extra + 1)
-        return EnrolmentReply(lesson, words.once_more(), Signal.HEARD)
+        return EnrolmentReply(lesson, sentences.once_more(), Signal.HEARD)
     reply = _kept(EnrolmentReply(lesson, (), Signal.HEARD), best)
-    return _next(reply, () if agree else words.still_unlike())
+    return _next(reply, () if agree else sentences.still_unlike())
 
 
 def tried(lesson: EnrolmentLesson, command: Command | None) -> EnrolmentReply:
     """Something was said in the trial, and understood as this command, or not at all."""
     lesson = replace(lesson, unanswered=0)
     if command is None:
-        return EnrolmentReply(lesson, words.not_understood(), Signal.NOT_UNDERSTOOD)
+        return EnrolmentReply(lesson, sentences.not_understood(), Signal.NOT_UNDERSTOOD)
     lesson = replace(lesson, understood=lesson.understood | {command})
-    say = words.understood(command)
+    say = sentences.understood(command)
     if not lesson.to_try:
-        return EnrolmentReply(lesson, say + words.all_understood(), Signal.HEARD, over=True)
+        return EnrolmentReply(lesson, say + sentences.all_understood(), Signal.HEARD, over=True)
     return EnrolmentReply(lesson, say, Signal.HEARD)
 
 
@@ -170,8 +170,8 @@ def silent(lesson: EnrolmentLesson, dead: bool = False) -> EnrolmentReply:
     """Nothing was said for a while; `dead` when the microphone gives no sound at all."""
     lesson = replace(lesson, unanswered=lesson.unanswered + 1)
     if lesson.unanswered >= MOST_UNANSWERED:
-        return EnrolmentReply(lesson, words.silent_end(), over=True)
-    say = words.dead_microphone() if dead else words.nothing_heard()
+        return EnrolmentReply(lesson, sentences.silent_end(), over=True)
+    say = sentences.dead_microphone() if dead else sentences.nothing_heard()
     return EnrolmentReply(lesson, say + _question(lesson))
 
 
@@ -203,26 +203,28 @@ def pressed(lesson: EnrolmentLesson, answer: LearnerAnswer | None) -> EnrolmentR
         case LearnerAnswer.BACK:
             return _back(lesson)
         case LearnerAnswer.SKIP if not lesson.trying:
-            return _next(EnrolmentReply(lesson, (), Signal.HEARD), words.left_out())
+            return _next(EnrolmentReply(lesson, (), Signal.HEARD), sentences.left_out())
         case LearnerAnswer.SKIP | LearnerAnswer.LEAVE:
             return EnrolmentReply(lesson, _ending(lesson), Signal.HEARD, over=True)
         case LearnerAnswer.KEYS:
-            return EnrolmentReply(lesson, words.keys() + _question(lesson), Signal.HEARD)
+            return EnrolmentReply(lesson, sentences.keys() + _question(lesson), Signal.HEARD)
         case None:
-            say = words.no_such_key() + _question(lesson)
+            say = sentences.no_such_key() + _question(lesson)
             return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
 
 
 def _back(lesson: EnrolmentLesson) -> EnrolmentReply:
     """The take before is taken away and asked for again, in the command before if need be."""
     if not lesson.fresh and lesson.at == 0:
-        return EnrolmentReply(lesson, words.first_take() + _question(lesson), Signal.NOT_UNDERSTOOD)
+        return EnrolmentReply(
+            lesson, sentences.first_take() + _question(lesson), Signal.NOT_UNDERSTOOD
+        )
     if not lesson.fresh:
         at = lesson.at - 1
         before = lesson.taught.get(lesson.asked[at], ())
         lesson = replace(_turned_to(lesson, at), fresh=before, understood=frozenset())
     lesson = replace(lesson, fresh=lesson.fresh[:-1], extra=0)
-    say = words.taken_away() + _question(lesson)
+    say = sentences.taken_away() + _question(lesson)
     return _kept(EnrolmentReply(lesson, say, Signal.HEARD), lesson.fresh)
 
 
@@ -257,13 +259,13 @@ def _turned_to(lesson: EnrolmentLesson, at: int) -> EnrolmentLesson:
 
 def _question(lesson: EnrolmentLesson) -> Utterance:
     if lesson.trying:
-        return words.trial()
-    return words.question(lesson.command, len(lesson.fresh) + 1, _count(lesson))
+        return sentences.trial()
+    return sentences.question(lesson.command, len(lesson.fresh) + 1, _count(lesson))
 
 
 def _repeated(lesson: EnrolmentLesson) -> Utterance:
     """The question after a refusal, which is for the same take."""
-    return words.another(len(lesson.fresh) + 1)
+    return sentences.another(len(lesson.fresh) + 1)
 
 
 def _count(lesson: EnrolmentLesson) -> int:
@@ -272,4 +274,4 @@ def _count(lesson: EnrolmentLesson) -> int:
 
 def _ending(lesson: EnrolmentLesson) -> Utterance:
     left = [command for command in lesson.asked if command not in lesson.whole]
-    return words.ending(len(lesson.whole), len(left))
+    return sentences.ending(len(lesson.whole), len(left))

@@ -18,8 +18,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import BY_NAME, Command
-from caller.calling.enrolment import lesson as teaching
-from caller.calling.enrolment.lesson import EnrolmentLesson, EnrolmentReply, LearnerAnswer, Taught
+from caller.calling.enrolment.lesson import (
+    EnrolmentLesson,
+    EnrolmentReply,
+    LearnerAnswer,
+    Taught,
+    answer_of,
+    heard,
+    pressed,
+    silent,
+    tried,
+)
 from caller.calling.enrolment.takes import TAKING, Sound, TakeLikeness, check, from_segment
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE, Blocks
@@ -145,11 +154,11 @@ class _Sitting:
             case Overheard():
                 return self._heard(lesson, event)
             case Pressed(key):
-                return teaching.pressed(lesson, teaching.answer_of(key, line=False))
+                return pressed(lesson, answer_of(key, line=False))
             case Typed(line):
-                return teaching.pressed(lesson, teaching.answer_of(line, line=True))
+                return pressed(lesson, answer_of(line, line=True))
             case Command.LEAVE:
-                return teaching.pressed(lesson, LearnerAnswer.LEAVE)
+                return pressed(lesson, LearnerAnswer.LEAVE)
             case News(said):
                 self._desk.show(said)
                 self._say(sentence(said), None, Signal.YOUR_TURN)
@@ -184,15 +193,15 @@ class _Sitting:
             patience = LONGEST_PATIENCE_S if probability >= TAKING.off_probability else PATIENCE_S
             if self._unanswered >= patience * RATE:
                 self._unanswered = 0
-                return teaching.silent(lesson, self._dead)
+                return silent(lesson, self._dead)
         return None
 
     def _taken(self, lesson: EnrolmentLesson, segment: Segment) -> EnrolmentReply:
         take = from_segment(segment)
         if self._recogniser is None:
-            return teaching.heard(lesson, take, self._desk.likeness)
-        heard = None if check(take) else self._recogniser.recognise(segment.samples).phrase
-        return teaching.tried(lesson, None if heard is None else BY_NAME.get(heard))
+            return heard(lesson, take, self._desk.likeness)
+        phrase = None if check(take) else self._recogniser.recognise(segment.samples).phrase
+        return tried(lesson, None if phrase is None else BY_NAME.get(phrase))
 
     def _say(self, say: Utterance, before: Signal | None, after: Signal | None) -> None:
         """Cut the speech, if any, and say this, with a signal before and after it."""

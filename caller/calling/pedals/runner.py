@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from caller.calling.commands import Command, from_line
 from caller.calling.events import News, Pressed, Trouble, Typed
-from caller.calling.pedals import lesson as pedal_lesson
+from caller.calling.pedals import lesson
 from caller.calling.pedals.lesson import KINDS, LearnedPedal, PedalLesson, PedalReply
 from caller.calling.pedals.presses import Kind, Press, Presses
 from caller.calling.ports import Edge, Loudspeaker, Voice
@@ -122,12 +122,12 @@ class _Sitting:
                 for press in self._presses_of(source, device).feed(edge):
                     yield from self._pressed(source, device, press)
             case Pressed("control-c" | "control-d") | Command.LEAVE:
-                yield pedal_lesson.left(self.lesson)
+                yield lesson.left(self.lesson)
             case Pressed(key):
                 self._at_terminal(key)
             case Typed(line):
                 left = from_line(line) is Command.LEAVE
-                yield (pedal_lesson.left if left else pedal_lesson.again)(self.lesson)
+                yield (lesson.left if left else lesson.again)(self.lesson)
             case News(said):
                 self.desk.show(said)
                 self._say(sentence(said), None)
@@ -145,12 +145,12 @@ class _Sitting:
             found, self._found = self._found, []
             nearest = min(found, key=self._distance)
             if isinstance(nearest, LearnedPedal):
-                yield pedal_lesson.found(self.lesson, nearest)
+                yield lesson.found(self.lesson, nearest)
             else:
-                yield pedal_lesson.at_terminal(self.lesson, nearest)
+                yield lesson.at_terminal(self.lesson, nearest)
         quiet_s = min(now_s - self._told_s, self.desk.loudspeaker.quiet_for())
         if quiet_s >= PATIENCE_S and not self._found:
-            yield pedal_lesson.quiet(self.lesson)
+            yield lesson.quiet(self.lesson)
 
     def _presses_of(self, source: PedalKind, device: str) -> Presses:
         """The presses at one source; while the pedal is looked for, of every key there."""
@@ -168,7 +168,7 @@ class _Sitting:
         if self.lesson.looking:
             self._find(LearnedPedal(source, device, press.key))
         else:
-            yield pedal_lesson.pressed(self.lesson, press.kind)
+            yield lesson.pressed(self.lesson, press.kind)
 
     def _at_terminal(self, key: str) -> None:
         """A key that the terminal repeats while it is held counts once."""

@@ -1,17 +1,19 @@
-"""The plain sentences of a session; those of the rows come from row_words and row_call."""
+"""The plain sentences of a session; those of the rows come from clauses and row_call."""
 
 from collections.abc import Iterable, Iterator, Sequence
 
 from caller.calling.commands import WAYS, WORDS, Way, Words
-from caller.calling.words.clauses import way as way
 from caller.calling.words.keys import KEY_WORDS
-from caller.calling.words.numbers import needle_words as needle_words
 from caller.calling.words.numbers import unchecked
-from caller.calling.words.row_call import row_call as row_call
-from caller.calling.words.utterance import RUN_PAUSE_S, Clause, Needle, capital, clause, sentence
-from caller.calling.words.utterance import Utterance as Utterance
-from caller.calling.words.utterance import said as said
-from caller.calling.words.utterance import shown as shown
+from caller.calling.words.utterance import (
+    RUN_PAUSE_S,
+    Clause,
+    Needle,
+    Utterance,
+    capital,
+    clause,
+    sentence,
+)
 from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, NumberStyle

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from html import escape
 from pathlib import Path
 
-from caller.calling.words import sentences
+from caller.calling.words import clauses
 from caller.errors import PatternFileError
 from caller.files import write_whole
 from caller.pattern.pattern import Pattern
@@ -31,7 +31,7 @@ def as_large_print(pattern: Pattern) -> str:
     for row in script:
         lines += [
             "",
-            *_folded(f"Row {row.number} of {script.rows}, {sentences.way(row.direction)}"),
+            *_folded(f"Row {row.number} of {script.rows}, {clauses.way(row.direction)}"),
         ]
         for reminder in pattern.reminders_at(row.number):
             lines += _folded(f"Remember: {plain(reminder)}.")
@@ -127,7 +127,7 @@ def _yarn_table(pattern: Pattern) -> Iterator[str]:
 def _row(pattern: Pattern, number: int) -> Iterator[str]:
     label = pattern.bed.label
     entries = pattern.supply_plan.row(number)
-    way = sentences.way(pattern.script.direction(number))
+    way = clauses.way(pattern.script.direction(number))
     runs = f"{len(entries)} runs" if len(entries) > 1 else "1 run"
     yield f'<section>\n<h2 id="r{number}">Row {number}, {way}</h2>'
     for reminder in pattern.reminders_at(number):

@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from caller.calling.words import sentences
+from caller.calling.words.row_call import row_call
+from caller.calling.words.utterance import shown
 from caller.pattern.pattern import Pattern
 
 
@@ -43,6 +45,6 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
 
 def as_lines(pattern: Pattern) -> Iterator[str]:
     """The row script as lines of text: where the work lies, then one line a row."""
-    yield sentences.shown(sentences.opening(pattern))
+    yield shown(sentences.opening(pattern))
     for row in pattern.script:
-        yield sentences.shown(sentences.row_call(pattern, row))
+        yield shown(row_call(pattern, row))

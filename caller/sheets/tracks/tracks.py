@@ -16,8 +16,9 @@ import numpy as np
 
 from caller.calling.ports import SoundBlock, Voice
 from caller.calling.speech import spoken
-from caller.calling.words import sentences
-from caller.calling.words.sentences import Utterance
+from caller.calling.words.clauses import way
+from caller.calling.words.row_call import row_call
+from caller.calling.words.utterance import Utterance
 from caller.devices.sound.sound_files import FORMATS, decode, encode
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
@@ -159,8 +160,8 @@ def _wanted(
     ending: str,
 ) -> _Wanted:
     row, total = pattern.script.row(number), pattern.script.rows
-    call = sentences.row_call(pattern, row, calls)
-    title = f"Row {number}, {sentences.way(row.direction)}"
+    call = row_call(pattern, row, calls)
+    title = f"Row {number}, {way(row.direction)}"
     made_from = (_MADE_SO, call, total, title, album.title, settings, TARGET_LUFS, PEAK_DBTP)
     mark = hashlib.sha256(repr(made_from).encode("utf-8", "replace")).hexdigest()[:32]
     digits = max(3, len(str(total)))

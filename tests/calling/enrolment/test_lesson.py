@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from caller.calling.commands import PHRASES, WAYS, Command
-from caller.calling.enrolment import lesson as teaching
+from caller.calling.enrolment import lesson as enrolment
 from caller.calling.enrolment.lesson import EnrolmentLesson, EnrolmentReply, LearnerAnswer
 from caller.calling.enrolment.takes import ENOUGH, Finding, Take
 from caller.calling.listening.blocks import RATE
@@ -40,7 +40,7 @@ WORDS = {Command.NEXT: 300.0, Command.REPEAT: 450.0, Command.BACK: 700.0, Comman
 
 
 def hear(reply: EnrolmentReply, pitch: float, level: float = 4000) -> EnrolmentReply:
-    return teaching.heard(reply.lesson, take(pitch, level), ByPitch())
+    return enrolment.heard(reply.lesson, take(pitch, level), ByPitch())
 
 
 def taught_all(reply: EnrolmentReply) -> EnrolmentReply:
@@ -51,7 +51,7 @@ def taught_all(reply: EnrolmentReply) -> EnrolmentReply:
 
 
 def test_a_whole_lesson_as_it_is_heard():
-    reply = teaching.begin(MAIN[:2], 3, {})
+    reply = enrolment.begin(MAIN[:2], 3, {})
     told, kept = [said(reply.say)], []
     while not reply.lesson.trying:
         reply = hear(reply, WORDS[reply.lesson.command])
@@ -60,7 +60,7 @@ def test_a_whole_lesson_as_it_is_heard():
         kept.append((reply.keep[0], len(reply.keep[1])))
     for command in (None, Command.REPEAT, Command.REPEAT, Command.NEXT):
         assert not reply.over
-        reply = teaching.tried(reply.lesson, command)
+        reply = enrolment.tried(reply.lesson, command)
         told.append(said(reply.say))
     assert reply.over
     assert told[0].endswith("Say your words for: call what follows. Take one of three.")
@@ -80,15 +80,15 @@ def test_a_whole_lesson_as_it_is_heard():
 
 
 def test_each_question_names_its_command():
-    reply = teaching.begin(tuple(Command), 3, {})
+    reply = enrolment.begin(tuple(Command), 3, {})
     does = {way.command: way.does for way in WAYS}
     for command in Command:
         assert said(reply.say).endswith(f"Say your words for: {does[command]}. Take one of three.")
-        reply = teaching.pressed(reply.lesson, LearnerAnswer.SKIP)
+        reply = enrolment.pressed(reply.lesson, LearnerAnswer.SKIP)
 
 
 def test_a_refused_take_is_told_and_asked_for_again():
-    reply = hear(teaching.begin(MAIN, 3, {}), 300)
+    reply = hear(enrolment.begin(MAIN, 3, {}), 300)
     refused = hear(reply, 300, level=20)
     assert refused.lesson.fresh == reply.lesson.fresh
     assert refused.signal is Signal.NOT_UNDERSTOOD
@@ -102,13 +102,13 @@ def test_what_the_ear_could_not_know_again_is_refused():
         def distance(self, _one, _other):
             return float("inf")
 
-    reply = teaching.heard(teaching.begin(MAIN, 3, {}).lesson, take(300), Deaf())
+    reply = enrolment.heard(enrolment.begin(MAIN, 3, {}).lesson, take(300), Deaf())
     assert reply.keep is None
     assert said(reply.say).startswith("No words were heard.")
 
 
 def test_the_words_of_another_command_are_refused():
-    reply = hear(hear(hear(teaching.begin(MAIN, 3, {}), 300), 300), 300)
+    reply = hear(hear(hear(enrolment.begin(MAIN, 3, {}), 300), 300), 300)
     refused = hear(reply, 305)
     assert refused.lesson.fresh == ()
     assert refused.keep is None
@@ -119,7 +119,7 @@ def test_the_words_of_another_command_are_refused():
 
 def test_one_odd_take_among_three_is_replaced_whichever_it_is():
     for odd in range(3):
-        reply = teaching.begin(MAIN, 3, {})
+        reply = enrolment.begin(MAIN, 3, {})
         for number in range(3):
             reply = hear(reply, 900 if number == odd else 300 + number)
         assert reply.keep is None
@@ -135,32 +135,32 @@ def test_one_odd_take_among_three_is_replaced_whichever_it_is():
 
 
 def test_a_knitter_whose_takes_always_differ_is_not_kept_for_ever():
-    reply = teaching.begin(MAIN, 3, {})
+    reply = enrolment.begin(MAIN, 3, {})
     pitches = iter([300, 400, 550, 750, 1000, 1400, 1900])
     heard = 0
     while reply.lesson.command is Command.NEXT:
         reply, heard = hear(reply, next(pitches)), heard + 1
-    assert heard == 3 + teaching.MOST_EXTRA
+    assert heard == 3 + enrolment.MOST_EXTRA
     assert len(reply.keep[1]) == 3
     assert "Your takes still differ" in said(reply.say)
 
 
 def test_back_takes_the_last_take_away():
-    reply = hear(hear(teaching.begin(MAIN, 3, {}), 300), 301)
-    reply = teaching.pressed(reply.lesson, LearnerAnswer.BACK)
+    reply = hear(hear(enrolment.begin(MAIN, 3, {}), 300), 301)
+    reply = enrolment.pressed(reply.lesson, LearnerAnswer.BACK)
     assert len(reply.lesson.fresh) == 1
     assert reply.keep == (Command.NEXT, reply.lesson.fresh)
     assert said(reply.say).endswith("Take two of three.")
-    reply = teaching.pressed(
-        teaching.pressed(reply.lesson, LearnerAnswer.BACK).lesson, LearnerAnswer.BACK
+    reply = enrolment.pressed(
+        enrolment.pressed(reply.lesson, LearnerAnswer.BACK).lesson, LearnerAnswer.BACK
     )
     assert reply.signal is Signal.NOT_UNDERSTOOD
     assert "This is the first take" in said(reply.say)
 
 
 def test_back_at_the_first_take_goes_to_the_command_before():
-    reply = hear(hear(hear(teaching.begin(MAIN, 3, {}), 300), 300), 300)
-    reply = teaching.pressed(reply.lesson, LearnerAnswer.BACK)
+    reply = hear(hear(hear(enrolment.begin(MAIN, 3, {}), 300), 300), 300)
+    reply = enrolment.pressed(reply.lesson, LearnerAnswer.BACK)
     assert reply.lesson.command is Command.NEXT
     assert (
         said(reply.say) == "Taken away. Say your words for: call what follows. Take three of three."
@@ -172,9 +172,9 @@ def test_back_at_the_first_take_goes_to_the_command_before():
 
 
 def test_back_from_the_trial():
-    reply = taught_all(teaching.begin(MAIN, 3, {}))
-    reply = teaching.tried(reply.lesson, Command.NEXT)
-    reply = teaching.pressed(reply.lesson, LearnerAnswer.BACK)
+    reply = taught_all(enrolment.begin(MAIN, 3, {}))
+    reply = enrolment.tried(reply.lesson, Command.NEXT)
+    reply = enrolment.pressed(reply.lesson, LearnerAnswer.BACK)
     assert reply.lesson.command is Command.BACK
     reply = hear(reply, 700)
     assert reply.lesson.trying
@@ -182,8 +182,8 @@ def test_back_from_the_trial():
 
 
 def test_a_command_may_be_left_out_and_what_it_had_stays():
-    reply = hear(teaching.begin(MAIN, 3, {}), 300)
-    reply = teaching.pressed(reply.lesson, LearnerAnswer.SKIP)
+    reply = hear(enrolment.begin(MAIN, 3, {}), 300)
+    reply = enrolment.pressed(reply.lesson, LearnerAnswer.SKIP)
     assert reply.lesson.command is Command.REPEAT
     assert len(reply.lesson.taught[Command.NEXT]) == 1
     reply = taught_all(reply)
@@ -191,22 +191,22 @@ def test_a_command_may_be_left_out_and_what_it_had_stays():
 
 
 def test_leaving_everything_out_ends_the_lesson():
-    reply = teaching.begin(MAIN, 3, {})
+    reply = enrolment.begin(MAIN, 3, {})
     for _ in MAIN:
         assert not reply.over
-        reply = teaching.pressed(reply.lesson, LearnerAnswer.SKIP)
+        reply = enrolment.pressed(reply.lesson, LearnerAnswer.SKIP)
     assert reply.over
 
 
 def test_a_lesson_left_half_way_goes_on_another_day():
-    reply = teaching.begin(MAIN, 3, {})
+    reply = enrolment.begin(MAIN, 3, {})
     for _ in range(5):
         reply = hear(reply, WORDS[reply.lesson.command])
     store = dict(reply.lesson.taught)
-    end = teaching.pressed(reply.lesson, LearnerAnswer.LEAVE)
+    end = enrolment.pressed(reply.lesson, LearnerAnswer.LEAVE)
     assert end.over
     assert "Taught: one; not yet taught: two." in said(end.say)
-    again = teaching.begin(MAIN, 3, store)
+    again = enrolment.begin(MAIN, 3, store)
     assert again.lesson.asked == (Command.REPEAT, Command.BACK)
     assert said(again.say).endswith("Say your words for: hear it again. Take three of three.")
     again = hear(again, 450)
@@ -215,12 +215,12 @@ def test_a_lesson_left_half_way_goes_on_another_day():
 
 def test_what_is_taught_is_only_asked_for_when_it_is_named():
     store = {command: tuple(take(WORDS[command]).samples for _ in range(3)) for command in MAIN}
-    reply = teaching.begin(MAIN, 3, store)
+    reply = enrolment.begin(MAIN, 3, store)
     assert reply.lesson.trying
     assert said(reply.say) == (
         "All of this is taught already. Now say any of them; wait when you are done."
     )
-    anew = teaching.begin(MAIN[:1], 3, store, anew=True)
+    anew = enrolment.begin(MAIN[:1], 3, store, anew=True)
     assert anew.lesson.command is Command.NEXT
     for _ in range(2):
         anew = hear(anew, 900)
@@ -232,7 +232,7 @@ def test_what_is_taught_is_only_asked_for_when_it_is_named():
 @pytest.mark.parametrize("count", [-1, 0, 2, 10, 1000])
 def test_too_few_or_too_many_takes_are_refused(count):
     with pytest.raises(SettingError, match="choose 3 to 9"):
-        teaching.begin(MAIN, count, {})
+        enrolment.begin(MAIN, count, {})
 
 
 @pytest.mark.parametrize(
@@ -259,27 +259,27 @@ def test_too_few_or_too_many_takes_are_refused(count):
     ],
 )
 def test_keys_and_lines(text, line, answer):
-    assert teaching.answer_of(text, line) is answer
+    assert enrolment.answer_of(text, line) is answer
 
 
 def test_a_key_without_a_meaning_is_told():
-    reply = teaching.begin(MAIN, 3, {})
-    told = teaching.pressed(reply.lesson, None)
+    reply = enrolment.begin(MAIN, 3, {})
+    told = enrolment.pressed(reply.lesson, None)
     assert told.signal is Signal.NOT_UNDERSTOOD
     assert said(told.say).startswith("That was not understood. R asks once more")
     assert told.lesson == reply.lesson
 
 
 def test_silence_asks_again_and_then_ends():
-    reply = teaching.begin(MAIN, 3, {})
-    for _ in range(teaching.MOST_UNANSWERED - 1):
-        reply = teaching.silent(reply.lesson)
+    reply = enrolment.begin(MAIN, 3, {})
+    for _ in range(enrolment.MOST_UNANSWERED - 1):
+        reply = enrolment.silent(reply.lesson)
         assert said(reply.say).startswith("No words were heard. Speak after the tone, near")
         assert said(reply.say).endswith("Take one of three.")
         assert not reply.over
-    assert "it may be muted" in said(teaching.silent(hear(reply, 300).lesson, dead=True).say)
-    assert teaching.silent(reply.lesson).over
-    assert not teaching.silent(hear(reply, 300).lesson).over, "an answer begins the count anew"
+    assert "it may be muted" in said(enrolment.silent(hear(reply, 300).lesson, dead=True).say)
+    assert enrolment.silent(reply.lesson).over
+    assert not enrolment.silent(hear(reply, 300).lesson).over, "an answer begins the count anew"
 
 
 steps = st.lists(
@@ -297,7 +297,7 @@ steps = st.lists(
 def test_whatever_happens_nothing_that_was_taught_is_lost(steps, count, anew):
     """A stand-in for the disk takes what is kept; a command on it is never taught less."""
     disk = {Command.NEXT: tuple(take(300).samples for _ in range(ENOUGH))}
-    reply = teaching.begin(MAIN, count, disk, anew)
+    reply = enrolment.begin(MAIN, count, disk, anew)
     for step in steps:
         if reply.over:
             break
@@ -318,29 +318,29 @@ def happened(lesson: EnrolmentLesson, step) -> EnrolmentReply:
     match step:
         case float():
             if lesson.trying:
-                return teaching.tried(lesson, None)
-            return teaching.heard(lesson, take(step), ByPitch())
+                return enrolment.tried(lesson, None)
+            return enrolment.heard(lesson, take(step), ByPitch())
         case Command():
-            return teaching.tried(lesson, step) if lesson.trying else teaching.silent(lesson)
+            return enrolment.tried(lesson, step) if lesson.trying else enrolment.silent(lesson)
         case "silence":
-            return teaching.silent(lesson)
+            return enrolment.silent(lesson)
         case "nothing":
-            return teaching.pressed(lesson, LearnerAnswer.AGAIN)
+            return enrolment.pressed(lesson, LearnerAnswer.AGAIN)
         case _:
-            return teaching.pressed(lesson, step)
+            return enrolment.pressed(lesson, step)
 
 
 def test_no_command_phrase_is_ever_in_the_callers_mouth():
     """Every sentence of a lesson; the silence that keeps a phrase apart is a clause's end."""
-    taught = taught_all(teaching.begin(MAIN, 3, {}))
-    first = teaching.begin(MAIN, 3, {}).lesson
+    taught = taught_all(enrolment.begin(MAIN, 3, {}))
+    first = enrolment.begin(MAIN, 3, {}).lesson
     replies = [
-        teaching.begin(tuple(Command), 3, {}),
+        enrolment.begin(tuple(Command), 3, {}),
         taught,
-        *(teaching.pressed(first, answer) for answer in (*LearnerAnswer, None)),
-        *(teaching.tried(taught.lesson, command) for command in (*Command, None)),
-        teaching.silent(first),
-        teaching.silent(first, dead=True),
+        *(enrolment.pressed(first, answer) for answer in (*LearnerAnswer, None)),
+        *(enrolment.tried(taught.lesson, command) for command in (*Command, None)),
+        enrolment.silent(first),
+        enrolment.silent(first, dead=True),
     ]
     for reply in replies:
         for clause in kept_apart(reply.say):

@@ -12,7 +12,7 @@ import pytest
 import sounds
 
 from caller.calling.commands import Command
-from caller.calling.enrolment import lesson as teaching
+from caller.calling.enrolment import lesson as enrolment
 from caller.calling.enrolment import runner
 from caller.calling.events import Pressed, Typed
 from caller.calling.listening.blocks import BLOCK_S, BLOCK_SAMPLES, RATE
@@ -137,7 +137,7 @@ class Nearest:
         self.closed = True
 
 
-def hold(room: Room, voice=None, asked=ASKED, taught=None) -> teaching.EnrolmentLesson:
+def hold(room: Room, voice=None, asked=ASKED, taught=None) -> enrolment.EnrolmentLesson:
     ears = []
 
     def open_ear(taught):
@@ -145,7 +145,7 @@ def hold(room: Room, voice=None, asked=ASKED, taught=None) -> teaching.Enrolment
         return ears[-1]
 
     voice = voice or EspeakVoice()
-    opened = teaching.begin(asked, 3, taught or {})
+    opened = enrolment.begin(asked, 3, taught or {})
     parts = (room, room, SileroDetector(), ByBands(), open_ear, room.keep, room.show, room.inbox)
     try:
         return runner.run(opened, runner.EnrolmentDesk(voice, *parts))
@@ -224,7 +224,7 @@ def test_its_own_voice_in_the_microphone_never_becomes_a_take():
     assert room.kept == {}
     assert end.fresh == ()
     assert [line.split(".")[0] for line in room.lines[1:]] == [
-        *["No words were heard"] * (teaching.MOST_UNANSWERED - 1),
+        *["No words were heard"] * (enrolment.MOST_UNANSWERED - 1),
         "No words were heard for a while, so the lesson ends",
     ]
 

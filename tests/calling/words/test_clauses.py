@@ -10,7 +10,7 @@ from hypothesis.extra.numpy import arrays
 from row_decoder import Heard, Work, understood
 
 from caller.calling.place import Place, after
-from caller.calling.words import sentences
+from caller.calling.words import utterance
 from caller.calling.words.clauses import word_count
 from caller.calling.words.row_call import call, plain_stretch, row_call
 from caller.pattern.bed import Bed
@@ -28,11 +28,11 @@ def pattern_of(grid, names=NAMES[:3], **more) -> Pattern:
 
 
 def said(pattern, row, **chosen) -> str:
-    return sentences.said(row_call(pattern, pattern.script.row(row), CallSettings(**chosen)))
+    return utterance.said(row_call(pattern, pattern.script.row(row), CallSettings(**chosen)))
 
 
 def shown(pattern, row, **chosen) -> str:
-    return sentences.shown(row_call(pattern, pattern.script.row(row), CallSettings(**chosen)))
+    return utterance.shown(row_call(pattern, pattern.script.row(row), CallSettings(**chosen)))
 
 
 # Rows from the bottom up, as they lie on needles L3 to R3.
@@ -127,38 +127,38 @@ PLAIN = pattern_of([[0, 0, 1], *[[1, 1, 1]] * 12, [0, 1, 1], [0, 0, 0], [1, 1, 1
 
 def test_plain_rows_are_told_once_and_counted():
     usual = CallSettings()
-    assert sentences.said(call(PLAIN, usual, Place(2))) == (
+    assert utterance.said(call(PLAIN, usual, Place(2))) == (
         "Row two, to the left. Twelve plain rows, ivory, to row thirteen, one three."
     )
-    assert sentences.said(call(PLAIN, usual, Place(4))) == "Plain ivory, three of twelve."
+    assert utterance.said(call(PLAIN, usual, Place(4))) == "Plain ivory, three of twelve."
     assert (
-        sentences.shown(call(PLAIN, usual, Place(4))) == "Row 4, to the left: plain ivory, 3 of 12."
+        utterance.shown(call(PLAIN, usual, Place(4))) == "Row 4, to the left: plain ivory, 3 of 12."
     )
-    assert sentences.said(call(PLAIN, usual, Place(4), "afresh")) == (
+    assert utterance.said(call(PLAIN, usual, Place(4), "afresh")) == (
         "Row four, to the left. ivory, to left one. Plain ivory, three of twelve."
     )
-    assert sentences.said(call(PLAIN, usual, Place(4), "whole")) == (
+    assert utterance.said(call(PLAIN, usual, Place(4), "whole")) == (
         "Row four, to the left. ivory, to left one."
     )
-    assert "plain" not in sentences.said(call(PLAIN, usual, Place(15)))
+    assert "plain" not in utterance.said(call(PLAIN, usual, Place(15)))
     assert plain_stretch(PLAIN, 1) is plain_stretch(PLAIN, 15) is plain_stretch(PLAIN, 16) is None
 
 
 def test_plain_rows_keep_their_events_and_reminders():
     pattern = replace(PLAIN, reminders=(Reminder(4, "move the weights up"),))
     told = CallSettings(events=True)
-    assert sentences.said(call(pattern, told, Place(2))) == (
+    assert utterance.said(call(pattern, told, Place(2))) == (
         "Row two, to the left. Twelve plain rows, ivory, to row thirteen, one three."
     )
-    assert sentences.said(call(pattern, told, Place(4))) == (
+    assert utterance.said(call(pattern, told, Place(4))) == (
         "Plain ivory, three of twelve. Remember: move the weights up."
     )
     new = pattern_of([[0, 0, 0], [1, 1, 1], [1, 1, 1]])
-    assert sentences.said(call(new, told, Place(2))) == (
+    assert utterance.said(call(new, told, Place(2))) == (
         "Row two, to the left. Two plain rows, ivory, to row three. "
         "ivory at right two, new supply, tail to the right."
     )
-    assert sentences.said(call(new, told, Place(3))) == (
+    assert utterance.said(call(new, told, Place(3))) == (
         "Plain ivory, two of two. After the pass, cut ivory at right two."
     )
 
@@ -167,17 +167,17 @@ def test_pieces():
     two, three_runs = CallSettings(runs_at_once=2), pattern_of([[0, 0, 1, 2, 2, 2]])
     place, told = Place(1), []
     while place.row == 1:
-        told.append(sentences.said(call(three_runs, two, place)))
+        told.append(utterance.said(call(three_runs, two, place)))
         place = after(three_runs, two, place)
     assert told == [
         "Row one, to the right. navy, to left two. ivory, to left one.",
         "new supply, to right three. End of row.",
     ]
-    assert sentences.said(call(three_runs, two, Place(1, 2), "afresh")) == (
+    assert utterance.said(call(three_runs, two, Place(1, 2), "afresh")) == (
         "Row one, to the right. From yarn three of three, at right one. "
         "new supply, to right three. End of row."
     )
-    assert sentences.said(call(BLOCKS, two, Place(1))).endswith("ivory, to right three.")
+    assert utterance.said(call(BLOCKS, two, Place(1))).endswith("ivory, to right three.")
 
 
 def test_the_pause_between_runs():
@@ -187,13 +187,13 @@ def test_the_pause_between_runs():
 
 def test_checks():
     every = CallSettings(check_every_rows=2)
-    assert sentences.said(call(BLOCKS, every, Place(3))).startswith(
+    assert utterance.said(call(BLOCKS, every, Place(3))).startswith(
         "Check: carriage on the left, two supplies. Row three, to the right."
     )
     for row, told in [(1, False), (2, False), (4, False)]:
-        assert ("Check" in sentences.said(call(BLOCKS, every, Place(row)))) is told
-    assert "Check" not in sentences.said(call(BLOCKS, every, Place(3), "afresh"))
-    assert "Check" not in sentences.said(call(BLOCKS, CallSettings(), Place(3)))
+        assert ("Check" in utterance.said(call(BLOCKS, every, Place(row)))) is told
+    assert "Check" not in utterance.said(call(BLOCKS, every, Place(3), "afresh"))
+    assert "Check" not in utterance.said(call(BLOCKS, CallSettings(), Place(3)))
 
 
 any_settings = st.builds(

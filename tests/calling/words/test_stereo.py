@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from caller.calling.speech import spoken
-from caller.calling.words import sentences
+from caller.calling.words.row_call import row_call
 from caller.calling.words.utterance import said
 from caller.devices.sound.loudspeaker import spread
 from caller.devices.sound.silent import SilentVoice
@@ -20,7 +20,7 @@ PATTERN = Pattern("Any", Chart(GRID), (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#
 
 
 def pans(row: int, **settings) -> list[float]:
-    call = sentences.row_call(PATTERN, PATTERN.script.row(row), CallSettings(**settings))
+    call = row_call(PATTERN, PATTERN.script.row(row), CallSettings(**settings))
     return [round(clause.pan, 3) for clause in call]
 
 
@@ -34,14 +34,14 @@ def test_each_run_is_heard_from_its_middle():
 def test_it_is_off_unless_wanted_and_changes_no_word():
     assert set(pans(1)) == {0.0}
     plain, stereo = (
-        sentences.row_call(PATTERN, PATTERN.script.row(1), CallSettings(stereo=wanted))
+        row_call(PATTERN, PATTERN.script.row(1), CallSettings(stereo=wanted))
         for wanted in (False, True)
     )
     assert said(plain) == said(stereo)
 
 
 def test_the_sound_blocks_carry_it():
-    call = sentences.row_call(PATTERN, PATTERN.script.row(1), CallSettings(stereo=True))
+    call = row_call(PATTERN, PATTERN.script.row(1), CallSettings(stereo=True))
     heard = [block.pan for block in spoken(SilentVoice(), call)]
     assert {round(pan, 2) for pan in heard} == {0.0, -0.75, 0.75}
 

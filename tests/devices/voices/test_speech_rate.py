@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from caller.calling.speech import spoken
-from caller.calling.words import sentences
+from caller.calling.words import utterance
+from caller.calling.words.row_call import row_call
 from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.storage.pattern_file import load
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, VoiceSettings
@@ -40,9 +41,9 @@ def test_calls_at_the_usual_rate_are_as_fast_as_people_talk(demo):
     pattern, voice = load(demo), EspeakVoice(VoiceSettings().rate_wpm)
     seconds = said = 0.0
     for row in range(1, pattern.script.rows + 1, 3):
-        call = sentences.row_call(pattern, pattern.script.row(row))
+        call = row_call(pattern, pattern.script.row(row))
         seconds += sum(block.seconds for block in spoken(voice, call))
-        said += words(sentences.said(call))
+        said += words(utterance.said(call))
     slowest, fastest = TALK_WPM
     assert slowest <= said / seconds * 60 <= fastest
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from caller import files
 from caller.calling.commands import Command
 from caller.calling.enrolment.takes import MOST
-from caller.devices.storage import takes as take_store
+from caller.devices.storage import take_store
 from caller.errors import ListeningError
 
 posix = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such modes")
