@@ -15,11 +15,12 @@ from num2words import num2words
 
 from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.events import Events
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
-from caller.devices.storage import settings_file, takes
+from caller.devices.storage import settings_file, take_store
 from caller.devices.storage.journal import FileJournal
 from caller.errors import PatternFileError
 from caller.pattern.chart import Chart
@@ -135,7 +136,7 @@ def row_of(words: str) -> int | None:
 
 def test_a_whole_session(folder):
     recorder = Recorder(folder)
-    voice, events = SilentVoice(), loop.Events()
+    voice, events = SilentVoice(), Events()
     commands = [Command.NEXT, Command.NEXT, Command.REPEAT, Command.BACK, *[Command.NEXT] * 3]
     with recorder.watching():
         journal = FileJournal(folder / "boat.place", PATTERN)
@@ -177,22 +178,22 @@ def sounds(*numbers: int) -> list[np.ndarray]:
 
 
 def test_takes(folder, monkeypatch):
-    monkeypatch.setenv(takes.ENVIRONMENT, str(folder / "own-voice"))
+    monkeypatch.setenv(take_store.ENVIRONMENT, str(folder / "own-voice"))
     recorder = Recorder(folder)
     kept_in_turn = ((1, 2, 3, 4), (5, 6, 7), ())
     with recorder.watching():
         recorder.said(())
         for numbers in kept_in_turn[:2]:
-            takes.keep(Command.NEXT, sounds(*numbers))
+            take_store.keep(Command.NEXT, sounds(*numbers))
             recorder.said(numbers)
-        takes.forget(Command.NEXT)
+        take_store.forget(Command.NEXT)
         recorder.said(())
 
     def look(replay: Path, last: tuple[int, ...] | None, coming: tuple[int, ...] | None) -> None:
         with pytest.MonkeyPatch.context() as patch:
-            patch.setenv(takes.ENVIRONMENT, str(replay / "own-voice"))
-            kept = takes.kept()
-            folder = takes.store_folder() / "next"
+            patch.setenv(take_store.ENVIRONMENT, str(replay / "own-voice"))
+            kept = take_store.kept()
+            folder = take_store.store_folder() / "next"
             named = sorted(path.name for path in folder.glob("take-?.wav"))
         assert kept.troubles == (), "every take is whole"
         found = dict(zip(named, (int(t[0]) for t in kept.takes.get("next", ())), strict=True))
