@@ -19,7 +19,7 @@ VoiceKind = Literal["espeak", "system", "piper"]
 Wording = Literal["short", "full", "changes"]
 NumberStyle = Literal["words", "digits", "checked"]
 PedalKind = Literal["system", "device", "midi"]
-Engine = Literal["auto", "own", "vosk", "pocketsphinx"]
+Engine = Literal["auto", "own", "english", "vosk", "pocketsphinx"]
 SignalChoice = Literal["off", "commands", "all"]
 
 
@@ -77,10 +77,10 @@ class VoiceSettings:
 class ListeningSettings:
     """Whether and how to listen.
 
-    `engine`: "own" is the knitter's own voice, as taught; "vosk" a model that the knitter has put
-    in place, in `model_folder` where it is named; "pocketsphinx" comes with the program; "auto" is
-    the first of these that is there. `strictness` is how surely the own voice must be heard, 0 to
-    100.
+    `engine`: "own" is the knitter's own voice, as taught; "english" hears English phrases from
+    anyone; "vosk" is a model that the knitter has put in place, in `model_folder` where it is
+    named; "pocketsphinx" runs on every computer; "auto" is the best of these that is there.
+    `strictness` is how surely the own voice must be heard, 0 to 100.
     `barge_in` hears commands while the caller speaks, too. `microphone` is a device by its name, or
     a part of it; None is the system's usual one. SettingError for anything else.
     """
@@ -95,7 +95,7 @@ class ListeningSettings:
     def __post_init__(self) -> None:
         _one_of("recogniser", self.engine, Engine)
         _within("A strictness", self.strictness, STRICTEST)
-        if self.model_folder is not None and self.engine in ("own", "pocketsphinx"):
+        if self.model_folder is not None and self.engine in ("own", "english", "pocketsphinx"):
             raise SettingError(
                 "A model folder is for Vosk", "leave --model away, or use --recogniser vosk."
             )

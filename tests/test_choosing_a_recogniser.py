@@ -27,7 +27,7 @@ def teach(command=Command.NEXT, count=3):
 
 def test_the_ear_that_comes_with_the_program():
     ear = choose_recogniser(ListeningSettings())
-    assert (ear.name, ear.troubles) == ("pocketsphinx", ())
+    assert (ear.name, ear.notes) == ("pocketsphinx", ())
     assert ("next row", "next") in ear.said
 
 
@@ -49,7 +49,7 @@ def test_a_take_that_is_damaged_is_told_of(home):
     (home / "own-voice" / "next" / "take-2.wav").write_bytes(b"no sound")
     ear = choose_recogniser(ListeningSettings())
     assert ear.name == "pocketsphinx"
-    [trouble] = ear.troubles
+    [trouble] = ear.notes
     assert "take-2.wav" in trouble.finding
     assert "caller teach" in trouble.remedy
 

@@ -168,8 +168,8 @@ _LISTENING_OPTIONS = {
         type=click.Choice(get_args(Engine)),
         default="auto",
         show_default=True,
-        help="own: your voice, as taught; vosk: a Vosk model; sphinx comes with the program; "
-        "auto: the first of these that is there.",
+        help="own: your voice, as taught; english: English phrases from anyone; vosk: a Vosk "
+        "model; pocketsphinx runs on every computer; auto: the best of these that is there.",
     ),
     "model_folder": click.option(
         "--model",

@@ -14,7 +14,11 @@ if TYPE_CHECKING:
     from caller.errors import ListeningError
     from caller.wiring.models import Engines
 
-_ENGINES = {"pocketsphinx": "PocketSphinx", "own": "your own voice, once taught with caller teach"}
+_ENGINES = {
+    "english": "the English model",
+    "pocketsphinx": "PocketSphinx",
+    "own": "your own voice, once taught with caller teach",
+}
 
 
 @main.command()

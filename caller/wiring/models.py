@@ -55,12 +55,16 @@ def list_engines(settings: ListeningSettings) -> Engines:
         for place in model_places(settings.model_folder)
     )
     model = find_model(settings.model_folder)
-    others = (("pocketsphinx", _wrong(_try_sphinx)), ("own", _wrong(_try_own_voice)))
+    others = (
+        ("english", _wrong(_try_english)),
+        ("pocketsphinx", _wrong(_try_sphinx)),
+        ("own", _wrong(_try_own_voice)),
+    )
     try:
         recogniser = choose_recogniser(settings)
     except ListeningError as error:
         return Engines(None, None, str(error), places, others)
-    if recogniser.name == "pocketsphinx" and (wrong := dict(others)["pocketsphinx"]):
+    if recogniser.name != "own" and (wrong := dict(others).get(recogniser.name)):
         return Engines(None, None, f"Nothing would listen. {wrong}", places, others)
     if recogniser.name == "vosk" and model is not None:
         if wrong := wrong_with(model):
@@ -68,10 +72,12 @@ def list_engines(settings: ListeningSettings) -> Engines:
         why = f"Vosk listens, with {model.name}, {_why(model, places)}."
     elif recogniser.name == "own":
         why = f"Your own voice is heard, as taught: {', '.join(recogniser.words)}."
+    elif recogniser.name == "english":
+        why = "The English model listens: it hears English phrases from anyone."
     elif settings.engine == "pocketsphinx":
         why = "PocketSphinx listens, as it was asked for."
     else:
-        why = "PocketSphinx listens, for there is no Vosk model, and no command was taught."
+        why = f"PocketSphinx listens. {dict(others)['english']}"
     if recogniser.name != "own" and settings_file.load().words:
         why += f" It listens for the words in {settings_file.settings_path()}."
     chosen = model if recogniser.name == "vosk" else None
@@ -108,6 +114,12 @@ def fetch(name: str, progress: Progress) -> Path:
 def _why(model: Path, places: Places) -> str:
     place = next(place for place, _ in places if model in place.models)
     return place.why if place.named else f"the first whole one: it is in {place.why}"
+
+
+def _try_english() -> None:
+    from caller.devices.recognisers.english.recogniser import EnglishRecogniser
+
+    EnglishRecogniser(tuple(settings_file.load().words or WORDS)).close()
 
 
 def _try_sphinx() -> None:

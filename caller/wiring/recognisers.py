@@ -21,13 +21,14 @@ from caller.settings import ListeningSettings
 class RecogniserChoice:
     """An engine at hand: its name, what it listens for, and how it is opened, which takes time.
 
-    `troubles` are of takes that are kept but cannot be read.
+    `notes` are for the knitter: of takes that are kept but cannot be read, or of what would hear
+    better.
     """
 
     name: str
     words: Words
     open: Callable[[], Recogniser]
-    troubles: tuple[ListeningError, ...] = ()
+    notes: tuple[ListeningError, ...] = ()
 
     @property
     def said(self) -> tuple[tuple[str, str], ...]:
@@ -36,38 +37,75 @@ class RecogniserChoice:
 
 
 def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
-    """Which engine listens: the one asked for, else the first that is there.
+    """Which engine listens: the one asked for, else the best that is there.
 
-    The words are those of the settings file where it has any. Raises ListeningError when what was
-    asked for is not there, and SettingError for a settings file that is wrong.
+    That is what was taught, a Vosk model that is named, the English model, a Vosk model in one of
+    its places, PocketSphinx. The words are those of the settings file where it has any; words of
+    one's own and a Vosk model go together, for they may be of any language.
+
+    Raises ListeningError when what was asked for is not there, and SettingError for a settings file
+    that is wrong.
     """
-    from caller.devices.recognisers.vosk import VoskRecogniser, find_model
+    from caller.devices.recognisers.vosk import VoskRecogniser, find_model, is_named
 
-    troubles: tuple[ListeningError, ...] = ()
+    notes: tuple[ListeningError, ...] = ()
     if settings.engine in ("own", "auto") and settings.model_folder is None:
         from caller.devices.storage import take_store
 
         kept = take_store.kept()
-        takes, troubles = kept.taught, kept.troubles
+        takes, notes = kept.taught, kept.troubles
         if takes:
             open_own = partial(_own_voice, takes, settings.strictness)
-            return RecogniserChoice("own", _of_names(takes), open_own, troubles)
+            return RecogniserChoice("own", _of_names(takes), open_own, notes)
         if settings.engine == "own":
             raise ListeningError(
                 "No command has been taught in your own voice yet",
                 "caller teach does that, or leave --recogniser away.",
             )
-    words = settings_file.load().words or WORDS
-    folder = None if settings.engine == "pocketsphinx" else find_model(settings.model_folder)
-    if folder is not None:
-        return RecogniserChoice(
-            "vosk", words, partial(VoskRecogniser, folder, tuple(words)), troubles
+    own_words = settings_file.load().words
+    words = own_words or WORDS
+    folder = None
+    if settings.engine in ("auto", "vosk"):
+        folder = find_model(settings.model_folder)
+    no_english = None
+    if settings.engine in ("auto", "english"):
+        no_english = _missing_english()
+    if settings.engine == "english" and no_english:
+        raise no_english
+    if settings.engine == "vosk" and folder is None:
+        raise ListeningError(
+            "There is no Vosk model here",
+            "caller models tells how to get one, or leave --recogniser away.",
         )
+    vosk_first = folder is not None and (own_words or is_named(settings.model_folder))
+    if settings.engine in ("auto", "english") and not no_english and not vosk_first:
+        return RecogniserChoice("english", words, partial(_english, tuple(words)), notes)
+    if folder is not None:
+        return RecogniserChoice("vosk", words, partial(VoskRecogniser, folder, tuple(words)), notes)
     from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 
+    if no_english:
+        notes = (*notes, no_english)
     return RecogniserChoice(
-        "pocketsphinx", words, partial(PocketSphinxRecogniser, tuple(words)), troubles
+        "pocketsphinx", words, partial(PocketSphinxRecogniser, tuple(words)), notes
     )
+
+
+def _missing_english() -> ListeningError | None:
+    """Why the English model cannot listen here; None where it can."""
+    from caller.devices.recognisers.english.model_files import model_folder
+
+    try:
+        model_folder()
+    except ListeningError as error:
+        return error
+    return None
+
+
+def _english(phrases: tuple[str, ...]) -> Recogniser:
+    from caller.devices.recognisers.english.recogniser import EnglishRecogniser
+
+    return EnglishRecogniser(phrases)
 
 
 def _of_names(takes: Iterable[str]) -> Words:

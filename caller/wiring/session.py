@@ -118,7 +118,7 @@ def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings
             put(News(str(error)))  # and it listens between the calls, as without barge-in
         if echo is not None:
             stack.callback(echo.close)
-        for note in (*choice.troubles, *_not_taught(choice)):
+        for note in (*choice.notes, *_not_taught(choice)):
             put(News(str(note)))
         loading = LoadingRecogniser(choice.name, choice.open, put)
         listener = open_listener(choice, loading)

@@ -16,6 +16,7 @@ import sounds
 from caller.calling.commands import PHRASES
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import NOTHING, Recogniser
+from caller.devices.recognisers.english.recogniser import EnglishRecogniser
 from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.devices.recognisers.silero_vad import SileroDetector
@@ -70,6 +71,14 @@ SPHINX = Case(
     ),
     0.8,
 )
+ENGLISH = Case(
+    lambda: EnglishRecogniser(PHRASES),
+    "english",
+    PHRASES,
+    (*SPHINX.voices, "en-gb-scotland", "en-029"),
+    (*SPHINX.other, "next road", "that row", "why not", "you're tired", "there's no cash", "help"),
+    0.95,
+)
 VOSK = Case(
     lambda: VoskRecogniser(korean_model(), KOREAN),
     "vosk",
@@ -95,7 +104,7 @@ OWN = Case(own_voice, "own", PHRASES, ("en-us+f2",), SPHINX.other, 0.95)
 
 @pytest.fixture(
     scope="module",
-    params=[SPHINX, OWN, pytest.param(VOSK, marks=pytest.mark.slow)],
+    params=[ENGLISH, SPHINX, OWN, pytest.param(VOSK, marks=pytest.mark.slow)],
     ids=lambda case: case.name,
 )
 def case(request):
@@ -187,10 +196,14 @@ def test_it_may_be_closed_twice_and_then_says_so(case):
 
 
 def test_words_it_cannot_hear_are_named(case):
-    phrases = ("xyzzy qwrtp", *case.phrases)
-    model = {"vosk": lambda: VoskRecogniser(korean_model(), phrases)}
-    with pytest.raises(ListeningError, match="qwrtp, xyzzy"):
-        model.get(case.name, lambda: PocketSphinxRecogniser(phrases))()
+    strange = "다음 줄" if case.name == "english" else "xyzzy qwrtp"
+    phrases = (strange, *case.phrases)
+    opens = {
+        "vosk": lambda: VoskRecogniser(korean_model(), phrases),
+        "english": lambda: EnglishRecogniser(phrases),
+    }
+    with pytest.raises(ListeningError, match=", ".join(sorted(strange.split()))):
+        opens.get(case.name, lambda: PocketSphinxRecogniser(phrases))()
 
 
 def test_nothing_is_written_on_the_screen(case, capfd):

@@ -84,6 +84,11 @@ def find_model(given: Path | None) -> Path | None:
     return next((model for model in found if wrong_with(model) is None), next(iter(found), None))
 
 
+def is_named(given: Path | None) -> bool:
+    """Whether the model to use was named, on the command line or in the environment."""
+    return model_places(given)[0].named
+
+
 def wrong_with(folder: Path) -> ListeningError | None:
     """What is seen to be wrong with a model folder, without loading it."""
     try:

@@ -8,12 +8,11 @@ package's code is.
 
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.devices.sound.stderr import stderr_silenced
+from caller.devices.recognisers.onnx_session import OnnxSession
 from caller.errors import ListeningError
 
 NUMBERS = 96
@@ -22,7 +21,8 @@ WINDOW = 76
 """Frames of the spectrum, 10 ms each, that one answer is drawn from."""
 STEP = 8
 
-_BRINGS = "in the program's folder this command brings it: pip install '.[own-voice]'"
+_COMMAND = "pip install '.[own-voice]' (in the program's folder)"
+_AGAIN = "pip install --force-reinstall 'openwakeword==0.4.0'"
 
 
 class SpeechEmbedding:
@@ -30,19 +30,8 @@ class SpeechEmbedding:
 
     def __init__(self) -> None:
         folder = _model_folder()
-        try:
-            with stderr_silenced():
-                self._spectrum = _session(folder / "melspectrogram.onnx")
-                self._network = _session(folder / "embedding_model.onnx")
-        except ImportError:
-            raise ListeningError(
-                "Hearing your own words needs onnxruntime, which is not installed", _BRINGS
-            ) from None
-        except Exception as error:  # onnxruntime raises errors of many kinds of its own
-            raise ListeningError(
-                f"The model in {folder} cannot be used ({type(error).__name__})",
-                "install it again: pip install --force-reinstall 'openwakeword==0.4.0'",
-            ) from None
+        self._spectrum = OnnxSession(folder / "melspectrogram.onnx", _COMMAND, _AGAIN)
+        self._network = OnnxSession(folder / "embedding_model.onnx", _COMMAND, _AGAIN)
 
     def frames(self, sound: NDArray[np.int16], step: int = STEP) -> NDArray[np.float32]:
         """Frames of length 1, one each `step` of 10 ms: shape (frames, NUMBERS).
@@ -62,25 +51,9 @@ class SpeechEmbedding:
         return np.asarray(frames / np.linalg.norm(frames, axis=1, keepdims=True))
 
 
-def _answer(session: Any, numbers: NDArray[np.float32]) -> NDArray[np.float32]:
-    try:
-        [answer] = session.run(None, {session.get_inputs()[0].name: numbers})
-    except Exception as error:  # as for loading
-        raise ListeningError(
-            f"Hearing your own words failed ({type(error).__name__})",
-            "use the keys, and start the session again to be heard.",
-        ) from None
+def _answer(network: OnnxSession, numbers: NDArray[np.float32]) -> NDArray[np.float32]:
+    [answer] = network.run({network.inputs[0]: numbers})
     return np.asarray(answer)
-
-
-def _session(path: Path) -> Any:
-    import onnxruntime
-
-    options = onnxruntime.SessionOptions()
-    options.log_severity_level = 4
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    options.add_session_config_entry("session.intra_op.allow_spinning", "0")
-    return onnxruntime.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
 
 
 def _model_folder() -> Path:
@@ -91,4 +64,7 @@ def _model_folder() -> Path:
         models = Path(folder, "resources", "models")
         if models.joinpath("embedding_model.onnx").is_file():
             return models
-    raise ListeningError("Hearing your own words needs a model that is not installed", _BRINGS)
+    raise ListeningError(
+        "Hearing your own words needs a model that is not installed",
+        f"this command brings it: {_COMMAND}",
+    )

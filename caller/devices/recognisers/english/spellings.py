@@ -1,0 +1,24 @@
+"""The ways in which the model may write what was said: capitals and marks at the end. Pure."""
+
+import re
+
+ENDINGS = (".", "", "?", "!")
+_ALWAYS_CAPITAL = {"i": "I", "i'm": "I'm", "i'll": "I'll", "i've": "I've", "i'd": "I'd"}
+
+
+def is_english(word: str) -> bool:
+    """Whether a word is written in English letters, with an apostrophe or hyphen or without."""
+    return re.fullmatch(r"[A-Za-z]+(['\u2019-][A-Za-z]+)*['\u2019]?", word) is not None
+
+
+def spellings(phrase: str) -> tuple[str, ...]:
+    """Each way to write a phrase: "Next row.", "next row", "Next row?" and so on.
+
+    Capitals, hyphens and curly apostrophes in the phrase itself do not matter.
+    """
+    written = phrase.casefold().replace("\u2019", "'")
+    texts = []
+    for one in (written, written.replace("-", " ")):
+        plain = " ".join(_ALWAYS_CAPITAL.get(word, word) for word in one.split())
+        texts += [plain[:1].upper() + plain[1:], plain]
+    return tuple(text + mark for text in dict.fromkeys(texts) for mark in ENDINGS)

