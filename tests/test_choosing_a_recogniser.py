@@ -5,6 +5,7 @@ import pytest
 import sounds
 
 from caller.calling.commands import Command
+from caller.devices.recognisers.english import model_files
 from caller.devices.storage import take_store
 from caller.errors import ListeningError, SettingError
 from caller.settings import ListeningSettings
@@ -21,14 +22,35 @@ def home(tmp_path, monkeypatch):
     return tmp_path
 
 
+@pytest.fixture
+def without_english(monkeypatch):
+    monkeypatch.setattr(model_files, "find_spec", lambda _name: None)
+
+
 def teach(command=Command.NEXT, count=3):
     take_store.keep(command, [sounds.tone(300, 0.5 + 0.01 * n) for n in range(count)])
 
 
-def test_the_ear_that_comes_with_the_program():
+def test_what_listens_without_an_option():
     ear = choose_recogniser(ListeningSettings())
-    assert (ear.name, ear.notes) == ("pocketsphinx", ())
+    assert (ear.name, ear.notes) == ("english", ())
     assert ("next row", "next") in ear.said
+
+
+def test_without_the_english_model_the_note_brings_it(without_english):
+    ear = choose_recogniser(ListeningSettings())
+    assert ear.name == "pocketsphinx"
+    [note] = ear.notes
+    assert "not installed; this command brings it: pip install 'moonshine-voice" in str(note)
+    asked = choose_recogniser(ListeningSettings(engine="pocketsphinx"))
+    assert (asked.name, asked.notes) == ("pocketsphinx", ())
+    with pytest.raises(ListeningError, match="this command brings it"):
+        choose_recogniser(ListeningSettings(engine="english"))
+
+
+def test_no_vosk_model_and_asked_for():
+    with pytest.raises(ListeningError, match="no Vosk model here; caller models"):
+        choose_recogniser(ListeningSettings(engine="vosk"))
 
 
 def test_what_was_taught_comes_first():
@@ -48,7 +70,7 @@ def test_a_take_that_is_damaged_is_told_of(home):
     teach()
     (home / "own-voice" / "next" / "take-2.wav").write_bytes(b"no sound")
     ear = choose_recogniser(ListeningSettings())
-    assert ear.name == "pocketsphinx"
+    assert ear.name == "english"
     [trouble] = ear.notes
     assert "take-2.wav" in trouble.finding
     assert "caller teach" in trouble.remedy
@@ -66,8 +88,8 @@ def test_own_words_of_the_settings(home):
     opened = ear.open()
     assert opened.recognise(np.zeros(16_000, dtype=np.int16)).phrase is None
     opened.close()
-    (home / "settings.toml").write_text('[words]\nnext = ["xyzzy"]\n')
-    with pytest.raises(ListeningError, match="xyzzy"):
+    (home / "settings.toml").write_text('[words]\nnext = ["row 12"]\n')
+    with pytest.raises(ListeningError, match="12"):
         choose_recogniser(ListeningSettings()).open()
 
 

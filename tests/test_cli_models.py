@@ -16,6 +16,7 @@ from model_server import NAME, Handler, Server, download_of, fst
 import caller.wiring.models as wired
 from caller.cli import main
 from caller.devices.recognisers import vosk_trial
+from caller.devices.recognisers.english import model_files
 from caller.devices.recognisers.vosk import ENVIRONMENT
 from caller.errors import ListeningError
 
@@ -53,18 +54,19 @@ def listed(*arguments):
     return json.loads(ran.stdout)
 
 
-def test_without_a_model_sphinx_listens_and_every_place_is_named(homes):
+def test_without_a_vosk_model_the_english_one_listens_and_every_place_is_named(homes):
     told = listed()
-    assert told["recogniser"] == "pocketsphinx"
+    assert told["recogniser"] == "english"
     assert told["model"] is None
     assert [place["folder"] for place in told["places"]] == [
         "models",
         str(homes / "data" / "caller" / "models"),
     ]
     assert [place["models"] for place in told["places"]] == [[], []]
+    assert {"name": "english", "wrong": None} in told["others"]
     assert {"name": "pocketsphinx", "wrong": None} in told["others"]
     text = run().output
-    assert "there is no Vosk model" in text
+    assert "The English model listens" in text
     assert str(homes / "data" / "caller" / "models") in text
 
 
@@ -74,7 +76,8 @@ def test_each_model_is_listed_with_what_is_wrong_and_the_whole_one_is_used(homes
     model_at(here / "b-fixed", graph="HCLG.fst")
     model_at(here / "c-whole")
     model_at(homes / "data" / "caller" / "models" / "d-whole")
-    told = listed()
+    assert listed()["recogniser"] == "english"
+    told = listed("--recogniser", "vosk")
     assert told["recogniser"] == "vosk"
     assert told["model"] == str(Path("models", "c-whole"))
     wrong = {one["name"]: one["wrong"] for place in told["places"] for one in place["models"]}
@@ -82,14 +85,15 @@ def test_each_model_is_listed_with_what_is_wrong_and_the_whole_one_is_used(homes
     assert "fixed graph" in wrong["b-fixed"]
     assert wrong["c-whole"] is None
     assert wrong["d-whole"] is None
-    text = run().output
+    text = run("--recogniser", "vosk").output
     assert "with c-whole, the first whole one" in text
     assert "c-whole: whole" in text
 
 
 def test_where_no_model_is_whole_it_is_said_that_nothing_listens(homes):
     model_at(homes / "here" / "models" / "a-short", "graph/Gr.fst")
-    told = listed()
+    assert listed()["recogniser"] == "english"
+    told = listed("--recogniser", "vosk")
     assert told["recogniser"] is None
     assert "Nothing would listen" in told["why"]
     assert "not unpacked whole" in told["why"]
@@ -120,11 +124,26 @@ def test_what_was_asked_for_is_told(homes):
     assert "caller teach" in own["why"]
 
 
-def test_words_that_sphinx_cannot_hear_are_told(homes):
+@pytest.mark.parametrize("engine", ["auto", "english", "pocketsphinx"])
+def test_words_that_cannot_be_heard_are_told(homes, engine):
     (homes / "settings.toml").write_text('[words]\nnext = ["다음 줄"]\n', encoding="utf-8")
-    told = listed()
+    told = listed("--recogniser", engine)
     assert told["recogniser"] is None
     assert "다음, 줄" in told["why"]
+
+
+def test_words_of_ones_own_and_a_vosk_model_go_together(homes):
+    (homes / "settings.toml").write_text('[words]\nnext = ["다음 줄"]\n', encoding="utf-8")
+    model_at(homes / "here" / "models" / "whole")
+    assert listed()["recogniser"] == "vosk"
+
+
+def test_without_the_english_model_it_is_said_how_to_get_it(homes, monkeypatch):
+    monkeypatch.setattr(model_files, "find_spec", lambda _name: None)
+    told = listed()
+    assert told["recogniser"] == "pocketsphinx"
+    assert told["why"].startswith("PocketSphinx listens. The English model that hears best is not")
+    assert listed("--recogniser", "english")["recogniser"] is None
 
 
 def test_a_settings_file_that_is_wrong_is_one_sentence(homes):
@@ -191,7 +210,7 @@ def test_a_model_is_fetched_told_of_and_tried(homes, server):
     assert len(lines) <= 13, "a line for every ten percent, and no more"
     assert f"{NAME} is in {folder}." in lines
     assert "cannot be loaded" in lines[-1]
-    assert listed()["model"] == str(folder)
+    assert listed("--recogniser", "vosk")["model"] == str(folder)
 
 
 def test_what_is_there_and_whole_is_not_fetched_again(homes, server):

@@ -94,7 +94,7 @@ def _english() -> Result:
     try:
         model_folder()
     except CallerError as error:
-        return absent("English model", str(error))
+        return unusable("English model", error)
     return Result("English model", Outcome.WORKS, "English phrases are heard from anyone.")
 
 

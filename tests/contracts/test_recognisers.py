@@ -75,9 +75,9 @@ ENGLISH = Case(
     lambda: EnglishRecogniser(PHRASES),
     "english",
     PHRASES,
-    (*SPHINX.voices, "en-gb-scotland", "en-029"),
-    (*SPHINX.other, "next road", "that row", "why not", "you're tired", "there's no cash", "help"),
-    0.95,
+    ("en-us", "en-us+m3", "en-gb-scotland", "en-029"),
+    (*SPHINX.other, "why not", "you're tired", "there's no cash", "help"),
+    0.9,
 )
 VOSK = Case(
     lambda: VoskRecogniser(korean_model(), KOREAN),

@@ -101,7 +101,7 @@ def test_without_sound_on_the_screen(home):
         assert "sudo apt install libportaudio2" in lines[0]
     assert "Voice: works. The voice is espeak, at 160 words a minute." in lines
     assert "Microphone: not tried. It needs the sound library." in lines
-    assert "Recogniser: works. The ear is pocketsphinx, for 10 phrases." in lines
+    assert "Recogniser: works. The recogniser is english, for 10 phrases." in lines
     assert "Spoken command: not tried. There is no microphone." in lines
     assert "Not all that is needed works. What fails: sound library." in lines
     left = {path.name for path in home.iterdir()} - {".config"}  # ALSA's sound server makes it
@@ -249,7 +249,7 @@ def test_a_command_and_the_sides_with_real_sound(
         out = process.stdout.read()
         heard = recording.samples
     assert process.wait(60) == 0, lines
-    assert "Spoken command: works. Heard by sphinx: next row, for the command next." in lines
+    assert "Spoken command: works. Heard by english: next row, for the command next." in lines
     assert lines.count("All that is needed works.") == 1
     told, found = json.loads(out), by_part(out)
     assert told["works"] is True

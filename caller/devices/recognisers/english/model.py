@@ -72,8 +72,8 @@ class EnglishModel:
         expected = ("logits", *(_present(name) for name in self._past_names))
         if self._decoder.outputs != expected:
             raise ListeningError(
-                f"The English model in {folder} is of another version; this command installs "
-                f"the right one: {AGAIN}"
+                f"The English model in {folder} is of another version",
+                f"this command installs the right one: {AGAIN}",
             )
 
     def encode(self, sound: NDArray[np.int16]) -> Encoded:
@@ -138,6 +138,6 @@ def _read(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         raise ListeningError(
-            f"{path} cannot be read: {error.strerror or error}. This command "
-            f"installs it again: {AGAIN}"
+            f"{path} cannot be read: {error.strerror or error}",
+            f"this command installs it again: {AGAIN}",
         ) from None

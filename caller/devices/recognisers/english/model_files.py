@@ -33,14 +33,15 @@ def model_folder() -> Path:
     """The folder with the three files; ListeningError when a file is missing or another one."""
     found = find_spec("moonshine_voice")
     if found is None:
-        raise ListeningError(how_to_get())
+        raise not_installed()
     for package in found.submodule_search_locations or ():
         folder = Path(package, "assets", "tiny-en")
         if folder.is_dir():
             check(folder)
             return folder
     raise ListeningError(
-        f"The installed moonshine-voice carries no English model; this version does: {COMMAND}"
+        "The installed moonshine-voice carries no English model",
+        f"this command brings the version that does: {COMMAND}",
     )
 
 
@@ -53,19 +54,22 @@ def check(folder: Path) -> None:
             continue
         wrong = "is missing" if not have else "is cut short" if have < size else "is another one"
         raise ListeningError(
-            f"The English model cannot be used: {path} {wrong} ({have:,} of {size:,} bytes). "
-            f"This command installs it again: {AGAIN}"
+            f"The English model cannot be used: {path} {wrong} ({have:,} of {size:,} bytes)",
+            f"this command installs it again: {AGAIN}",
         )
 
 
-def how_to_get() -> str:
-    """A sentence for who has no English model: the command that brings it, or why none does."""
+def not_installed() -> ListeningError:
+    """For who has no English model: the command that brings it, or why none does."""
     if (sys.platform, platform.machine()) not in _WHEELS_FOR or _old_macos():
-        return (
+        return ListeningError(
             "The English model that hears best is not made for this computer: it needs Linux, "
-            f"Windows, or macOS {_FIRST_MACOS} on an Apple processor."
+            f"Windows, or macOS {_FIRST_MACOS} on an Apple processor.",
+            "Teach your own words with caller teach; beside a carriage they are heard better.",
         )
-    return f"The English model that hears best is not installed; this command brings it: {COMMAND}"
+    return ListeningError(
+        "The English model that hears best is not installed", f"this command brings it: {COMMAND}"
+    )
 
 
 def _old_macos() -> bool:

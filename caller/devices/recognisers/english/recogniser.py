@@ -38,8 +38,9 @@ class EnglishRecogniser:
         if strange := sorted(word for word in words if not is_english(word)):
             raise ListeningError(
                 "Spoken commands are off: the English recogniser cannot hear these words: "
-                f"{', '.join(strange)}. Choose English words in the settings file, teach your own "
-                "with caller teach, or use a Vosk model of your language."
+                f"{', '.join(strange)}.",
+                "Choose English words in the settings file, teach your own with caller teach, or "
+                "use a Vosk model of your language.",
             )
         self._model: EnglishModel | None = model or EnglishModel()
         self._tree = SentenceTree(

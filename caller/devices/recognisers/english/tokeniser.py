@@ -8,6 +8,7 @@ it). Cutting by the longest match instead gives other tokens, which the model sc
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+from caller.devices.recognisers.english.model_files import AGAIN
 from caller.errors import ListeningError
 
 PIECES = 32_768
@@ -24,7 +25,8 @@ class Tokeniser:
         if len(self._pieces) != PIECES:
             raise ListeningError(
                 f"The English model's vocabulary has {len(self._pieces)} pieces and not {PIECES}; "
-                "it is of another version or damaged."
+                "it is damaged, or of another version",
+                f"this command installs it again: {AGAIN}",
             )
         # A few early pieces are there again later; the later number is the one in use.
         self._number = {piece: number for number, piece in enumerate(self._pieces)}
