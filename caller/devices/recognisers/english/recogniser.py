@@ -68,7 +68,7 @@ class EnglishRecogniser:
         free = write_freely(self._model, encoded, best.score).score
         if best.score - free > LEAST_AGAINST_FREE and best.score > LEAST_SCORE:
             return Verdict(best.sentence)
-        return Verdict(None, close=best.score - free > 2 * LEAST_AGAINST_FREE)
+        return Verdict(None, near_miss=best.score - free > 2 * LEAST_AGAINST_FREE)
 
     def close(self) -> None:
         self._model = None
