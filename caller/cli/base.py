@@ -119,10 +119,10 @@ _VOICE_OPTIONS = {
         "--voice",
         "voice_kind",
         type=click.Choice(get_args(VoiceKind)),
-        default="espeak",
+        default=VoiceSettings.kind,
         show_default=True,
-        help="espeak comes with the program; system is the computer's own voice; piper speaks "
-        "with the voice in --voice-file.",
+        help="auto: the most natural one that is there; piper sounds like a person; espeak is the "
+        "quickest and knows many languages; system is the computer's own voice.",
     ),
     "name": click.option(
         "--voice-name",
@@ -132,7 +132,7 @@ _VOICE_OPTIONS = {
     "file": click.option(
         "--voice-file",
         type=FILE,
-        help="The .onnx file of a piper voice, with its .onnx.json beside it.",
+        help="The .onnx file of another piper voice, with its .onnx.json beside it.",
     ),
     "rate_wpm": click.option(
         "--rate",

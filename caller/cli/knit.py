@@ -98,14 +98,18 @@ def say(
     if text:
         show(said(call))
     if out is not None:
-        voices.write_sound(call, voice, out)
+        voices.write_sound(call, voice, _note, out)
         show(f"Written: {out}", err=True)
     elif not text:
         try:
-            voices.say(call, voice, loudspeaker)
+            voices.say(call, voice, _note, loudspeaker)
         except SoundError:
             show(said(call))
             raise
+
+
+def _note(sentence: str) -> None:
+    show(sentence, err=True)
 
 
 @main.command()

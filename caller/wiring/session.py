@@ -52,9 +52,9 @@ def knit(
         journal = FileJournal(kept_in or place_file(pattern_path), pattern)
         stack.callback(journal.close)
         kept = _kept(journal, row)
-        voice = open_voice(voice_settings)
-        stack.callback(voice.close)
         events = Events()
+        voice = open_voice(voice_settings, lambda note: events.put(News(note)))
+        stack.callback(voice.close)
         loudspeaker = loudspeaker_or_silence(
             voice.rate, loudspeaker_name, show, events.put, call_settings.stereo
         )

@@ -3,6 +3,7 @@
 import contextlib
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from caller.calling.events import News, Trouble
@@ -11,18 +12,78 @@ from caller.calling.speech import spoken
 from caller.calling.words.utterance import Utterance
 from caller.devices.voices.prerendered import Prerendered
 from caller.errors import SoundError, VoiceError
-from caller.settings import VoiceSettings
+from caller.settings import FULL_VOLUME, VoiceSettings
 
 Tell = Callable[[str], None]
 
 
-def open_voice(settings: VoiceSettings) -> Voice:
-    """The voice of the settings; VoiceError when it is not there."""
+@dataclass(frozen=True)
+class VoiceChoice:
+    """A voice to be opened: `settings` that name its kind, and why it comes in this place.
+
+    `note` is what the knitter is told when it is the one that speaks, "" for nothing.
+    """
+
+    settings: VoiceSettings
+    why: str
+    note: str = ""
+
+
+def order_of_preference(settings: VoiceSettings) -> tuple[VoiceChoice, ...]:
+    """The voices to try, the most wanted first."""
+    from caller.devices.voices import piper
+
+    if settings.kind != "auto":
+        return (VoiceChoice(settings, "it was asked for"),)
+    if settings.file is not None:
+        return (VoiceChoice(replace(settings, kind="piper"), "its file was named"),)
+    espeak = replace(settings, kind="espeak")
+    if settings.name is not None:
+        return (VoiceChoice(espeak, "it speaks the language that was asked for"),)
+    if settings.pitch != VoiceSettings.pitch or not 1 <= settings.volume <= FULL_VOLUME:
+        return (VoiceChoice(espeak, "it has the pitch or the volume that was asked for"),)
+    file = piper.installed_voice()
+    if file is None:
+        note = (
+            f"The voice is espeak; one that is easier to understand comes with {piper.INSTALL}, "
+            "and --voice espeak keeps this one."
+        )
+        return (VoiceChoice(espeak, "no voice that sounds like a person is installed", note),)
+    natural = replace(settings, kind="piper", file=file)
+    return (
+        VoiceChoice(natural, "it sounds like a person and is easiest to understand"),
+        VoiceChoice(espeak, "the voice piper cannot be used"),
+    )
+
+
+def open_voice(settings: VoiceSettings, tell: Tell = lambda _sentence: None) -> Voice:
+    """The most wanted voice that can be opened; VoiceError when there is none.
+
+    `tell` is given a sentence when another would be better.
+    """
+    return open_chosen(settings, tell)[0]
+
+
+def open_chosen(settings: VoiceSettings, tell: Tell) -> tuple[Voice, VoiceChoice]:
+    """As `open_voice`, with the choice that was made."""
+    *first, last = order_of_preference(settings)
+    for choice in first:
+        try:
+            return _opened(choice.settings), choice
+        except VoiceError as error:
+            tell(str(error))
+    voice = _opened(last.settings)
+    if last.note:
+        tell(last.note)
+    return voice, last
+
+
+def _opened(settings: VoiceSettings) -> Voice:
     if settings.kind == "system":
         from caller.devices.voices.system import SystemVoice
 
         return Prerendered(SystemVoice(settings.rate_wpm, settings.volume, settings.name))
-    if settings.file is not None:
+    if settings.kind == "piper":
         from caller.devices.voices.piper import PiperVoice
 
         return Prerendered(PiperVoice(settings.file, settings.rate_wpm, settings.volume))
@@ -33,9 +94,20 @@ def open_voice(settings: VoiceSettings) -> Voice:
 
 
 def list_voices() -> Iterator[str]:
-    """The names for --voice-name, a line each, by kind of voice."""
+    """Which voice speaks and why, and the names for --voice-name, a line each, by kind of voice."""
+    from caller.devices.voices import piper
     from caller.devices.voices.espeak import espeak_voices
     from caller.devices.voices.system import system_voices
+
+    choice = order_of_preference(VoiceSettings())[0]
+    yield f"--voice auto is {choice.settings.kind}: {choice.why}."
+    file = piper.installed_voice()
+    yield "--voice piper"
+    yield (
+        f"  {file.stem}"
+        if file
+        else f"  None is installed; this command brings it: {piper.INSTALL}"
+    )
 
     for kind, names_of in (("espeak", espeak_voices), ("system", system_voices)):
         yield f"--voice {kind}"
@@ -87,10 +159,10 @@ def loudspeaker_or_silence(
     return SilentLoudspeaker()
 
 
-def say(utterance: Utterance, settings: VoiceSettings, name: str | None = None) -> None:
+def say(utterance: Utterance, settings: VoiceSettings, tell: Tell, name: str | None = None) -> None:
     """Speak an utterance on the loudspeaker of this name and wait for its end."""
     with ExitStack() as stack:
-        voice = open_voice(settings)
+        voice = open_voice(settings, tell)
         stack.callback(voice.close)
         loudspeaker = open_loudspeaker(voice.rate, name)
         stack.callback(loudspeaker.close)
@@ -98,11 +170,11 @@ def say(utterance: Utterance, settings: VoiceSettings, name: str | None = None) 
         loudspeaker.wait()
 
 
-def write_sound(utterance: Utterance, settings: VoiceSettings, path: Path) -> None:
+def write_sound(utterance: Utterance, settings: VoiceSettings, tell: Tell, path: Path) -> None:
     """Write an utterance to a WAV file."""
     from caller.devices.sound.sound_files import write_wav
 
-    voice = open_voice(settings)
+    voice = open_voice(settings, tell)
     try:
         write_wav(path, spoken(voice, utterance))
     finally:

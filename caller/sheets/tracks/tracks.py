@@ -162,7 +162,9 @@ def _wanted(
     row, total = pattern.script.row(number), pattern.script.rows
     call = row_call(pattern, row, calls)
     title = f"Row {number}, {way(row.direction)}"
-    made_from = (_MADE_SO, call, total, title, album.title, settings, TARGET_LUFS, PEAK_DBTP)
+    # A voice is known by its file's name alone: the folder may be moved.
+    voice = replace(settings, file=settings.file and Path(settings.file.name))
+    made_from = (_MADE_SO, call, total, title, album.title, voice, TARGET_LUFS, PEAK_DBTP)
     mark = hashlib.sha256(repr(made_from).encode("utf-8", "replace")).hexdigest()[:32]
     digits = max(3, len(str(total)))
     path = folder / f"{album.stem}-{number:0{digits}}.{ending}"

@@ -8,12 +8,15 @@ the International Phonetic Association (1999) uses for every language; quoted fr
 
 from pathlib import Path
 
+import piper_file
 import pytest
 
+from caller.calling.ports import Voice
 from caller.calling.speech import spoken
 from caller.calling.words import utterance
 from caller.calling.words.row_call import row_call
 from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.voices.piper import PiperVoice
 from caller.pattern.storage.pattern_file import load
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, VoiceSettings
 
@@ -31,9 +34,17 @@ def words(text: str) -> int:
     return len(text.replace("-", " ").split())
 
 
+@pytest.fixture(scope="module")
+def natural() -> PiperVoice:
+    return PiperVoice(piper_file.found_or_skipped())
+
+
+def seconds(voice: Voice, text: str) -> float:
+    return sum(block.seconds for block in voice.render(text))
+
+
 def passage_wpm(rate_wpm: int) -> float:
-    blocks = EspeakVoice(rate_wpm).render(PASSAGE)
-    return words(PASSAGE) / sum(block.seconds for block in blocks) * 60
+    return words(PASSAGE) / seconds(EspeakVoice(rate_wpm), PASSAGE) * 60
 
 
 @pytest.mark.parametrize("demo", DEMOS, ids=lambda path: path.stem)
@@ -57,3 +68,26 @@ def test_the_rates_reach_from_slower_than_talk_to_faster_than_can_be_followed():
 def test_the_rate_is_about_the_words_a_minute(rate_wpm):
     """espeak-ng calls its rate approximate; running text comes up to a quarter faster."""
     assert rate_wpm <= passage_wpm(rate_wpm) <= 1.3 * rate_wpm
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("rate_wpm", [SLOWEST_WPM, 120, 160, 200, 270, FASTEST_WPM])
+def test_a_rate_means_the_same_with_either_voice(natural, rate_wpm):
+    """Measured apart: 1.09, 1.03, 0.99, 1.06, 0.92 and 0.98 of espeak's time for the passage."""
+    natural.set_rate(rate_wpm)
+    assert seconds(natural, PASSAGE) == pytest.approx(
+        seconds(EspeakVoice(rate_wpm), PASSAGE), rel=0.14
+    )
+
+
+@pytest.mark.slow
+def test_a_row_takes_as_long_with_either_voice(natural):
+    natural.set_rate(VoiceSettings.rate_wpm)
+    pattern = load(DEMOS[0])
+    call = sentences.row_call(pattern, pattern.script.row(pattern.script.rows // 2))
+    assert len(call) > 2
+    both = [
+        sum(block.seconds for block in spoken(voice, call))
+        for voice in (natural, EspeakVoice(VoiceSettings.rate_wpm))
+    ]
+    assert both[0] == pytest.approx(both[1], rel=0.1)
