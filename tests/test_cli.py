@@ -87,11 +87,11 @@ def test_rows_as_lines():
 
 def test_say_writes_a_sound(here):
     soundfile = pytest.importorskip("soundfile")
-    assert run("say", DEMO, "--row", 1, "--out", "row.wav").exit_code == 0
+    assert run("say", DEMO, "--row", 1, "--voice", "espeak", "--out", "row.wav").exit_code == 0
     samples, rate = soundfile.read("row.wav")
     assert len(samples) > rate
     assert np.abs(samples).max() > 0.05
-    slow = run("say", DEMO, "--row", 1, "--rate", 90, "--out", "slow.wav")
+    slow = run("say", DEMO, "--row", 1, "--voice", "espeak", "--rate", 90, "--out", "slow.wav")
     assert slow.exit_code == 0
     assert soundfile.info("slow.wav").frames > 1.3 * len(samples)
 
@@ -436,11 +436,14 @@ def test_a_sound_never_overwrites_unasked(here):
     before = path.read_bytes()
     assert ".wav" in refused("say", path, "--row", 3, "--out", path)
     assert path.read_bytes() == before
-    assert run("say", path, "--row", 3, "--out", "row.wav").exit_code == 0
+    assert run("say", path, "--row", 3, "--voice", "espeak", "--out", "row.wav").exit_code == 0
     sound = Path("row.wav").read_bytes()
     assert "--replace" in refused("say", path, "--row", 4, "--out", "row.wav")
     assert Path("row.wav").read_bytes() == sound
-    assert run("say", path, "--row", 4, "--out", "row.wav", "--replace").exit_code == 0
+    assert (
+        run("say", path, "--row", 4, "--voice", "espeak", "--out", "row.wav", "--replace").exit_code
+        == 0
+    )
     assert Path("row.wav").read_bytes() != sound
 
 

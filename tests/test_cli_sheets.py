@@ -84,7 +84,9 @@ def test_tidy_refuses(here, arguments):  # noqa: F811
 
 
 def test_tracks_and_something_to_read(here):  # noqa: F811
-    made = run("tracks", DEMO, "-o", "along", "--rows", "1-3", "--format", "flac")
+    made = run(
+        "tracks", DEMO, "-o", "along", "--voice", "espeak", "--rows", "1-3", "--format", "flac"
+    )
     assert made.exit_code == 0, made.output
     names = files(here / "along")
     assert names == [
@@ -98,7 +100,9 @@ def test_tracks_and_something_to_read(here):  # noqa: F811
     assert "3 tracks written" in made.stdout
     assert (
         "0 tracks written"
-        in run("tracks", DEMO, "-o", "along", "--rows", "1-3", "--format", "flac").stdout
+        in run(
+            "tracks", DEMO, "-o", "along", "--voice", "espeak", "--rows", "1-3", "--format", "flac"
+        ).stdout
     )
 
 

@@ -48,7 +48,7 @@ def record(folder, name: str, *said: np.ndarray, rate: int = 16_000) -> None:
 
 
 def run(*arguments: object) -> Result:
-    result = CliRunner().invoke(main, ["teach", *map(str, arguments)])
+    result = CliRunner().invoke(main, ["teach", "--voice", "espeak", *map(str, arguments)])
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
     assert "Traceback" not in result.output
     return result
@@ -191,7 +191,7 @@ def test_a_damaged_take_is_told_and_the_others_are_listed(recordings, store):
 
 def test_without_a_microphone_there_is_one_sentence(tmp_path):
     result = subprocess.run(
-        [sys.executable, "-m", "caller", "teach"],
+        [sys.executable, "-m", "caller", "teach", "--voice", "espeak"],
         env={**WITHOUT_SOUND, "CALLER_OWN_VOICE": str(tmp_path / "own")},
         stdin=subprocess.DEVNULL,
         capture_output=True,

@@ -33,7 +33,7 @@ class QuietMicrophone:
 @pytest.fixture
 def voice(monkeypatch):
     voice = SilentVoice()
-    monkeypatch.setattr(session, "open_voice", lambda _settings: voice)
+    monkeypatch.setattr(session, "open_voice", lambda _settings, _tell: voice)
     CountsCuts.cuts = 0
     loudspeaker: Loudspeaker = CountsCuts(keep=True)
     monkeypatch.setattr(voices, "open_loudspeaker", lambda *_a, **_k: loudspeaker)

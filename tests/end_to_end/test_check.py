@@ -3,6 +3,7 @@
 import json
 import os
 import queue
+import re
 import subprocess
 import sys
 import threading
@@ -26,7 +27,7 @@ from caller.devices.sound.sound_files import write_wav
 
 DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
 PARTS = ["sound library", "voice", "loudspeaker", "microphone", "recogniser", "spoken command"]
-PARTS += ["pedal", "settings", "place", "own voice", "Vosk model", "piper voices"]
+PARTS += ["pedal", "settings", "place", "own voice", "Vosk model"]
 PARTS += ["keys of all windows", "pedal devices", "MIDI pedals"]
 STATES = {"works", "fails", "absent", "skipped"}
 
@@ -47,7 +48,7 @@ def environment(env: dict[str, str], home: Path, keep: tuple[str, ...] = ()) -> 
 
 def started(env, home: Path, *arguments: str, cwd=None, keep=()) -> subprocess.Popen[str]:
     return subprocess.Popen(
-        [sys.executable, "-m", "caller", "check", *arguments],
+        [sys.executable, "-m", "caller", "check", "--voice", "espeak", *arguments],
         env=environment(env, home, keep),
         cwd=cwd or home,
         stdin=subprocess.DEVNULL,
@@ -70,7 +71,7 @@ def by_part(out: str) -> dict[str, dict]:
 
 
 def test_without_sound_as_json(home):
-    code, out, err = checked(WITHOUT_SOUND, home, "--no-wait", "--json")
+    code, out, err = checked(WITHOUT_SOUND, home, "--no-wait", "--json", "--voice", "auto")
     assert code == 1
     told = json.loads(out)
     assert set(told) == {"works", "versions", "devices", "levels", "results"}
@@ -82,6 +83,10 @@ def test_without_sound_as_json(home):
     assert told["devices"] == {"loudspeakers": [], "microphones": []}
     assert told["levels"] == {}
     assert [result["part"] for result in told["results"]] == PARTS
+    assert re.match(
+        r"The voice is (piper|espeak), at 160 words a minute: \w.+\.$",
+        by_part(out)["voice"]["finding"],
+    )
     for result in told["results"]:
         assert set(result) == {"part", "state", "finding", "remedy", "essential"}
         assert result["state"] in STATES
@@ -99,7 +104,7 @@ def test_without_sound_on_the_screen(home):
     assert lines[0].startswith("Sound library: fails. There is no sound and no listening because")
     if sys.platform == "linux":
         assert "sudo apt install libportaudio2" in lines[0]
-    assert "Voice: works. The voice is espeak, at 160 words a minute." in lines
+    assert "Voice: works. The voice is espeak, at 160 words a minute: it was asked for." in lines
     assert "Microphone: not tried. It needs the sound library." in lines
     assert "Recogniser: works. The recogniser is english, for 10 phrases." in lines
     assert "Spoken command: not tried. There is no microphone." in lines
@@ -163,7 +168,7 @@ def at_a_terminal(home, *options):
     pexpect = pytest.importorskip("pexpect")
     return pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "check", *options],
+        ["-m", "caller", "check", "--voice", "espeak", *options],
         env={**environment(WITHOUT_SOUND, home), "TERM": "xterm"},
         cwd=str(home),
         encoding="utf-8",
@@ -418,7 +423,17 @@ def test_a_session_whose_microphone_is_unplugged(home):
     with VirtualSound() as server:
         session = subprocess.Popen(
             [
-                *(sys.executable, "-m", "caller", "knit", str(DEMO), "--row", "3"),
+                *(
+                    sys.executable,
+                    "-m",
+                    "caller",
+                    "knit",
+                    str(DEMO),
+                    "--row",
+                    "3",
+                    "--voice",
+                    "espeak",
+                ),
                 *("--place", str(home / "boat.place"), "--microphone", "headset"),
             ],
             env=environment(server.env_with_names, home),

@@ -55,7 +55,7 @@ def sit_down(picture, settings, env=WITHOUT_SOUND):
     kept.write_text(settings)
     return pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "knit", str(picture), "--no-listen"],
+        ["-m", "caller", "knit", str(picture), "--no-listen", "--voice", "espeak"],
         env={**env, "TERM": "xterm", "CALLER_SETTINGS": str(kept)},
         encoding="utf-8",
         dimensions=(24, 200),

@@ -27,7 +27,17 @@ class Sitting:
         settings.write_text(SETTINGS, encoding="utf-8")
         self.process = subprocess.Popen(
             [
-                *(sys.executable, "-m", "caller", "knit", str(DEMO), "--row", "2"),
+                *(
+                    sys.executable,
+                    "-m",
+                    "caller",
+                    "knit",
+                    str(DEMO),
+                    "--row",
+                    "2",
+                    "--voice",
+                    "espeak",
+                ),
                 *("--place", str(folder / "boat.place"), "--rate", "350"),
                 *("--recogniser", "vosk", "--model", str(model_folder())),
             ],

@@ -43,7 +43,7 @@ def at_display(nowhere, virtual_display):
 def sit_down(env, *options):
     sitting = pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "pedal", *options],
+        ["-m", "caller", "pedal", "--voice", "espeak", *options],
         env=env,
         encoding="utf-8",
         dimensions=(24, 300),
@@ -61,7 +61,7 @@ def ended(sitting):
 
 def caller(env, *options):
     return subprocess.run(
-        [sys.executable, "-m", "caller", "pedal", *options],
+        [sys.executable, "-m", "caller", "pedal", "--voice", "espeak", *options],
         env=env,
         stdin=subprocess.DEVNULL,
         capture_output=True,

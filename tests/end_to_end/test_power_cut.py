@@ -30,7 +30,16 @@ class Sitting:
 
     def __init__(self, picture: Path) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "caller", "knit", str(picture), "--no-listen"],
+            [
+                sys.executable,
+                "-m",
+                "caller",
+                "knit",
+                str(picture),
+                "--no-listen",
+                "--voice",
+                "espeak",
+            ],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,

@@ -23,7 +23,7 @@ def sit_down(folder, display):
     own = {"TERM": "xterm", "CALLER_SETTINGS": str(folder / "settings.toml")}
     sitting = pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "knit", str(folder / "stripes.png"), "--no-listen"],
+        ["-m", "caller", "knit", str(folder / "stripes.png"), "--no-listen", "--voice", "espeak"],
         env={**WITHOUT_SOUND, **display.env, "PYTHONPATH": WITHOUT_SOUND["PYTHONPATH"], **own},
         encoding="utf-8",
         dimensions=(24, 200),

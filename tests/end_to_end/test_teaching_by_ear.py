@@ -36,7 +36,17 @@ class Sitting:
 
     def __init__(self, sound: VirtualSound, store: Path, *arguments: str) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "caller", "teach", "--rate", RATE_WPM, *arguments],
+            [
+                sys.executable,
+                "-m",
+                "caller",
+                "teach",
+                "--voice",
+                "espeak",
+                "--rate",
+                RATE_WPM,
+                *arguments,
+            ],
             env={**sound.env, "CALLER_OWN_VOICE": str(store)},
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
@@ -260,7 +270,7 @@ def test_keys_of_a_terminal_lead_the_lesson(virtual_sound, tmp_path):
     pexpect = pytest.importorskip("pexpect")
     sitting = pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "teach", "--commands", "next,back"],
+        ["-m", "caller", "teach", "--voice", "espeak", "--commands", "next,back"],
         env={**virtual_sound.env, "CALLER_OWN_VOICE": str(tmp_path / "own"), "TERM": "xterm"},
         encoding="utf-8",
         dimensions=(24, 400),

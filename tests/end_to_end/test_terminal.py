@@ -25,7 +25,7 @@ def picture(tmp_path):
 def sit_down(picture, *options):
     return pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "knit", str(picture), "--no-listen", *options],
+        ["-m", "caller", "knit", str(picture), "--no-listen", "--voice", "espeak", *options],
         env={**WITHOUT_SOUND, "TERM": "xterm"},
         encoding="utf-8",
         dimensions=(24, 200),

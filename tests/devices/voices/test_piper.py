@@ -72,7 +72,7 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 def test_it_keeps_its_length_and_its_level(model, capfd):
     voice = PiperVoice(model)
     usual = samples(voice)
-    assert len(samples(voice)) == len(usual), "the same words take the same time"
+    assert len(samples(voice)) == pytest.approx(len(usual), rel=0.03), "as long every time"
     quiet = samples(PiperVoice(model, volume=30))
     assert np.abs(quiet).max() == pytest.approx(0.3 * np.abs(usual).max(), rel=0.05)
     assert len(samples(voice, "[[nonsense]] red ♥ ね")) > 1000
