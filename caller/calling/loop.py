@@ -24,6 +24,9 @@ from caller.errors import CallerError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
 
+LIKELY = (Command.NEXT, Command.REPEAT, Command.BACK, Command.WHERE)
+"""What is asked for most, and made ready by a voice that takes its time."""
+
 
 @dataclass(frozen=True)
 class Desk:
@@ -132,9 +135,9 @@ class _Sitting:
         voice.prepare(self._likely_next(answer.state), answer.state.rate_wpm)
 
     def _likely_next(self, state: State) -> Iterator[str]:
-        """The texts of what follows and of what came before."""
+        """The texts of the answers that the knitter may ask for now, the likeliest first."""
         phrases = words_of(self.settings)
-        for order in (Command.NEXT, Command.BACK):
+        for order in LIKELY:
             answer = session.step(self.pattern, self.settings, state, order)
             yield from (clause.said for clause in kept_apart(answer.say, phrases))
 

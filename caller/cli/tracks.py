@@ -55,7 +55,7 @@ def tracks(
 
     pattern = load(pattern_path)
     rows = None if row_range is None else parse_rows(row_range, pattern.script.rows)
-    speaker, choice = open_chosen(voice, lambda sentence: click.echo(sentence, err=True))
+    speaker, choice = open_chosen(voice, lambda sentence: show(sentence, err=True))
     count = pattern.script.rows if rows is None else rows[1] - rows[0] + 1
     try:
         with progress(count, "Speaking") as bar:

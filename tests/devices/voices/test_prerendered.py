@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import pytest
 
-from caller.calling import loop
+from caller.calling import loop, session
 from caller.calling.commands import Command
 from caller.calling.events import Events
 from caller.calling.loop import Desk
@@ -203,7 +203,7 @@ def test_a_text_cut_short_does_not_hold_up_the_next(ahead, slow):
 
 
 @pytest.mark.parametrize("runs_at_once", [0, 1])
-def test_a_session_prepares_what_follows_and_what_came_before(tmp_path, runs_at_once):
+def test_a_session_prepares_what_may_be_asked_for_next(tmp_path, runs_at_once):
     voice = SilentVoice()
     ahead = Prerendered(voice)
     desk = Desk(
@@ -220,6 +220,9 @@ def test_a_session_prepares_what_follows_and_what_came_before(tmp_path, runs_at_
         wanted = {"Row two, to the left.", "navy, to left two."}
     else:
         wanted = {"Row three, to the right.", "Row one, to the right."}
+    state = session.begin(PATTERN, settings, Place(2), ahead.rate_wpm).state
+    for order in (Command.REPEAT, Command.WHERE):
+        wanted |= {clause.said for clause in session.step(PATTERN, settings, state, order).say}
     until(lambda: bool(voice.said))
     try:
         until(lambda: len(ahead._wanted) > 0 and all(sound.done for sound in ahead._wanted))
