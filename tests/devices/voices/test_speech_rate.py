@@ -84,7 +84,7 @@ def test_a_rate_means_the_same_with_either_voice(natural, rate_wpm):
 def test_a_row_takes_as_long_with_either_voice(natural):
     natural.set_rate(VoiceSettings.rate_wpm)
     pattern = load(DEMOS[0])
-    call = sentences.row_call(pattern, pattern.script.row(pattern.script.rows // 2))
+    call = row_call(pattern, pattern.script.row(pattern.script.rows // 2))
     assert len(call) > 2
     both = [
         sum(block.seconds for block in spoken(voice, call))
