@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 AXE = Path(os.environ.get("CALLER_AXE", "node_modules/axe-core/axe.min.js"))
-WCAG_22_AA = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+WCAG_22 = tuple(f"wcag{version}{level}" for version in (2, 21, 22) for level in ("a", "aa", "aaa"))
 
 
 def why_not() -> str | None:
@@ -72,10 +72,12 @@ class Browser:
         self.driver.quit()
         self._profile.cleanup()
 
-    def open(self, page: Path, dark: bool = False, width: int = 800, height: int = 1000) -> None:
-        """Open a page as wide as `width` CSS pixels, for a reader who likes light or dark."""
-        scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
-        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [scheme]})
+    def open(self, page: Path, scheme: str = "light", width: int = 800, height: int = 1000) -> None:
+        """Open a page as wide as `width` CSS pixels, for a reader who likes light, dark or forced
+        colours."""
+        forced = {"name": "forced-colors", "value": "active" if scheme == "forced" else "none"}
+        liked = {"name": "prefers-color-scheme", "value": "dark" if scheme == "dark" else "light"}
+        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [liked, forced]})
         self.driver.execute_cdp_cmd(
             "Emulation.setDeviceMetricsOverride",
             {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False},
@@ -86,13 +88,28 @@ class Browser:
         """What a piece of JavaScript returns in the page."""
         return self.driver.execute_script(script)
 
+    def find(self, selector: str) -> list[Any]:
+        """The elements that a CSS selector finds."""
+        return list(self.driver.find_elements("css selector", selector))
+
+    def click(self, element: Any) -> None:
+        """Bring an element to the middle of the screen and press it there."""
+        self.driver.execute_script("arguments[0].scrollIntoView({block: 'center'})", element)
+        element.click()
+
+    def type(self, keys: str) -> None:
+        """Press keys one after the other, wherever the focus is; as selenium's Keys name them."""
+        from selenium.webdriver import ActionChains
+
+        ActionChains(self.driver).send_keys(keys).perform()
+
     def checked(self) -> dict[str, list[str]]:
         """axe-core's findings: "violations", "incomplete" and "passes", as "rule: element"."""
         self.driver.execute_script(AXE.read_text(encoding="utf-8"))
         found = self.driver.execute_async_script(
             "const done = arguments[arguments.length - 1];"
             "axe.run(document, {runOnly: {type: 'tag', values: arguments[0]}}).then(done);",
-            list(WCAG_22_AA),
+            [*WCAG_22, "best-practice"],
         )
         return {
             kind: [

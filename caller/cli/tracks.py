@@ -79,7 +79,8 @@ def tracks(
             f"Take note: another pattern of this title has its tracks in {folder}; the names of "
             f"these begin with {made.playlist.stem}."
         )
-    for ending in (".html", ".txt"):
-        write_reading(pattern, made.playlist.with_suffix(ending))
+    sounds = {track.row: track.path.name for track in made.tracks}
+    for kind in (".html", ".txt"):
+        write_reading(pattern, made.playlist.with_suffix(kind), sounds)
     new = sum(track.new for track in made.tracks)
     show(f"{new} tracks written, {len(made.tracks)} in the playlist {made.playlist}.")
