@@ -1,5 +1,6 @@
-"""`python -m caller` is the same as `caller`."""
+"""`python -m caller` is the same as `row-caller`."""
 
 from caller.cli import main
+from caller.installation import PROGRAM
 
-main(prog_name="caller")
+main(prog_name=PROGRAM)

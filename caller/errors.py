@@ -16,6 +16,7 @@
         +-- ListeningError    a recogniser or its model is missing or failed
         +-- PedalError        a pedal, or its library, is missing or was taken away
         +-- PlaceError        the place in the work cannot be kept or read
+        +-- InstallationError  a part that cannot be added to the program
 
 Every error says what is wrong and where, and what to do next. The command line prints both and ends
 with exit code 2; no traceback.
@@ -113,3 +114,7 @@ class PedalError(DeviceError):
 
 class PlaceError(DeviceError):
     """The place in the work cannot be kept or read."""
+
+
+class InstallationError(DeviceError):
+    """A part of the program that cannot be added."""

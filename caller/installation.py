@@ -21,6 +21,16 @@ PROGRAM = "row-caller"
 """The command, as every sentence names it."""
 
 
+def installs(extra: str) -> str:
+    """The remedy where an extra is missing."""
+    return f"this command brings it: {PROGRAM} add {extra}"
+
+
+def installs_again(extra: str) -> str:
+    """The remedy where an extra is damaged, or of a version that cannot be used."""
+    return f"this command installs it again: {PROGRAM} add {extra} --again"
+
+
 def requirements_of(extra: str) -> list[str]:
     """What an extra needs, each as pip takes it; none for an extra that is not known."""
     try:
@@ -29,6 +39,11 @@ def requirements_of(extra: str) -> list[str]:
         return _requirements_of_folder(extra)
     named = re.compile(rf"""\s*(?:;|\band)\s*\(?extra\s*==\s*['"]{re.escape(extra)}['"]\)?""")
     return [named.sub("", one) for one in wanted if named.search(one)]
+
+
+def name_of(requirement: str) -> str:
+    """The package that a requirement names."""
+    return re.split(r"[^A-Za-z0-9._-]", requirement, maxsplit=1)[0]
 
 
 def _requirements_of_folder(extra: str) -> list[str]:
@@ -53,14 +68,21 @@ def pip_command(*arguments: str) -> list[str]:
     return [*python, *own, *arguments]
 
 
+def pip_bringer() -> list[str]:
+    """The command that brings pip where there is none, and no uv; else empty."""
+    if find_spec("pip") is not None or shutil.which("uv"):
+        return []
+    return [sys.executable, "-m", "ensurepip"]
+
+
 def _belongs_to_the_system() -> bool:
     marker = Path(sysconfig.get_path("stdlib"), "EXTERNALLY-MANAGED")
     return sys.prefix == sys.base_prefix and marker.is_file()
 
 
-def installs_again(requirement: str) -> str:
-    """The command that puts a damaged package right, as it is typed."""
-    return typed(pip_command("--force-reinstall", requirement))
+def package_again(requirement: str) -> str:
+    """The command that puts right a package without which nothing is heard, as it is typed."""
+    return _from_home(typed(pip_command("--force-reinstall", requirement)))
 
 
 def typed(command: Sequence[str]) -> str:
@@ -74,10 +96,16 @@ def program() -> str:
     if found and Path(found).parent.absolute() == here:
         return PROGRAM
     script = shutil.which(PROGRAM, path=str(here))
-    return typed([script] if script else [sys.executable, "-m", "caller"])
+    return _from_home(typed([script] if script else [sys.executable, "-m", "caller"]))
 
 
-def runnable(text: str, commands: Sequence[str]) -> str:
+def _from_home(command: str) -> str:
+    """Shorter, where the shell knows the user's own folder as ~; a quoted path stays as it is."""
+    home = f"{Path.home()}{os.sep}"
+    return f"~{os.sep}{command.removeprefix(home)}" if command.startswith(home) else command
+
+
+def runnable(text: str) -> str:
     """The text, its commands of this program as they can be typed here."""
-    named = rf"\b{PROGRAM}(?= (?:{'|'.join(commands)})\b)"
-    return re.sub(named, lambda _: program(), text)
+    named = rf"\b{PROGRAM}(?= [-a-z])"
+    return re.sub(named, lambda _: program(), text, flags=re.IGNORECASE)

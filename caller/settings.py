@@ -137,7 +137,7 @@ class PedalKey:
 
     `source`: "system" is any key while another window has the focus, "device" a chosen keyboard or
     pedal on Linux that then reaches nobody else, "midi" a MIDI pedal. `device` is its name as
-    `caller pedal` tells it, "" for any; `key` is what goes down, as that source names it.
+    `row-caller pedal` tells it, "" for any; `key` is what goes down, as that source names it.
     SettingError for anything else, and for a key that gives no command.
     """
 
@@ -151,7 +151,9 @@ class PedalKey:
     def __post_init__(self) -> None:
         _one_of("kind of pedal", self.source, PedalKind)
         if not self.key:
-            raise SettingError("A pedal's key has no name", "press it in caller pedal to learn it.")
+            raise SettingError(
+                "A pedal's key has no name", "press it in row-caller pedal to learn it."
+            )
         if not (self.short or self.long or self.double):
             raise SettingError(
                 f"The pedal's key {self.key} gives no command",

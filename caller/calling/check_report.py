@@ -160,7 +160,9 @@ def unheard_result(seconds: float, nearly: bool, fault: Fault | None) -> Result:
         if nearly
         else f"No command was heard in {seconds:g} seconds."
     )
-    remedy = "Say it again a little slower and nearer; caller teach lets it learn your own voice."
+    remedy = (
+        "Say it again a little slower and nearer; row-caller teach lets it learn your own voice."
+    )
     return Result(
         "spoken command", Outcome.FAILS, finding, fault.remedy if fault else remedy, essential=True
     )
@@ -172,7 +174,7 @@ def pressed_result(key: str, words: str) -> Result:
     called = words[:1].upper() + words[1:]
     if command is None:
         finding = f"{called} came in, and gives no command."
-        return Result("pedal", Outcome.FAILS, finding, "Teach it with: caller pedal")
+        return Result("pedal", Outcome.FAILS, finding, "Teach it with: row-caller pedal")
     return Result("pedal", Outcome.WORKS, f"{called} gives the command {command.value}.")
 
 
@@ -189,5 +191,5 @@ def unpressed_result(seconds: float, troubles: Sequence[CallerError]) -> Result:
         "pedal",
         Outcome.ABSENT,
         f"No pedal and no key was pressed in {seconds:g} seconds.",
-        "If you have a pedal, teach it with: caller pedal",
+        "If you have a pedal, teach it with: row-caller pedal",
     )

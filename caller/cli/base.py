@@ -2,6 +2,7 @@
 
 import functools
 from collections.abc import Callable
+from importlib import import_module
 from pathlib import Path
 from typing import Any, get_args
 
@@ -11,6 +12,7 @@ from click.core import ParameterSource
 from caller import __version__
 from caller.cli.screen import Command, Context, UsageError, show
 from caller.errors import CallerError, SettingError
+from caller.installation import PROGRAM
 from caller.settings import (
     FASTEST_WPM,
     FULL_VOLUME,
@@ -24,9 +26,26 @@ from caller.settings import (
     VoiceSettings,
 )
 
+FILES = {
+    "chart": ("chart",),
+    "plan": ("plan", "preview", "swatch", "tidy"),
+    "knit": ("hear", "knit", "rows", "say"),
+    "tracks": ("tracks",),
+    "teach": ("teach",),
+    "pedal": ("pedal",),
+    "check": ("check",),
+    "models": ("models",),
+    "add": ("add",),
+}
+"""The files in this package, and the commands in each."""
+
+_FILE_OF = {command: file for file, commands in FILES.items() for command in commands}
+
 
 class SentenceGroup(click.Group):
-    """Says what went wrong in one sentence, without a traceback, and ends with exit code 2.
+    """Imports the file of a command when the command is asked for.
+
+    Says what went wrong in one sentence, without a traceback, and ends with exit code 2.
 
     Options that are kept in the settings file are what is asked for where nothing else is.
     """
@@ -34,9 +53,24 @@ class SentenceGroup(click.Group):
     command_class = Command
     context_class = Context
 
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        return sorted(_FILE_OF)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name in _FILE_OF:
+            import_module(f"caller.cli.{_FILE_OF[cmd_name]}")
+        return super().get_command(ctx, cmd_name)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        name, command, rest = super().resolve_command(ctx, args)
+        if name is not None and command is not None:
+            ctx.default_map = {name: self._kept_options(command)}
+        return name, command, rest
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
-            ctx.default_map = self._kept_options()
             return super().invoke(ctx)
         except click.UsageError as error:
             if not _is_kept(error):
@@ -45,25 +79,23 @@ class SentenceGroup(click.Group):
 
             raise UsageError(f"In {settings_path()}: {error.format_message()}") from None
         except CallerError as error:
-            show(f"caller: {error}", err=True)
+            show(f"{PROGRAM}: {error}", err=True)
             ctx.exit(2)
         except KeyboardInterrupt:
-            show("caller: Stopped. Nothing is lost; the same command begins again.", err=True)
+            told = "Stopped. Nothing is lost; the same command begins again."
+            show(f"{PROGRAM}: {told}", err=True)
             ctx.exit(130)
 
-    def _kept_options(self) -> dict[str, dict[str, str | bool]]:
-        """The values of the settings file, by command and by what click calls the option."""
+    def _kept_options(self, command: click.Command) -> dict[str, str | bool]:
+        """The values of the settings file, by what click calls the option."""
         from caller.devices.storage import settings_file
 
         kept = settings_file.load().options
         return {
-            name: {
-                option.name: _as_given(option, kept[long])
-                for option in command.params
-                for long in _long_names(option)
-                if option.name and long in kept
-            }
-            for name, command in self.commands.items()
+            option.name: _as_given(option, kept[long])
+            for option in command.params
+            for long in _long_names(option)
+            if option.name and long in kept
         }
 
 
@@ -175,7 +207,7 @@ _LISTENING_OPTIONS = {
         "--model",
         "listening_model_folder",
         type=FILE,
-        help="Folder of a Vosk model; caller models tells where to get one.",
+        help="Folder of a Vosk model; row-caller models tells where to get one.",
     ),
     "strictness": click.option(
         "--strictness",
@@ -255,7 +287,7 @@ CROSSINGS = click.option("--crossings", is_flag=True, help="Call how many yarns 
 
 
 @click.group(cls=SentenceGroup)
-@click.version_option(__version__, prog_name="caller")
+@click.version_option(__version__, prog_name=PROGRAM)
 def main() -> None:
     """Call the rows of a colour-block picture aloud to a knitter at a flat bed.
 

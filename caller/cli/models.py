@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _ENGINES = {
     "english": "the English model",
     "pocketsphinx": "PocketSphinx",
-    "own": "your own voice, once taught with caller teach",
+    "own": "your own voice, once taught with row-caller teach",
 }
 
 
@@ -94,7 +94,7 @@ def _tell_engines(engines: "Engines") -> None:
     for name, wrong in engines.others:
         show(f"  {_ENGINES[name]}: {wrong or 'works'}")
     show()
-    show("To be had with caller models --fetch NAME:")
+    show("To be had with row-caller models --fetch NAME:")
     for one in DOWNLOADS:
         show(f"  {one.name}, {one.size / 1e6:.0f} MB, {one.licence}")
 

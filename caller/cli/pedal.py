@@ -109,5 +109,5 @@ def _tell_kept(what: str, pedals: Iterable[PedalKey], as_json: bool) -> None:
         )
         show(f"{what}: {key_words(one.key)}, from {where}: {gives}.")
     if not pedals:
-        none = "No pedal is kept; caller pedal begins."
+        none = "No pedal is kept; row-caller pedal begins."
         show("Nothing was forgotten." if what == "Forgotten" else none)

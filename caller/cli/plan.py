@@ -74,7 +74,7 @@ def swatch(
     if pattern_path.suffix.lower() != ".toml":
         raise PatternFileError(
             f"A swatch is written into a pattern file, and {pattern_path} is none",
-            "make one with caller chart.",
+            "make one with row-caller chart.",
         )
     load(pattern_path)
     changes: dict[str, dict[str, Any]] = {}

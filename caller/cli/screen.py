@@ -7,6 +7,7 @@ from typing import IO, Any
 
 import click
 
+from caller.installation import runnable
 from caller.plain_text import folded, plain
 
 _USUAL_COLUMNS = 80  # of a terminal that does not tell
@@ -27,8 +28,10 @@ def columns(stream: IO[Any]) -> int | None:
 def show(text: str = "", err: bool = False) -> None:
     """Print a line of text: on a terminal folded between words, elsewhere as one line.
 
-    Whatever it holds, nothing but letters, signs and single spaces is printed.
+    Whatever it holds, nothing but letters, signs and single spaces is printed. The program's own
+    commands stand in it as they can be typed here.
     """
+    text = runnable(text)
     stream = sys.stderr if err else sys.stdout
     width = columns(stream)
     if width is None:

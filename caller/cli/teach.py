@@ -124,7 +124,7 @@ def _list(as_json: bool) -> None:
         show_json({"folder": str(store_folder()), "commands": kept})
         return
     if not found:
-        show("Nothing is taught yet; caller teach begins.")
+        show("Nothing is taught yet; row-caller teach begins.")
     for command, takes, agree in found:
         enough = "taught" if len(takes) >= ENOUGH else "not taught yet"
         show(f"{command.value}: {len(takes)} takes, {enough}{'' if agree else '; unlike'}")

@@ -124,7 +124,7 @@ class Pattern:
         if len(self.yarns) > MOST_YARNS:
             raise ChartError(
                 f"The chart has {len(self.yarns)} yarns; at most {MOST_YARNS} can be called.",
-                "Make a chart with fewer colours: caller chart PICTURE --colours 6.",
+                "Make a chart with fewer colours: row-caller chart PICTURE --colours 6.",
             )
         names = [yarn.name.casefold() for yarn in self.yarns]
         for index, name in enumerate(names):

@@ -184,18 +184,18 @@ def warnings(pattern: Pattern) -> Iterator[str]:
     if total.single_stitches:
         yield (
             f"{total.single_stitches} runs are a single stitch wide; "
-            "caller tidy --shortest-run 2 removes them."
+            "row-caller tidy --shortest-run 2 removes them."
         )
     full = crowded(plan, MANY_SUPPLIES)
     if full:
         rows = sum(stretch.last_row - stretch.first_row + 1 for stretch in full)
         yield (
             f"In {rows} rows more than {MANY_SUPPLIES} supplies hang at once, up to {total.clips}; "
-            f"caller tidy --at-once {MANY_SUPPLIES} makes that fewer."
+            f"row-caller tidy --at-once {MANY_SUPPLIES} makes that fewer."
         )
     loop = loop_mm(pattern)
     if loop is None:
-        yield "Without a gauge no yarn can be worked out; caller swatch PATTERN measures it."
+        yield "Without a gauge no yarn can be worked out; row-caller swatch PATTERN measures it."
         return
     for wound in pattern.yarns:
         if wound.count is not None and wound.count.tex is not None:

@@ -106,7 +106,9 @@ def _own_voice() -> Result:
     if store.troubles:
         return failed("own voice", store.troubles[0], essential=False)
     if not store.taught:
-        return absent("own voice", "No command was taught in your own voice.", "See caller teach.")
+        return absent(
+            "own voice", "No command was taught in your own voice.", "See row-caller teach."
+        )
     return Result(
         "own voice", Outcome.WORKS, f"Taught in your own voice: {', '.join(store.taught)}."
     )
@@ -117,13 +119,13 @@ def _vosk(given: Path | None) -> Result:
 
     folder = find_model(given)
     if folder is None:
-        return absent("Vosk model", "No Vosk model was found.", "See caller models to get one.")
+        return absent("Vosk model", "No Vosk model was found.", "See row-caller models to get one.")
     if not folder.is_dir():
         return Result(
             "Vosk model",
             Outcome.FAILS,
             f"There is no folder {folder}.",
-            "Name the folder of a Vosk model with --model, or see caller models to get one.",
+            "Name the folder of a Vosk model with --model, or see row-caller models to get one.",
         )
     return Result("Vosk model", Outcome.WORKS, f"The Vosk model is in {folder}.")
 
@@ -144,7 +146,7 @@ def _pedals() -> Iterator[Result]:
             yield Result(part, Outcome.WORKS, f"Plugged in: {', '.join(names)}.")
         else:
             yield absent(
-                part, "None is plugged in.", "Plug yours in and teach it with: caller pedal"
+                part, "None is plugged in.", "Plug yours in and teach it with: row-caller pedal"
             )
 
 

@@ -103,7 +103,7 @@ def fetch(name: str, progress: Progress) -> Path:
         raise SettingError(
             f"No model {name!r} is known here",
             f"the names are {', '.join(known)}. Any other model can be put in place by hand; "
-            "caller models tells the places.",
+            "row-caller models tells the places.",
         )
     folder = model_home() / name
     if folder.is_dir() and wrong_with(folder) is None:

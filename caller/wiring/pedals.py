@@ -24,7 +24,7 @@ KINDS: tuple[PedalKind, ...] = get_args(PedalKind)
 
 _NO_TERMINAL = (
     "Keys of the terminal can be learned in a terminal only",
-    "run caller pedal in one, or choose another --from.",
+    "run row-caller pedal in one, or choose another --from.",
 )
 
 

@@ -60,7 +60,7 @@ def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
         if settings.engine == "own":
             raise ListeningError(
                 "No command has been taught in your own voice yet",
-                "caller teach does that, or leave --recogniser away.",
+                "row-caller teach does that, or leave --recogniser away.",
             )
     own_words = settings_file.load().words
     words = own_words or WORDS
@@ -75,7 +75,7 @@ def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
     if settings.engine == "vosk" and folder is None:
         raise ListeningError(
             "There is no Vosk model here",
-            "caller models tells how to get one, or leave --recogniser away.",
+            "row-caller models tells how to get one, or leave --recogniser away.",
         )
     vosk_first = folder is not None and (own_words or is_named(settings.model_folder))
     if settings.engine in ("auto", "english") and not no_english and not vosk_first:

@@ -12,6 +12,7 @@ from caller.calling.speech import spoken
 from caller.calling.words.utterance import Utterance
 from caller.devices.voices.prerendered import Prerendered
 from caller.errors import SoundError, VoiceError
+from caller.installation import installs
 from caller.settings import FULL_VOLUME, VoiceSettings
 
 Tell = Callable[[str], None]
@@ -45,8 +46,8 @@ def order_of_preference(settings: VoiceSettings) -> tuple[VoiceChoice, ...]:
     file = piper.installed_voice()
     if file is None:
         note = (
-            f"The voice is espeak; one that is easier to understand comes with {piper.INSTALL}, "
-            "and --voice espeak keeps this one."
+            "The voice is espeak; one that is easier to understand comes with this "
+            "command: row-caller add voice. --voice espeak keeps this one."
         )
         return (VoiceChoice(espeak, "no voice that sounds like a person is installed", note),)
     natural = replace(settings, kind="piper", file=file)
@@ -103,11 +104,7 @@ def list_voices() -> Iterator[str]:
     yield f"--voice auto is {choice.settings.kind}: {choice.why}."
     file = piper.installed_voice()
     yield "--voice piper"
-    yield (
-        f"  {file.stem}"
-        if file
-        else f"  None is installed; this command brings it: {piper.INSTALL}"
-    )
+    yield (f"  {file.stem}" if file else f"  None is installed; {installs('voice')}")
 
     for kind, names_of in (("espeak", espeak_voices), ("system", system_voices)):
         yield f"--voice {kind}"

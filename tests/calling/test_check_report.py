@@ -31,8 +31,8 @@ def test_what_is_shown_and_said():
     assert works.said == "The voice is espeak."
     fails = Result("microphone", Outcome.FAILS, "It is mute.", "Unmute it.", essential=True)
     assert fails.shown == fails.said == "Microphone: fails. It is mute. Unmute it."
-    absent = Result("own voice", Outcome.ABSENT, "Nothing was taught.", "See caller teach.")
-    assert absent.said == "Own voice: not there. See caller teach."
+    absent = Result("own voice", Outcome.ABSENT, "Nothing was taught.", "See row-caller teach.")
+    assert absent.said == "Own voice: not there. See row-caller teach."
     assert "Nothing was taught." in absent.shown
 
 
@@ -70,7 +70,7 @@ def test_what_is_needed_decides():
 def test_the_report_as_json():
     results = (
         Result("voice", Outcome.WORKS, "It speaks.", essential=True),
-        Result("own voice", Outcome.ABSENT, "Nothing was taught.", "See caller teach."),
+        Result("own voice", Outcome.ABSENT, "Nothing was taught.", "See row-caller teach."),
     )
     versions = {"caller": "1", "piper-tts": None}
     devices = {"loudspeakers": ["a"], "microphones": []}
@@ -81,7 +81,7 @@ def test_the_report_as_json():
         "part": "own voice",
         "state": "absent",
         "finding": "Nothing was taught.",
-        "remedy": "See caller teach.",
+        "remedy": "See row-caller teach.",
         "essential": False,
     }
     assert told["results"][0]["remedy"] is None

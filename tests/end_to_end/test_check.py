@@ -208,7 +208,7 @@ def test_stopping(home):
     sitting.expect("Press your pedal, or any key.")
     time.sleep(0.7)
     sitting.send("\x03")
-    sitting.expect("caller: Stopped.")
+    sitting.expect("row-caller: Stopped.")
     sitting.expect(__import__("pexpect").EOF)
     sitting.close()
     assert sitting.exitstatus == 130

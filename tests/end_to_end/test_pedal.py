@@ -308,7 +308,7 @@ def test_the_display_is_listed(at_display):
 def test_what_cannot_be_listened_to_is_told_in_a_sentence(nowhere, settings, options, why):
     ended = caller(nowhere, *options)
     assert ended.returncode == 2
-    assert ended.stderr.startswith("caller: ")
+    assert ended.stderr.startswith("row-caller: ")
     assert why in ended.stderr
     assert len(ended.stderr.splitlines()) == 1
     assert ended.stdout == ""

@@ -17,6 +17,7 @@ from typing import Any
 from caller.calling.ports import Edge
 from caller.devices.sound.stderr import silence_alsa
 from caller.errors import PedalError
+from caller.installation import installs
 
 SOURCE = "midi"
 SUSTAIN, ON = 64, 64
@@ -28,10 +29,6 @@ _NO_PEDALS = {0, 6, 32, 38, *range(96, 102), *range(120, 128)}
 _LOOK_S = 1.0
 """How often the ports are looked for: the library does not tell when one goes."""
 
-_MISSING = (
-    "MIDI pedals need two more libraries",
-    "install them in the program's folder with pip install '.[pedal]' and start again.",
-)
 _NONE = ("There is no MIDI pedal", "plug it in. Keys and spoken commands work.")
 _FAILED = (
     "MIDI does not work on this computer",
@@ -166,7 +163,7 @@ def _backend() -> Any:
 
         return mido.Backend(load=True)
     except ModuleNotFoundError:
-        raise PedalError(*_MISSING) from None
+        raise PedalError("MIDI pedals need two more libraries", installs("pedal")) from None
     except Exception:  # a driver's library that is missing or of another kind
         raise PedalError(*_FAILED) from None
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from caller.calling.ports import Edge
 from caller.errors import PedalError
+from caller.installation import installs
 
 SOURCE = "system"
 
@@ -36,13 +37,10 @@ _X11_NUMBERS = {
 }
 
 _WAY_OUT = (
-    "Choose a pedal's own device with caller pedal --from device, or use the keys of this terminal."
+    "Choose a pedal's own device with row-caller pedal --from device, or use the keys of this "
+    "terminal."
 )
-_MISSING = (
-    "Keys cannot be heard in other windows, because pynput is not installed",
-    "install it in the program's folder with pip install '.[system-keys]', or use the keys of this "
-    "terminal.",
-)
+_MISSING = "Keys cannot be heard in other windows, because pynput is not installed"
 _WAYLAND = (
     "On Wayland only the keys of some programs can be heard, so keys of the whole system are not "
     "used.",
@@ -150,7 +148,7 @@ def _library() -> Any:
     try:
         from pynput import keyboard
     except ModuleNotFoundError:
-        raise PedalError(*_MISSING) from None
+        raise PedalError(_MISSING, installs("system-keys")) from None
     except Exception:  # Whatever the display's library raises: no display, or no entry to it.
         raise PedalError(*_NO_DISPLAY) from None
     return keyboard

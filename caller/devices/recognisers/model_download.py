@@ -199,7 +199,7 @@ def _another_file(download: Download, how: str) -> ListeningError:
     return ListeningError(
         f"What {urlsplit(download.address).hostname} gives is not the file that {download.name} "
         f"was known by: {how}. Nothing was unpacked.",
-        "Try once more; if that does not help, put a model in place by hand; caller models tells "
+        "Try once more; if that does not help, put a model in place by hand; row-caller models "
         "the places.",
     )
 
@@ -258,7 +258,7 @@ def _unpack_one(packed: zipfile.ZipFile, entry: zipfile.ZipInfo, staged: Path) -
 def _unfit(download: Download, what: str) -> ListeningError:
     return ListeningError(
         f"The zip file of {download.name} {what}, so it was not put in place.",
-        "Put a model in place by hand; caller models tells the places.",
+        "Put a model in place by hand; row-caller models tells the places.",
     )
 
 

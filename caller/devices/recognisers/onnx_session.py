@@ -8,23 +8,24 @@ from numpy.typing import NDArray
 
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import ListeningError
+from caller.installation import installs, installs_again
 
 
 class OnnxSession:
     """One network on one thread, which does not wait busily for work."""
 
-    def __init__(self, path: Path, brings: str, renews: str) -> None:
+    def __init__(self, path: Path, part: str) -> None:
         """Load the network.
 
-        ListeningError where onnxruntime is missing, with the command that `brings` it, and where
-        the file cannot be loaded, with the one that `renews` it.
+        `part` is what brings it, of the parts that can be added. ListeningError where onnxruntime
+        is missing or the file cannot be loaded.
         """
         try:
             import onnxruntime
         except ImportError:
             raise ListeningError(
                 "Listening this way needs onnxruntime, which is not installed",
-                f"this command brings it: {brings}",
+                installs(part),
             ) from None
         options = onnxruntime.SessionOptions()
         options.log_severity_level = 4
@@ -38,7 +39,7 @@ class OnnxSession:
         except Exception as error:  # onnxruntime raises errors of many kinds of its own
             raise ListeningError(
                 f"The model in {path.parent} cannot be used ({type(error).__name__})",
-                f"this command installs it again: {renews}",
+                installs_again(part),
             ) from None
         self.inputs = tuple(one.name for one in self._session.get_inputs())
         self.outputs = tuple(one.name for one in self._session.get_outputs())

@@ -111,7 +111,7 @@ def _decoder(phrases: Sequence[str]) -> Any:
                 raise ListeningError(
                     "Spoken commands are off: the ear that comes with the program does not know "
                     f"these words: {', '.join(unknown)}.",
-                    "Choose others in the settings file, or teach your own with caller teach.",
+                    "Choose others in the settings file, or teach your own with row-caller teach.",
                 )
             for word in words:
                 for number, sound in enumerate(BRITISH.get(word, ()), start=2):

@@ -185,7 +185,7 @@ def _check_folder(folder: Path) -> None:
             raise ListeningError(
                 f"The Vosk model in {folder} has a fixed graph, so it cannot be told which "
                 "commands to expect.",
-                "Use a small or an lgraph model; caller models names two.",
+                "Use a small or an lgraph model; row-caller models names two.",
             )
         if not graph.is_file():
             raise _broken(folder, "holds no graph/HCLr.fst")
@@ -217,7 +217,7 @@ def _cut_short(graph: Path) -> bool:
 def _broken(folder: Path, what: str) -> ListeningError:
     return ListeningError(
         f"The Vosk model folder {folder} {what}.",
-        "caller models tells where models are looked for and how to get one; without one, "
+        "row-caller models tells where models are looked for and how to get one; without one, "
         "PocketSphinx listens.",
     )
 

@@ -14,6 +14,7 @@ from caller.calling.listening.blocks import RATE
 from caller.devices.sound.echo_reference import EchoReference, sounding
 from caller.devices.sound.resample import StreamResampler
 from caller.errors import ListeningError
+from caller.installation import installs
 
 FRAME = RATE // 100
 """10 ms, what the library takes at a time."""
@@ -40,7 +41,7 @@ class EchoCanceller:
         except ImportError:
             raise ListeningError(
                 "Listening while the call is spoken needs a package that is not installed",
-                "in the program's folder this command brings it: pip install '.[barge-in]'",
+                installs("barge-in"),
             ) from None
         self._library: Any = pywebrtc_audio.EchoCanceller(sample_rate=RATE, num_channels=1)
         self._near = self._far = np.zeros(0, dtype=np.int16)

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from caller.devices.sound.stderr import silence_alsa, stderr_silenced
 from caller.errors import SoundLibraryError
+from caller.installation import package_again
 
 _lock = threading.Lock()
 _streams: weakref.WeakSet[Any] = weakref.WeakSet()
@@ -23,7 +24,7 @@ def sound_library() -> Any:
         command = (
             "sudo apt install libportaudio2"
             if sys.platform.startswith("linux")
-            else "pip install --force-reinstall sounddevice"
+            else package_again("sounddevice")
         )
         raise SoundLibraryError(
             "There is no sound and no listening because the PortAudio library is missing",

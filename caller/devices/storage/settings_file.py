@@ -10,7 +10,7 @@ next = ["next row"]
 [presses]            # seconds: debounce, long, double, together
 long = 0.8
 
-[[pedals]]           # written by `caller pedal`
+[[pedals]]           # written by `row-caller pedal`
 source = "device"
 key = "pagedown"
 short = "next"

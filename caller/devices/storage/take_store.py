@@ -76,7 +76,7 @@ def kept() -> Kept:
 def _damaged(command: Command, path: Path) -> ListeningError:
     return ListeningError(
         f"Your take for {command.value} in {path} cannot be read",
-        f"teach that command again with: caller teach --commands {command.value}",
+        f"teach that command again with: row-caller teach --commands {command.value}",
     )
 
 

@@ -17,6 +17,7 @@ from caller.calling.ports import SoundBlock
 from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.voices.sentences import pieces
 from caller.errors import VoiceError
+from caller.installation import package_again
 from caller.settings import VoiceSettings
 
 # From espeak-ng's speak_lib.h (version 1.52).
@@ -28,11 +29,14 @@ _UTF8, _END_PAUSE = 1, 0x1000
 _OK = 0
 _LONGEST_PATH = 159
 """Bytes of the data folder's path: the library cuts a longer one short (N_PATH_HOME is 160)."""
-_REINSTALL = "this command brings it: pip install --force-reinstall espeakng-loader"
 
 _Callback = ctypes.CFUNCTYPE(
     ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctypes.c_int, ctypes.c_void_p
 )
+
+
+def _again() -> str:
+    return f"this command brings it: {package_again('espeakng-loader')}"
 
 
 class _VoiceRecord(ctypes.Structure):
@@ -56,9 +60,7 @@ class _Library:
             os.environ["ESPEAK_DATA_PATH"] = data
             library = ctypes.CDLL(espeakng_loader.get_library_path())
         except (ImportError, OSError) as error:
-            raise VoiceError(
-                f"The voice espeak-ng cannot be loaded ({error})", _REINSTALL
-            ) from None
+            raise VoiceError(f"The voice espeak-ng cannot be loaded ({error})", _again()) from None
         encoded = os.fsencode(data)
         if len(encoded) > _LONGEST_PATH:
             raise VoiceError(
@@ -71,7 +73,7 @@ class _Library:
                 _SYNCHRONOUS, _BLOCK_MS, encoded, _DO_NOT_EXIT
             )
         if self.rate <= 0:
-            raise VoiceError("The voice espeak-ng finds no data", _REINSTALL)
+            raise VoiceError("The voice espeak-ng finds no data", _again())
         library.espeak_ListVoices.restype = ctypes.POINTER(ctypes.POINTER(_VoiceRecord))
         self._library = library
         self._blocks: list[np.ndarray[Any, np.dtype[np.int16]]] = []
@@ -163,7 +165,7 @@ class EspeakVoice:
             raise VoiceError(
                 f"espeak-ng does not speak {language!r}; among the {len(some)} languages it "
                 f"speaks are {', '.join(some[::6])}.",
-                "To see them all: caller say --list-voices",
+                "To see them all: row-caller say --list-voices",
             )
 
     @property

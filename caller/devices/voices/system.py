@@ -102,7 +102,7 @@ class SystemVoice:
                 raise VoiceError(
                     f"This computer has no voice {name!r}; it has {len(voices)}, among them "
                     f"{', '.join(self.names[:10])}.",
-                    "To see them all: caller say --list-voices",
+                    "To see them all: row-caller say --list-voices",
                 )
             self._settings["voice"] = identifiers[name]
 

@@ -111,7 +111,7 @@ def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
     if count > MOST_YARNS:
         raise ChartError(
             f"The picture has {count} colours and at most {MOST_YARNS} can be called, one a yarn.",
-            "Make a chart with fewer colours: caller chart PICTURE --colours 6.",
+            "Make a chart with fewer colours: row-caller chart PICTURE --colours 6.",
         )
     known = np.flatnonzero(present)
     return _numbered(np.searchsorted(known, packed(picture.rgb[::-1])), unpacked(known))

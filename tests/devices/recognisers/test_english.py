@@ -176,7 +176,7 @@ def test_without_the_wheel(monkeypatch):
     monkeypatch.setattr(model_files, "find_spec", lambda _name: None)
     monkeypatch.setattr(model_files.sys, "platform", "linux")
     monkeypatch.setattr(model_files.platform, "machine", lambda: "x86_64")
-    with pytest.raises(ListeningError, match="this command brings it: pip install 'moonshine"):
+    with pytest.raises(ListeningError, match="this command brings it: row-caller add english"):
         model_files.model_folder()
 
 

@@ -155,7 +155,7 @@ def test_a_damaged_take_is_named_and_the_others_work(folder, content):
     kept = take_store.kept()
     (trouble,) = kept.troubles
     assert str(damaged) in trouble.finding
-    assert trouble.remedy == "teach that command again with: caller teach --commands next"
+    assert trouble.remedy == "teach that command again with: row-caller teach --commands next"
     assert {name: len(takes) for name, takes in kept.taught.items()} == {"next": 3, "back": 4}
 
 

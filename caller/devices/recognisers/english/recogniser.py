@@ -39,8 +39,8 @@ class EnglishRecogniser:
             raise ListeningError(
                 "Spoken commands are off: the English recogniser cannot hear these words: "
                 f"{', '.join(strange)}.",
-                "Choose English words in the settings file, teach your own with caller teach, or "
-                "use a Vosk model of your language.",
+                "Choose English words in the settings file, teach your own with row-caller teach, "
+                "or use a Vosk model of your language.",
             )
         self._model: EnglishModel | None = model or EnglishModel()
         self._tree = SentenceTree(

@@ -8,8 +8,9 @@ it). Cutting by the longest match instead gives other tokens, which the model sc
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from caller.devices.recognisers.english.model_files import AGAIN
+from caller.devices.recognisers.english.model_files import PART
 from caller.errors import ListeningError
+from caller.installation import installs_again
 
 PIECES = 32_768
 BEGIN, END = 1, 2
@@ -26,7 +27,7 @@ class Tokeniser:
             raise ListeningError(
                 f"The English model's vocabulary has {len(self._pieces)} pieces and not {PIECES}; "
                 "it is damaged, or of another version",
-                f"this command installs it again: {AGAIN}",
+                installs_again(PART),
             )
         # A few early pieces are there again later; the later number is the one in use.
         self._number = {piece: number for number, piece in enumerate(self._pieces)}

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.errors import ListeningError
+from caller.installation import installs
 
 
 def warped(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
@@ -56,6 +57,6 @@ def _library() -> Any:
     except ImportError:
         raise ListeningError(
             "Hearing your own words needs dtaidistance, which is not installed",
-            "in the program's folder this command brings it: pip install '.[own-voice]'",
+            installs("own-voice"),
         ) from None
     return dtw_ndim

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from caller.devices.recognisers.onnx_session import OnnxSession
 from caller.errors import ListeningError
+from caller.installation import installs
 
 NUMBERS = 96
 """Numbers a frame."""
@@ -21,8 +22,7 @@ WINDOW = 76
 """Frames of the spectrum, 10 ms each, that one answer is drawn from."""
 STEP = 8
 
-_COMMAND = "pip install '.[own-voice]' (in the program's folder)"
-_AGAIN = "pip install --force-reinstall 'openwakeword==0.4.0'"
+_PART = "own-voice"
 
 
 class SpeechEmbedding:
@@ -30,8 +30,8 @@ class SpeechEmbedding:
 
     def __init__(self) -> None:
         folder = _model_folder()
-        self._spectrum = OnnxSession(folder / "melspectrogram.onnx", _COMMAND, _AGAIN)
-        self._network = OnnxSession(folder / "embedding_model.onnx", _COMMAND, _AGAIN)
+        self._spectrum = OnnxSession(folder / "melspectrogram.onnx", _PART)
+        self._network = OnnxSession(folder / "embedding_model.onnx", _PART)
 
     def frames(self, sound: NDArray[np.int16], step: int = STEP) -> NDArray[np.float32]:
         """Frames of length 1, one each `step` of 10 ms: shape (frames, NUMBERS).
@@ -66,5 +66,5 @@ def _model_folder() -> Path:
             return models
     raise ListeningError(
         "Hearing your own words needs a model that is not installed",
-        f"this command brings it: {_COMMAND}",
+        installs(_PART),
     )

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from caller.calling.listening.blocks import RATE
 from caller.errors import ListeningError
+from caller.installation import installs
 
 CEPSTRA = 13
 """Numbers a frame; the first of them is its loudness."""
@@ -55,6 +56,6 @@ def _library() -> Any:
     except ImportError:
         raise ListeningError(
             "Hearing your own words needs kaldi-native-fbank, which is not installed",
-            "in the program's folder this command brings it: pip install '.[own-voice]'",
+            installs("own-voice"),
         ) from None
     return kaldi_native_fbank

@@ -116,7 +116,7 @@ class OwnVoiceRecogniser:
         missing.
         """
         if not takes:
-            raise ListeningError("No command has been taught yet", "caller teach does that.")
+            raise ListeningError("No command has been taught yet", "row-caller teach does that.")
         self._strictness = strictness
         self._listening: _Ears | None = _Ears()
         self._taught = {
@@ -182,7 +182,7 @@ def _learnt(ears: _Ears, name: str, segments: Sequence[NDArray[np.int16]]) -> li
     if len(takes) < ENOUGH:
         raise ListeningError(
             f"The command {name} has {len(takes)} takes that can be heard, and needs {ENOUGH}",
-            f"teach it again with caller teach --commands {name}.",
+            f"teach it again with row-caller teach --commands {name}.",
         )
     return takes
 
