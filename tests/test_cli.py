@@ -97,7 +97,7 @@ def test_say_writes_a_sound(here):
 
 
 def test_version_and_help():
-    assert run("--version").stdout.startswith("caller, version")
+    assert run("--version").stdout.startswith("row-caller, version")
     for command in main.commands:
         assert run(command, "--help").exit_code == 0
 
