@@ -49,7 +49,7 @@ def test_without_the_english_model_the_note_brings_it(without_english):
 
 
 def test_no_vosk_model_and_asked_for():
-    with pytest.raises(ListeningError, match="no Vosk model here; caller models"):
+    with pytest.raises(ListeningError, match="no Vosk model here; row-caller models"):
         choose_recogniser(ListeningSettings(engine="vosk"))
 
 
