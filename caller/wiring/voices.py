@@ -46,8 +46,8 @@ def order_of_preference(settings: VoiceSettings) -> tuple[VoiceChoice, ...]:
     file = piper.installed_voice()
     if file is None:
         note = (
-            "The voice is espeak; row-caller add voice brings one that is easier to understand, and "
-            "--voice espeak keeps this one."
+            "The voice is espeak; row-caller add voice brings one that is easier to understand, "
+            "and --voice espeak keeps this one."
         )
         return (VoiceChoice(espeak, "no voice that sounds like a person is installed", note),)
     natural = replace(settings, kind="piper", file=file)
