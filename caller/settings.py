@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, get_args
+from typing import Literal
 
+from caller.checks import one_of, whole, within
 from caller.errors import SettingError
 
 SLOWEST_WPM, FASTEST_WPM = 80, 350
@@ -44,12 +45,8 @@ class VoiceSettings:
     file: Path | None = None
 
     def __post_init__(self) -> None:
-        _one_of("kind of voice", self.kind, VoiceKind)
-        if not SLOWEST_WPM <= self.rate_wpm <= FASTEST_WPM:
-            raise SettingError(
-                f"A rate of {self.rate_wpm} words a minute cannot be used",
-                f"choose one from {SLOWEST_WPM} to {FASTEST_WPM}.",
-            )
+        one_of(SettingError, "kind of voice", self.kind, VoiceKind)
+        whole(SettingError, "A rate", self.rate_wpm, SLOWEST_WPM, FASTEST_WPM, "words a minute")
         if self.kind in ("piper", "system") and self.pitch != VoiceSettings.pitch:
             raise SettingError(
                 f"The {self.kind} voice has a pitch of its own",
@@ -70,8 +67,8 @@ class VoiceSettings:
                 "A piper voice is chosen by its file",
                 "leave --voice-name away, or use another --voice.",
             )
-        _within("A pitch", self.pitch, HIGHEST_PITCH)
-        _within("A volume", self.volume, LOUDEST, "percent")
+        whole(SettingError, "A pitch", self.pitch, most=HIGHEST_PITCH)
+        whole(SettingError, "A volume", self.volume, most=LOUDEST, unit="percent")
 
 
 @dataclass(frozen=True)
@@ -94,8 +91,8 @@ class ListeningSettings:
     microphone: str | None = None
 
     def __post_init__(self) -> None:
-        _one_of("recogniser", self.engine, Engine)
-        _within("A strictness", self.strictness, STRICTEST)
+        one_of(SettingError, "recogniser", self.engine, Engine)
+        whole(SettingError, "A strictness", self.strictness, most=STRICTEST)
         if self.model_folder is not None and self.engine in ("own", "english", "pocketsphinx"):
             raise SettingError(
                 "A model folder is for Vosk", "leave --model away, or use --recogniser vosk."
@@ -119,16 +116,12 @@ class PressSettings:
 
     def __post_init__(self) -> None:
         for name, value, least, most in (
-            ("debounce", self.debounce_s, 0.0, 0.2),
-            ("long press", self.long_s, 0.3, 3.0),
-            ("double press", self.double_s, 0.1, 1.0),
-            ("pair of pedals", self.together_s, 0.0, 0.5),
+            ("A debounce", self.debounce_s, 0.0, 0.2),
+            ("A long press", self.long_s, 0.3, 3.0),
+            ("A double press", self.double_s, 0.1, 1.0),
+            ("A pair of pedals", self.together_s, 0.0, 0.5),
         ):
-            if isinstance(value, bool) or not least <= value <= most:
-                raise SettingError(
-                    f"The time for a {name} is {value} seconds, but must be from {least:g} to "
-                    f"{most:g}."
-                )
+            within(SettingError, name, value, least, most, "seconds")
 
 
 @dataclass(frozen=True)
@@ -149,7 +142,7 @@ class PedalKey:
     double: str = ""
 
     def __post_init__(self) -> None:
-        _one_of("kind of pedal", self.source, PedalKind)
+        one_of(SettingError, "kind of pedal", self.source, PedalKind)
         if not self.key:
             raise SettingError(
                 "A pedal's key has no name", "press it in row-caller pedal to learn it."
@@ -196,34 +189,23 @@ class CallSettings:
     taught: bool = False
 
     def __post_init__(self) -> None:
-        _one_of("wording", self.wording, Wording)
-        _one_of("way to say numbers", self.numbers, NumberStyle)
-        _one_of("choice of signals", self.signals, SignalChoice)
-        _within("A pace", self.runs_at_once, MOST_RUNS_AT_ONCE, "runs at once")
-        _within("A check", self.check_every_rows, MOST_ROWS_TO_CHECK, "rows apart")
-        if isinstance(self.pause_s, bool) or not 0 <= self.pause_s <= LONGEST_PAUSE_S:
-            raise SettingError(
-                f"A pause of {self.pause_s} seconds cannot be used",
-                f"give a number from 0 to {LONGEST_PAUSE_S:g}.",
-            )
+        one_of(SettingError, "wording", self.wording, Wording)
+        one_of(SettingError, "way to say numbers", self.numbers, NumberStyle)
+        one_of(SettingError, "choice of signals", self.signals, SignalChoice)
+        whole(
+            SettingError, "A pace", self.runs_at_once, most=MOST_RUNS_AT_ONCE, unit="runs at once"
+        )
+        whole(
+            SettingError,
+            "A check",
+            self.check_every_rows,
+            most=MOST_ROWS_TO_CHECK,
+            unit="rows apart",
+        )
+        within(SettingError, "A pause", self.pause_s, 0, LONGEST_PAUSE_S, "seconds")
         if self.wording == "changes" and self.runs_at_once:
             raise SettingError(
                 "The changes wording tells what differs in a whole row, so it cannot come run by "
                 "run",
                 "choose the short or the full wording, or whole rows.",
             )
-
-
-def _one_of(what: str, value: str, choices: object) -> None:
-    if value not in get_args(choices):
-        raise SettingError(
-            f"The {what} {value!r} is not known", f"it is one of {', '.join(get_args(choices))}."
-        )
-
-
-def _within(what: str, value: int, most: int, unit: str = "") -> None:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
-        raise SettingError(
-            f"{what} of {f'{value} {unit}'.rstrip()} cannot be used",
-            f"give a whole number from 0 to {most}.",
-        )

@@ -46,8 +46,10 @@ def layer(module: str) -> str:
     return {
         "errors": "foundation",
         "settings": "foundation",
+        "checks": "foundation",
         "files": "foundation",
         "installation": "foundation",
+        "toml_tables": "foundation",
         "plain_text": "foundation",
         "devices": "edge",
         "sheets": "edge",

@@ -22,8 +22,10 @@ from caller.settings import (
     STRICTEST,
     Engine,
     ListeningSettings,
+    NumberStyle,
     VoiceKind,
     VoiceSettings,
+    Wording,
 )
 
 FILES = {
@@ -269,7 +271,7 @@ def _gathered(
 
 WORDING = click.option(
     "--wording",
-    type=click.Choice(["short", "full", "changes"]),
+    type=click.Choice(get_args(Wording)),
     default="short",
     show_default=True,
     help="short: each yarn and its last needle; full: both needles, stitches and supplies; "
@@ -277,7 +279,7 @@ WORDING = click.option(
 )
 NUMBERS = click.option(
     "--numbers",
-    type=click.Choice(["words", "digits", "checked"]),
+    type=click.Choice(get_args(NumberStyle)),
     default="checked",
     show_default=True,
     help="checked adds the digits to numbers that are easily misheard, like thirteen and thirty.",

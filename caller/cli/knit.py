@@ -4,7 +4,7 @@ import contextlib
 import dataclasses
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import click
 
@@ -23,7 +23,7 @@ from caller.cli.base import (
 )
 from caller.cli.screen import columns, show, show_again, show_json
 from caller.errors import SettingError, SoundError
-from caller.settings import CallSettings, ListeningSettings, VoiceSettings
+from caller.settings import CallSettings, ListeningSettings, SignalChoice, VoiceSettings
 
 
 @main.command()
@@ -135,7 +135,7 @@ def _note(sentence: str) -> None:
 )
 @click.option(
     "--signals",
-    type=click.Choice(["off", "commands", "all"]),
+    type=click.Choice(get_args(SignalChoice)),
     default="commands",
     show_default=True,
     help="The sounds without words; all adds the carriage's way in each new row.",

@@ -11,10 +11,10 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from caller.checks import within
 from caller.errors import GaugeError, SettingError, YarnError
 from caller.pattern.gauge import Gauge
 from caller.pattern.swatch import LONGEST_LOOP_MM, SHORTEST_LOOP_MM
-from caller.pattern.units import within
 from caller.pattern.yarn_counts import FINEST_TEX, HEAVIEST_TEX
 
 Relaxation = Literal["dry", "wet", "full"]

@@ -28,7 +28,9 @@ class Gauge:
 
     def __post_init__(self) -> None:
         if self.unit not in ("cm", "in"):
-            raise GaugeError(f"The gauge is per cm or per in, not per {self.unit!r}.")
+            raise GaugeError(
+                f"The gauge is per cm or per in, not per {self.unit!r}.", "Write cm or in."
+            )
         if not 0 < self.over < float("inf"):
             raise GaugeError(
                 f"The gauge is measured over {self.over} {self.unit}", "use 10 cm or 4 in."

@@ -4,8 +4,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
+from caller.checks import one_of, within
 from caller.errors import ChartError, SettingError, YarnError
-from caller.pattern.amounts import ALLOWANCE, KS, TAIL_CM, Relaxation
+from caller.pattern.amounts import ALLOWANCE, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.gauge import Gauge
@@ -17,11 +18,10 @@ from caller.pattern.supplies.plan import (
     assign_supplies,
     default_max_carry,
 )
-from caller.pattern.units import within
 from caller.pattern.yarns import Yarn
 from caller.plain_text import LONGEST_TITLE, plain
 
-Side = Literal["knit", "purl"]
+FabricSide = Literal["knit", "purl"]
 LONGEST_REMINDER = 200
 """Characters: about fifteen seconds to say, at a row that is waited for."""
 
@@ -62,11 +62,7 @@ class Fabric:
     def __post_init__(self) -> None:
         if self.loop_mm is not None:
             within(SettingError, "A loop length", self.loop_mm, 1, 200, "mm")
-        if self.relaxation not in KS:
-            raise SettingError(
-                f"The state {self.relaxation!r} of the swatch is not known",
-                f"it is one of {', '.join(KS)}.",
-            )
+        one_of(SettingError, "state of the swatch", self.relaxation, Relaxation)
         within(SettingError, "A tail", self.tail_cm, 0, 100, "cm")
         within(SettingError, "An allowance", self.allowance, 0, 1, "(0.1 is 10 %)")
 
@@ -106,7 +102,7 @@ class Pattern:
     first_direction: Direction = "right"
     reminders: tuple[Reminder, ...] = ()
     first_needle: str | None = None
-    seen_from: Side = "purl"
+    seen_from: FabricSide = "purl"
     fabric: Fabric = field(default_factory=Fabric)
     supply_rules: SupplyRules = field(default_factory=SupplyRules)
 
@@ -135,7 +131,8 @@ class Pattern:
         if int(self.chart.cells.max()) >= len(self.yarns):
             raise YarnError(
                 f"The chart uses yarn number {int(self.chart.cells.max()) + 1}, but only "
-                f"{len(self.yarns)} yarns are listed."
+                f"{len(self.yarns)} yarns are listed.",
+                "List a yarn for each colour.",
             )
         for reminder in self.reminders:
             if not 1 <= reminder.row <= self.chart.rows:
@@ -143,12 +140,8 @@ class Pattern:
                     f"The reminder {reminder.say!r} is for row {reminder.row}",
                     f"the rows are 1 to {self.chart.rows}.",
                 )
-        if self.first_direction not in ("right", "left"):
-            raise SettingError(
-                f'first_direction must be "right" or "left", not {self.first_direction!r}.'
-            )
-        if self.seen_from not in ("knit", "purl"):
-            raise SettingError(f'seen_from must be "knit" or "purl", not {self.seen_from!r}.')
+        one_of(SettingError, "first direction", self.first_direction, Direction)
+        one_of(SettingError, "side to be seen", self.seen_from, FabricSide)
         self.bed.placed(self.chart.stitches, self.first_needle)
 
     @cached_property

@@ -7,9 +7,10 @@ easily found; it rests, and three readings are taken and their mean used (practi
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from caller.checks import within
 from caller.errors import GaugeError, YarnError
 from caller.pattern.gauge import Gauge
-from caller.pattern.units import mm, within
+from caller.pattern.units import mm
 from caller.pattern.yarn_counts import FINEST_TEX, HEAVIEST_TEX
 
 USUAL_STITCHES, USUAL_ROWS = 40, 60
@@ -36,7 +37,9 @@ class SwatchReading:
 
     def __post_init__(self) -> None:
         if self.unit not in _OVER:
-            raise GaugeError(f"A swatch is measured in cm or in, not in {self.unit!r}.")
+            raise GaugeError(
+                f"A swatch is measured in cm or in, not in {self.unit!r}.", "Use one of them."
+            )
         for what, value, unit in (
             ("A swatch", self.stitches, "stitches"),
             ("A swatch", self.rows, "rows"),

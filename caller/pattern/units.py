@@ -1,6 +1,6 @@
-"""Lengths and masses in the units of tapes, scales and labels, and numbers within a range."""
+"""Lengths and masses in the units of tapes, scales and labels."""
 
-from caller.errors import BadInputError, SettingError
+from caller.errors import SettingError
 
 YARD_M = 0.9144
 POUND_G = 453.59237  # both exact: international yard and pound agreement, 1959
@@ -13,15 +13,3 @@ def mm(length: float, unit: str) -> float:
     if unit not in MM:
         raise SettingError(f"A length in {unit!r} cannot be read", f"use one of {', '.join(MM)}.")
     return length * MM[unit]
-
-
-def within(
-    error: type[BadInputError], what: str, value: float, least: float, most: float, unit: str
-) -> float:
-    """The value, when it lies from `least` to `most`; otherwise, and for NaN, the error."""
-    if isinstance(value, bool) or not least <= value <= most:
-        raise error(
-            f"{what} of {value:.10g} {unit} cannot be used; give a number from {least:g} to "
-            f"{most:,g} {unit}."
-        )
-    return value

@@ -3,8 +3,8 @@
 import re
 from dataclasses import dataclass
 
+from caller.checks import within
 from caller.errors import YarnError
-from caller.pattern.units import within
 from caller.pattern.yarn_counts import YarnCount
 from caller.plain_text import plain
 
@@ -50,7 +50,8 @@ class Yarn:
         colour = self.colour.lower()
         if not _COLOUR.fullmatch(colour):
             raise YarnError(
-                f'The colour {self.colour!r} of the yarn {name!r} is not written like "#1b2a4a".'
+                f'The colour {self.colour!r} of the yarn {name!r} is not written like "#1b2a4a".',
+                "Correct it.",
             )
         if self.ball_g is not None:
             within(YarnError, f"A ball of {name}", self.ball_g, 0.1, 1_000_000, "g")

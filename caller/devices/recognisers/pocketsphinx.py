@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import NOTHING, Verdict
+from caller.devices.recognisers.noise import pink_noise
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import ListeningError
 
@@ -28,7 +29,7 @@ WORD_PENALTY = 3e-2
 """What each further word or loose sound costs: higher hears less, and less that was not said."""
 
 FLOORS_DB = (20.0, 12.0)
-"""Pink noise is laid under each cut, this far below it, once faintly (in digital silence the
+"""Pink noise is laid under each segment, this far below it, once faintly (in digital silence the
 recogniser loses its footing) and once plainly, and both times the same phrase must be heard: what
 was not said seldom survives both."""
 
@@ -40,12 +41,12 @@ SHORTEST_SAMPLES = 1_600
 
 
 class PocketSphinxRecogniser:
-    """Hears which of the phrases was said in a cut; loading it takes about 45 MB."""
+    """Hears which of the phrases was said in a segment; loading it takes about 45 MB."""
 
     def __init__(self, phrases: Sequence[str]) -> None:
         """Load the model. Raises ListeningError when it fails or does not know a word."""
         self._phrases = frozenset(phrases)
-        self._floor = _pink_noise(4 * 16_000)
+        self._noise = pink_noise()
         self._decoder: Any = _decoder(phrases)
 
     @property
@@ -53,7 +54,7 @@ class PocketSphinxRecogniser:
         return "pocketsphinx"
 
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
-        """What was said in this cut (16,000 samples a second, mono)."""
+        """What was said in this segment (16,000 samples a second, mono)."""
         if self._decoder is None:
             raise ListeningError("Listening has ended", "start the session again to be heard.")
         if len(segment) < SHORTEST_SAMPLES:
@@ -83,7 +84,7 @@ class PocketSphinxRecogniser:
     def _over_floor(self, segment: NDArray[np.int16], floor_db: float) -> NDArray[np.int16]:
         sound = segment.astype(np.float64)
         level = np.sqrt(np.mean(sound**2)) / 10 ** (floor_db / 20)
-        mixed = sound + level * np.resize(self._floor, len(sound))
+        mixed = sound + level * np.resize(self._noise, len(sound))
         floored: NDArray[np.int16] = np.clip(np.rint(mixed), -32768, 32767).astype(np.int16)
         return floored
 
@@ -134,11 +135,3 @@ def _grammar(phrases: Sequence[str]) -> str:
         "#JSGF V1.0;\ngrammar commands;\n"
         f"public <said> = {' | '.join(phrases)} | <other>;\n<other> = ( {loose} )+;\n"
     )
-
-
-def _pink_noise(count: int) -> NDArray[np.float64]:
-    """The same pink noise (power falls with 1/f) every time, of power 1."""
-    spectrum = np.fft.rfft(np.random.default_rng(1).normal(size=count))
-    spectrum /= np.sqrt(np.maximum(np.arange(len(spectrum)), 1))
-    noise = np.fft.irfft(spectrum, count)
-    return np.asarray(noise / np.sqrt(np.mean(noise**2)))

@@ -227,5 +227,5 @@ def _grammar(phrases: Sequence[str], unknown: str) -> str:
     grammar = json.dumps([*phrases, unknown], ensure_ascii=False)
     checked = json.loads(grammar)
     if not checked or not all(isinstance(phrase, str) and phrase.strip() for phrase in checked):
-        raise ListeningError("A phrase to listen for is empty.")
+        raise ListeningError("A phrase to listen for is empty.", "Write it, or leave it away.")
     return grammar

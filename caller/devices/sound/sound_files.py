@@ -101,4 +101,6 @@ def write_wav(path: Path, blocks: Iterable[SoundBlock]) -> None:
     try:
         write_whole(path, encode(SoundBlock(samples, rate), "wav"))
     except OSError as error:
-        raise SoundError(f"{path} cannot be written: {error.strerror}.") from None
+        raise SoundError(
+            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
+        ) from None

@@ -67,7 +67,8 @@ class FileJournal:
             return None
         except OSError as error:
             raise PlaceError(
-                f"The place in {self._path} cannot be read: {error.strerror}."
+                f"The place in {self._path} cannot be read: {error.strerror}.",
+                "Choose another file with --place.",
             ) from None
         for line in reversed(lines):
             entry = _entry(line)

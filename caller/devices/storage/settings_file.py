@@ -17,17 +17,17 @@ short = "next"
 """
 
 import os
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from caller import toml_tables
 from caller.calling.commands import BY_NAME, Command, Words
 from caller.errors import SettingError
 from caller.files import make_folder, write_whole
-from caller.pattern.storage.schema import line_of
 from caller.settings import PedalKey, PressSettings
+from caller.toml_tables import OPTION, SECONDS, TEXT, TEXTS, Section
 
 ENVIRONMENT = "CALLER_SETTINGS"
 """Names another settings file."""
@@ -40,10 +40,16 @@ KEPT_OPTIONS = (
 )
 """The options that are a matter of taste or of the room, and so may be kept."""
 
-LARGEST_FILE = 1_000_000
-_PRESSES = ("debounce", "long", "double", "together")
-_PEDAL = ("source", "device", "key", "short", "long", "double")
-_SECTIONS = {"options": KEPT_OPTIONS, "words": (), "presses": _PRESSES, "pedals": _PEDAL}
+_SECTIONS = {
+    "options": Section(dict.fromkeys(KEPT_OPTIONS, OPTION)),
+    "words": Section(other=TEXTS),
+    "presses": Section(dict.fromkeys(("debounce", "long", "double", "together"), SECONDS)),
+    "pedals": Section(
+        dict.fromkeys(("source", "device", "key", "short", "long", "double"), TEXT),
+        needed=("source", "key"),
+        listed=True,
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -72,12 +78,11 @@ def settings_path() -> Path:
 def load() -> KeptSettings:
     """Read the file; SettingError that names it, and the line, when something in it is wrong."""
     path = settings_path()
-    text = _text(path)
-    if not text:
+    file = toml_tables.read(path, "settings file", SettingError)
+    if file is None:
         return KeptSettings()
-    table = _parsed(path, text)
-    for section, known in _SECTIONS.items():
-        _check_section(path, text, table, section, known)
+    table = file.parsed()
+    file.check(table, Section(), _SECTIONS)
     try:
         return KeptSettings(
             {name: _as_typed(value) for name, value in table.get("options", {}).items()},
@@ -137,7 +142,8 @@ def keep_pedals(pedals: Sequence[PedalKey]) -> Path:
 
     load()  # a file with a mistake is left for the knitter to mend
     path = settings_path()
-    document = tomlkit.parse(_text(path))
+    file = toml_tables.read(path, "settings file", SettingError)
+    document = tomlkit.parse("" if file is None else file.text)
     document.pop("pedals", None)
     if pedals:
         tables = tomlkit.aot()
@@ -154,82 +160,6 @@ def keep_pedals(pedals: Sequence[PedalKey]) -> Path:
             f"Choose another with the environment variable {ENVIRONMENT}.",
         ) from None
     return path
-
-
-def _text(path: Path) -> str:
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise SettingError(f"{path} is too large for a settings file", "is it another file?")
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        return ""
-    except UnicodeDecodeError:
-        raise SettingError(f"The settings file {path} is not a text file in UTF-8.") from None
-    except OSError as error:
-        raise SettingError(f"The settings file {path} cannot be read: {error.strerror}.") from None
-
-
-def _parsed(path: Path, text: str) -> dict[str, Any]:
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingError(f"The settings file {path} is not valid TOML: {error}.") from None
-    for key in table:
-        if key not in _SECTIONS:
-            raise SettingError(
-                f"{line_of(path, text, key, '', 0)}: {key!r} is not known in the settings file",
-                f"its parts are {', '.join(_SECTIONS)}.",
-            )
-    return table
-
-
-def _check_section(
-    path: Path, text: str, table: Mapping[str, Any], section: str, known: Sequence[str]
-) -> None:
-    """Every key known and its value of a kind that can be read; the error names the line."""
-    whole = table.get(section, [] if section == "pedals" else {})
-    tables = whole if section == "pedals" else [whole]
-    if not isinstance(tables, list) or not all(isinstance(entry, dict) for entry in tables):
-        brackets = f"[[{section}]]" if section == "pedals" else f"[{section}]"
-        raise SettingError(
-            f"{line_of(path, text, section, '', 0)}: {section!r} must be written as {brackets}."
-        )
-    for index, entry in enumerate(tables):
-        for key, value in entry.items():
-            here = line_of(path, text, key, section, index)
-            if known and key not in known:
-                raise SettingError(
-                    f"{here}: {key!r} is not known here", f"it is one of {', '.join(known)}."
-                )
-            if not _of_its_kind(section, value):
-                raise SettingError(f"{here}: {key!r} must be {_KINDS[section]}.")
-        missing = [key for key in ("source", "key") if section == "pedals" and key not in entry]
-        if missing:
-            raise SettingError(f"{path}: number {index + 1} of [[pedals]] has no {missing[0]!r}.")
-
-
-_KINDS = {
-    "options": "text in quotes, a number, true or false",
-    "words": 'a list of texts, like ["next row"]',
-    "presses": "a number of seconds",
-    "pedals": "text in quotes",
-}
-
-
-def _of_its_kind(section: str, value: object) -> bool:
-    match section:
-        case "options":
-            return isinstance(value, str | int | float)
-        case "words":
-            return (
-                isinstance(value, list)
-                and bool(value)
-                and all(isinstance(phrase, str) for phrase in value)
-            )
-        case "presses":
-            return isinstance(value, int | float) and not isinstance(value, bool)
-        case _:
-            return isinstance(value, str)
 
 
 def _as_typed(value: str | int | float | bool) -> str | bool:

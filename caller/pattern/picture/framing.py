@@ -41,7 +41,8 @@ def framed(picture: Picture, framing: Framing) -> Picture:
         if not (0 <= crop.left < right <= width and 0 <= crop.top < bottom <= height):
             raise PictureError(
                 f"The crop of {crop.width} x {crop.height} pixels at {crop.left}, {crop.top} does "
-                f"not lie in the picture, which has {width} x {height} pixels."
+                f"not lie in the picture, which has {width} x {height} pixels.",
+                "Choose a crop that does.",
             )
         rgb = rgb[crop.top : bottom, crop.left : right]
     rgb = np.rot90(rgb, -framing.quarter_turns)
@@ -65,7 +66,9 @@ def with_margins(chart: Chart, yarn: int, sides: int = 0, below: int = 0, above:
     the whole gets too large.
     """
     if min(sides, below, above) < 0:
-        raise SettingError("A border or a number of plain rows cannot be less than 0.")
+        raise SettingError(
+            "A border or a number of plain rows cannot be less than 0.", "Give 0 or more."
+        )
     stitches, rows = chart.stitches + 2 * sides, chart.rows + below + above
     if stitches > MOST_STITCHES or rows > MOST_ROWS:
         raise ChartError(

@@ -129,7 +129,9 @@ def make_chart(
     24.
     """
     if not 2 <= colours <= MOST_YARNS:
-        raise SettingError(f"A chart has 2 to {MOST_YARNS} colours, not {colours}.")
+        raise SettingError(
+            f"A chart has 2 to {MOST_YARNS} colours, not {colours}.", "Give another number."
+        )
     _check_size(stitches, rows)
     samples, side = sampled(picture.rgb[::-1], rows, stitches)
     known = labelled(samples)
@@ -148,7 +150,8 @@ def chart_in_yarns(
     """
     if not 2 <= len(yarns) <= MOST_YARNS:
         raise ChartError(
-            f"A picture in blocks of colour needs 2 to {MOST_YARNS} yarns, not {len(yarns)}."
+            f"A picture in blocks of colour needs 2 to {MOST_YARNS} yarns, not {len(yarns)}.",
+            "Give more of them, or fewer.",
         )
     by_colour: dict[str, Yarn] = {}
     for yarn in yarns:

@@ -10,7 +10,7 @@ from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import CM_PER_INCH, Gauge
 from caller.pattern.panels import panels
-from caller.pattern.pattern import Pattern, Side
+from caller.pattern.pattern import FabricSide, Pattern
 from caller.pattern.picture.framing import Framing, framed, mirrored, with_margins
 from caller.pattern.picture.lookalikes import close_pairs
 from caller.pattern.picture.picture import Picture, chart_in_yarns, make_chart
@@ -69,7 +69,7 @@ class Recipe:
     yarns: tuple[Yarn, ...] = ()
     background: str | None = None
     margins: Margins = field(default_factory=Margins)
-    seen_from: Side = "purl"
+    seen_from: FabricSide = "purl"
     bed: Bed = field(default_factory=Bed)
     first_needle: str | None = None
     first_direction: Direction = "right"

@@ -1,8 +1,8 @@
 """How many stitches and rows a picture becomes."""
 
+from caller.checks import within
 from caller.errors import SettingError
 from caller.pattern.gauge import Gauge
-from caller.pattern.units import within
 
 _LONGEST_CM = 5000
 
@@ -30,7 +30,9 @@ def sized(
     width = _length("A width", stitches, gauge.stitches_per_cm, width_cm, "stitches")
     height = _length("A height", rows, gauge.rows_per_cm, height_cm, "rows")
     if width is None and height is None:
-        raise SettingError("Say how large the picture should be: its width or its height.")
+        raise SettingError(
+            "The picture has no size.", "Say how large it should be: its width or its height."
+        )
     if width is None:
         assert height is not None
         width = height / height_to_width

@@ -5,14 +5,13 @@ A pixel's colour says its yarn, so that the picture can be edited in any paint p
 
 import io
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from caller.errors import PatternFileError
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
+from caller.pattern.picture.palette import packed
 from caller.pattern.picture.picture import read_picture
 from caller.pattern.yarns import Yarn
 
@@ -21,7 +20,7 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...]) -> Chart:
     """The chart picture as yarn numbers, each pixel matched to the yarn of just its colour."""
     by_colour: dict[int, int] = {}
     for number, yarn in enumerate(yarns):
-        if (colour := _packed(np.array(yarn.rgb))) in by_colour:
+        if (colour := packed(np.array(yarn.rgb))) in by_colour:
             twin = yarns[by_colour[int(colour)]]
             raise PatternFileError(
                 f"The yarns {twin.name!r} and {yarn.name!r} have the same colour {yarn.colour}, "
@@ -29,9 +28,9 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...]) -> Chart:
                 "give one of them another colour in both.",
             )
         by_colour[int(colour)] = number
-    packed = _packed(read_picture(path).rgb[::-1])
-    colours, numbers = np.unique(packed, return_inverse=True)
-    numbers = numbers.reshape(packed.shape)
+    pixels = packed(read_picture(path).rgb[::-1])
+    colours, numbers = np.unique(pixels, return_inverse=True)
+    numbers = numbers.reshape(pixels.shape)
     for index, colour in enumerate(colours.tolist()):
         if colour not in by_colour:
             row, stitch = np.argwhere(numbers == index)[0]
@@ -41,7 +40,7 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...]) -> Chart:
                 "the yarns are " + ", ".join(f"{yarn.name} {yarn.colour}" for yarn in yarns) + ".",
             )
     for number, yarn in enumerate(yarns):
-        if not np.isin(int(_packed(np.array(yarn.rgb))), colours):
+        if not np.isin(int(packed(np.array(yarn.rgb))), colours):
             raise PatternFileError(
                 f"No stitch of the chart {path.name} has the colour {yarn.colour} of yarn "
                 f"{number + 1}, {yarn.name!r}",
@@ -49,12 +48,6 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...]) -> Chart:
             )
     lookup = np.array([by_colour[colour] for colour in colours.tolist()], dtype=np.uint8)
     return Chart(lookup[numbers])
-
-
-def _packed(rgb: NDArray[Any]) -> NDArray[np.uint32]:
-    """Red, green, blue along the last axis as one number 0xrrggbb."""
-    packed: NDArray[np.uint32] = rgb.astype(np.uint32) @ np.array([65536, 256, 1], np.uint32)
-    return packed
 
 
 def chart_png(pattern: Pattern) -> bytes:

@@ -2,12 +2,13 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import TOMLKitError
 
+from caller import toml_tables
 from caller.errors import BadInputError, PatternFileError
 from caller.files import write_all_whole, write_whole
 from caller.pattern.bed import Bed
@@ -15,13 +16,11 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
 from caller.pattern.picture.picture import exact_chart, read_picture
 from caller.pattern.storage.chart_png import chart_png, read_chart
-from caller.pattern.storage.schema import VERSION, check, line_of
+from caller.pattern.storage.schema import VERSION, check
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
 from caller.plain_text import LONGEST_TITLE, shortened
-
-LARGEST_FILE = 1_000_000
-"""Bytes. A pattern file is a page of text; anything larger is something else."""
+from caller.toml_tables import TomlFile
 
 
 def load(path: Path) -> Pattern:
@@ -42,10 +41,10 @@ def title_of(path: Path) -> str:
 
 
 def _load_file(path: Path) -> Pattern:
-    text = _read_text(path)
-    table: Mapping[str, Any] = _parsed(path, text).unwrap()
-    check(path, text, table)
-    yarns = tuple(_yarn(path, text, index, entry) for index, entry in enumerate(table["yarns"]))
+    file = _opened(path)
+    table = file.parsed()
+    check(file, table)
+    yarns = tuple(_yarn(file, index, entry) for index, entry in enumerate(table["yarns"]))
     bed = dict(table.get("bed", {}))
     first_needle = bed.pop("first_needle", None)
     try:
@@ -66,36 +65,21 @@ def _load_file(path: Path) -> Pattern:
         raise error.at(f"In {path}") from None
 
 
-def _read_text(path: Path) -> str:
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise PatternFileError(f"{path} is too large for a pattern file", "is it another file?")
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise PatternFileError(f"There is no pattern file {path}", "check the name.") from None
-    except UnicodeDecodeError:
-        raise PatternFileError(f"{path} is not a text file in UTF-8.") from None
-    except OSError as error:
-        raise PatternFileError(f"{path} cannot be read: {error.strerror}.") from None
+def _opened(path: Path) -> TomlFile:
+    file = toml_tables.read(path, "pattern file", PatternFileError)
+    if file is None:
+        raise PatternFileError(f"There is no pattern file {path}", "check the name.")
+    return file
 
 
-def _parsed(path: Path, text: str) -> tomlkit.TOMLDocument:
-    try:
-        return tomlkit.parse(text)
-    except TOMLKitError as error:
-        raise PatternFileError(
-            f"{path} is not valid TOML: {error}.", "Correct that line and try again."
-        ) from None
-
-
-def _yarn(path: Path, text: str, index: int, entry: Mapping[str, Any]) -> Yarn:
+def _yarn(file: TomlFile, index: int, entry: Mapping[str, Any]) -> Yarn:
     parts = dict(entry)
     try:
         if "count" in parts:
             parts["count"] = parse_count(parts["count"])
         return Yarn(**parts)
     except BadInputError as error:
-        raise error.at(line_of(path, text, "name", "yarns", index)) from None
+        raise error.at(file.line_of("name", "yarns", index)) from None
 
 
 def pattern_text(pattern: Pattern, chart_name: str) -> str:
@@ -188,7 +172,9 @@ def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Pat
         text = pattern_text(pattern, chart_path.name).encode()
         write_all_whole({chart_path: chart_png(pattern), path: text})
     except OSError as error:
-        raise PatternFileError(f"{path} cannot be written: {error.strerror}.") from None
+        raise PatternFileError(
+            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
+        ) from None
     return path, chart_path
 
 
@@ -198,9 +184,9 @@ def amend(path: Path, changes: Mapping[str, Mapping[str, Any]]) -> None:
     Comments, order and spacing are kept. Raises PatternFileError, with the file untouched, when
     the file cannot be read or written or would not be a pattern any more.
     """
-    text = _read_text(path)
-    document = _parsed(path, text)
-    check(path, text, document.unwrap())
+    file = _opened(path)
+    check(file, file.parsed())
+    document = tomlkit.parse(file.text)
     for name, entries in changes.items():
         if name not in document:
             document.add(name, tomlkit.table())
@@ -208,8 +194,10 @@ def amend(path: Path, changes: Mapping[str, Mapping[str, Any]]) -> None:
         for key, value in entries.items():
             table[key] = value
     amended = tomlkit.dumps(document)
-    check(path, amended, document.unwrap())
+    check(replace(file, text=amended), document.unwrap())
     try:
         write_whole(path, amended.encode())
     except OSError as error:
-        raise PatternFileError(f"{path} cannot be written: {error.strerror}.") from None
+        raise PatternFileError(
+            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
+        ) from None

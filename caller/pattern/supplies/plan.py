@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.checks import whole
 from caller.errors import SettingError
 from caller.pattern.gauge import Gauge
 from caller.pattern.rows import RowScript, Run
@@ -186,8 +187,8 @@ def assign_supplies(script: RowScript, max_carry: int, max_rest_rows: int = 0) -
     `max_rest_rows` rows without knitting. Every supply is joined at its first run and cut after its
     last. Raises SettingError for a setting that cannot be used.
     """
-    max_carry = _whole("longest carry", max_carry, MOST_CARRY, "needles")
-    max_rest_rows = _whole("longest rest", max_rest_rows, MOST_REST_ROWS, "rows")
+    whole(SettingError, "A longest carry", max_carry, most=MOST_CARRY, unit="needles")
+    whole(SettingError, "A longest rest", max_rest_rows, most=MOST_REST_ROWS, unit="rows")
     following = next_runs(script, max_carry, max_rest_rows)
     cuts = following < 0
     every = np.arange(len(following))
@@ -208,11 +209,3 @@ def _turn(script: RowScript) -> Indices:
     row, starts = script.runs.row, script.runs.starts
     every = np.arange(len(row))
     return np.where(going_right(script), every, starts[row] + starts[row + 1] - 1 - every)
-
-
-def _whole(what: str, value: int, most: int, unit: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
-        raise SettingError(
-            f"A {what} of {value} {unit} cannot be used", f"give a whole number from 0 to {most}."
-        )
-    return value

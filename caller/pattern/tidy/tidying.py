@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.checks import whole
 from caller.errors import ChartError, SettingError
 from caller.pattern.chart import Chart
 from caller.pattern.picture.colour import RGB, differences
@@ -51,17 +52,13 @@ class TidySettings:
 
     def __post_init__(self) -> None:
         for what, value, least in (
-            ("shortest run", self.shortest_run, 1),
-            ("largest speck", self.specks, 0),
-            ("number of supplies at once", self.at_once, 1),
-            ("number of supplies in all", self.in_all, 1),
+            ("A shortest run", self.shortest_run, 1),
+            ("A largest speck", self.specks, 0),
+            ("A number of supplies at once", self.at_once, 1),
+            ("A number of supplies in all", self.in_all, 1),
         ):
-            if value is None and what.startswith("number"):
-                continue
-            if isinstance(value, bool) or not isinstance(value, int) or value < least:
-                raise SettingError(
-                    f"A {what} of {value} cannot be used", f"give a whole number from {least} on."
-                )
+            if value is not None:
+                whole(SettingError, what, value, least)
         if not 0 <= self.price < float("inf"):  # written so that NaN fails too
             raise SettingError(
                 f"A price of {self.price} for a supply cannot be used", "give 0 or a colour error."

@@ -2,15 +2,15 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caller.pattern.gauge import Gauge
+from caller.pattern.pattern import FabricSide
 from caller.sheets.pictures.contrast import border_inks, luminance
 
-Side = Literal["purl", "knit"]
 Pixels = NDArray[np.uint8]
 
 WIDTH_WITHOUT_GAUGE = 1.3
@@ -35,7 +35,7 @@ class Grid:
     stitches: int
     height: int
     width: int
-    side: Side
+    side: FabricSide
 
     @property
     def cell(self) -> float:
@@ -66,7 +66,7 @@ class Grid:
         return _parts(self.width, self.stitches) // _PARTS
 
 
-def grid_for(rows: int, stitches: int, gauge: Gauge | None, side: Side) -> Grid:
+def grid_for(rows: int, stitches: int, gauge: Gauge | None, side: FabricSide) -> Grid:
     """A grid with the proportions that the knitted piece will have."""
     wide = gauge.rows_per_cm / gauge.stitches_per_cm if gauge else WIDTH_WITHOUT_GAUGE
     along = max(rows, stitches * wide)
@@ -138,7 +138,7 @@ def _parts(pixels: int, cells: int) -> NDArray[np.intp]:
     return (2 * np.arange(pixels) + 1) * (cells * _PARTS) // (2 * pixels)
 
 
-def _texture(side: Side) -> NDArray[np.intp]:
+def _texture(side: FabricSide) -> NDArray[np.intp]:
     """How deep each part of a stitch lies in shade, shape (parts down, parts across).
 
     The knit side shows columns of Vs, the purl side rows of rounded bumps.

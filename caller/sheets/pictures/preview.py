@@ -10,9 +10,9 @@ import numpy as np
 
 from caller.errors import PictureError
 from caller.files import write_whole
-from caller.pattern.pattern import Pattern
+from caller.pattern.pattern import FabricSide, Pattern
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.pictures.fabric import Grid, Pixels, Side, grid_for, knitted
+from caller.sheets.pictures.fabric import Grid, Pixels, grid_for, knitted
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.marks import centre_mark, yarn_entries
 from caller.sheets.pictures.page import Page, page_for
@@ -28,7 +28,7 @@ _SEEN_FROM = {
 }
 
 
-def piece_picture(pattern: Pattern, side: Side) -> "Image":
+def piece_picture(pattern: Pattern, side: FabricSide) -> "Image":
     """The piece as it will look from this side, with scales and a legend.
 
     The purl side lies as charted; on the knit side left and right are exchanged. Stitches have the
@@ -37,18 +37,18 @@ def piece_picture(pattern: Pattern, side: Side) -> "Image":
     return painted(piece_page(pattern, side), piece_pixels(pattern, side))
 
 
-def piece_pixels(pattern: Pattern, side: Side) -> Pixels:
+def piece_pixels(pattern: Pattern, side: FabricSide) -> Pixels:
     """The piece alone, (height, width, 3); the middle of a stitch has just its yarn's colour."""
     return knitted(pattern.chart.cells, yarn_colours(pattern), piece_grid(pattern, side))
 
 
-def piece_page(pattern: Pattern, side: Side) -> Page:
+def piece_page(pattern: Pattern, side: FabricSide) -> Page:
     """The page on which the piece lies."""
     entries = [*yarn_entries(pattern), Entry(centre_mark, "Centre of the bed")]
     return page_for(pattern, piece_grid(pattern, side), [_SEEN_FROM[side]], entries)
 
 
-def piece_grid(pattern: Pattern, side: Side) -> Grid:
+def piece_grid(pattern: Pattern, side: FabricSide) -> Grid:
     return grid_for(pattern.chart.rows, pattern.chart.stitches, pattern.gauge, side)
 
 
@@ -84,7 +84,9 @@ def write_pictures(
         try:
             write_whole(path, content)
         except OSError as error:
-            raise PictureError(f"{path} cannot be written: {error.strerror}.") from None
+            raise PictureError(
+                f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
+            ) from None
     return paths
 
 

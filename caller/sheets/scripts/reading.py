@@ -52,7 +52,9 @@ def write_reading(pattern: Pattern, path: Path, sounds: Mapping[int, str] | None
     try:
         write_whole(path, text.encode("utf-8", "replace"))
     except OSError as error:
-        raise PatternFileError(f"{path} cannot be written: {error.strerror}.") from None
+        raise PatternFileError(
+            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
+        ) from None
 
 
 def _folded(text: str) -> list[str]:

@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from caller import toml_tables
 from caller.calling.commands import Command
 from caller.cli import main
 from caller.cli.base import main as group
@@ -85,8 +86,8 @@ def test_all_that_it_may_hold(path):
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("x = 1", "line 1: 'x' is not known in the settings file"),
-        ("[options]\nrow = 3", "line 2: 'row' is not known here; it is one of voice"),
+        ("x = 1", "line 1: 'x' is not known here; the keys are options"),
+        ("[options]\nrow = 3", "line 2: 'row' is not known here; the keys are voice"),
         ("[options]\nrate = [1]", "line 2: 'rate' must be text"),
         ("options = 3", "line 1: 'options' must be written as [options]"),
         ('[words]\nnxt = ["a"]', "'nxt' is no command; the commands are next"),
@@ -96,7 +97,10 @@ def test_all_that_it_may_hold(path):
         ('[words]\nnext = [" 3 "]', "must have letters"),
         ('[words]\nnext = ["on"]\nback = ["ON"]', "'on' is said for two commands"),
         ('[words]\nnext = ["on"]\nback = ["on back"]', "'on back' begins with 'on'"),
-        ("[presses]\nlong = 9", "long press is 9 seconds, but must be from 0.3 to 3"),
+        (
+            "[presses]\nlong = 9",
+            "A long press of 9 seconds cannot be used; give a number from",
+        ),
         ("[presses]\nlong = true", "line 2: 'long' must be a number of seconds"),
         ("[presses]\nslow = 1", "line 2: 'slow' is not known here"),
         ('[pedals]\nkey = "a"', "line 1: 'pedals' must be written as [[pedals]]"),
@@ -125,7 +129,7 @@ def test_what_is_no_settings_file(path):
     path.write_bytes(b"\xff\xfe")
     with pytest.raises(SettingError, match="UTF-8"):
         load()
-    path.write_bytes(b"#" * (settings_file.LARGEST_FILE + 1))
+    path.write_bytes(b"#" * (toml_tables.LARGEST_FILE + 1))
     with pytest.raises(SettingError, match="too large"):
         load()
     path.unlink()

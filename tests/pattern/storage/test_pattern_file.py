@@ -135,7 +135,7 @@ def test_a_folder_that_is_not_there(tmp_path):
         ("stitches = 8", "stitches = nan", r"no knitted fabric"),
         ("stitches = 8", "stitches = -3", r"no knitted fabric"),
         ('unit = "in"', 'unit = "ell"', r"per cm or per in"),
-        ('first_direction = "left"', 'first_direction = "up"', r'must be "right" or "left"'),
+        ('first_direction = "left"', 'first_direction = "up"', "it is one of right, left"),
         ("[gauge]", "[gauge", r"line \d+"),
         ('"navy"', '"ivory"', r"both called 'ivory'"),
         ('"navy"', '"..."', r"line \d+: The yarn name '...' has no letter"),

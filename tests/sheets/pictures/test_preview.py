@@ -15,11 +15,11 @@ from caller.errors import PictureError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
-from caller.pattern.pattern import Pattern
+from caller.pattern.pattern import FabricSide, Pattern
 from caller.pattern.rows import Direction
 from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarns import Yarn
-from caller.sheets.pictures.fabric import Grid, Side, grid_for
+from caller.sheets.pictures.fabric import Grid, grid_for
 from caller.sheets.pictures.page import PAPER, Page
 from caller.sheets.pictures.painting import painted
 from caller.sheets.pictures.preview import (
@@ -36,7 +36,7 @@ YARNS = (
     Yarn("brick", "#b23a2e"),
     Yarn("moss", "#6f8f72"),
 )
-SIDES: tuple[Side, ...] = ("purl", "knit")
+SIDES: tuple[FabricSide, ...] = ("purl", "knit")
 
 
 def pattern_of(
@@ -64,7 +64,7 @@ def stitch_colour(pixels: np.ndarray, grid: Grid, row: int, column: int) -> tupl
 
 @given(patterns(), st.sampled_from(SIDES))
 @settings(max_examples=60, deadline=None)
-def test_every_stitch_has_the_colour_of_its_yarn(pattern: Pattern, side: Side) -> None:
+def test_every_stitch_has_the_colour_of_its_yarn(pattern: Pattern, side: FabricSide) -> None:
     pixels, grid = piece_pixels(pattern, side), piece_grid(pattern, side)
     for (row, column), yarn in np.ndenumerate(pattern.chart.cells):
         assert stitch_colour(pixels, grid, row, column) == YARNS[yarn].rgb
@@ -91,7 +91,7 @@ def test_row_1_is_at_the_bottom_and_the_knit_side_is_mirrored() -> None:
     st.sampled_from(SIDES),
 )
 def test_the_piece_has_the_proportions_of_the_knitting(
-    rows: int, stitches: int, across: float, wide: float, side: Side
+    rows: int, stitches: int, across: float, wide: float, side: FabricSide
 ) -> None:
     up = across * wide
     grid = grid_for(rows, stitches, Gauge(across, up), side)
@@ -109,7 +109,7 @@ def test_without_a_gauge_the_page_says_so() -> None:
 
 
 @pytest.mark.parametrize("side", SIDES)
-def test_the_piece_lies_in_its_frame_on_the_page(side: Side) -> None:
+def test_the_piece_lies_in_its_frame_on_the_page(side: FabricSide) -> None:
     pattern = pattern_of(np.eye(40, 30, dtype=np.uint8), Gauge(30, 42))
     picture, page = piece_picture(pattern, side), piece_page(pattern, side)
     piece = np.asarray(picture.crop(page.box))
@@ -161,7 +161,7 @@ SIZES = [(118, 80), (30, 12), (5, 6), (60, 190), (2, 1), (1, 1)]
 
 @pytest.mark.parametrize("shape", SIZES)
 @pytest.mark.parametrize("side", SIDES)
-def test_scales_stand_on_all_four_sides(shape: tuple[int, int], side: Side) -> None:
+def test_scales_stand_on_all_four_sides(shape: tuple[int, int], side: FabricSide) -> None:
     pattern = pattern_of(np.zeros(shape, dtype=np.uint8), Gauge(30, 42))
     picture, page = piece_picture(pattern, side), piece_page(pattern, side)
     for where, box in strips(page).items():
@@ -208,7 +208,7 @@ def test_numbers_can_be_read(shape: tuple[int, int]) -> None:
     ],
 )
 def test_arrows_show_the_way_of_the_carriage(
-    first: Direction, side: Side, tip: Literal["left", "right"]
+    first: Direction, side: FabricSide, tip: Literal["left", "right"]
 ) -> None:
     pattern = pattern_of(np.zeros((80, 60), dtype=np.uint8), Gauge(30, 42), first)
     picture, page = piece_picture(pattern, side), piece_page(pattern, side)
