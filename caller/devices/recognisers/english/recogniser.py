@@ -54,7 +54,7 @@ class EnglishRecogniser:
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """What was said in this cut (16,000 samples a second, mono)."""
         if self._model is None:
-            raise ListeningError("Listening has ended; start the session again to be heard.")
+            raise ListeningError("Listening has ended", "start the session again to be heard.")
         if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         encoded = self._model.encode(segment)
