@@ -12,6 +12,10 @@ HIGHEST_PITCH, LOUDEST = 99, 200
 FULL_VOLUME = 100
 
 MOST_RUNS_AT_ONCE = 200
+USUAL_PORTION = 4
+"""Yarns that are called together. A memory holds about four things (N. Cowan, Behavioral and Brain
+Sciences 24, 2001, from memory); a yarn and its needle are two of them, and while the fourth is
+being said about two have been laid (tests/bench/pace.py)."""
 LONGEST_PAUSE_S = 10.0
 MOST_ROWS_TO_CHECK = 1000
 STRICTEST = 100
@@ -159,28 +163,28 @@ class CallSettings:
     """How the rows are called.
 
     `wording`: "short" says each yarn and the last needle of its run, "full" both needles, the
-    stitches and the supplies too, "changes" only what differs from the row before. `runs_at_once`
-    is how many runs a command brings; 0 brings the whole row. `pause_s` is the silence after each
-    run. `numbers`: "checked" for words, with the digits after those that are easily misheard, 13
-    and 30 to 19 and 90; "words" alone; "digits" for one digit after the other. `events` adds to the
-    short and the changes wording where supplies join, are carried and are cut. `crossings` counts
-    the joints at which neighbouring yarns cross. Every `check_every_rows` rows the side of the
-    carriage and the hanging supplies are told; 0 is never. `signals`: "commands" has a tone for
-    what was heard, not understood, or went wrong; "all" also one for where the carriage goes in
-    each new row, and one at the end of a row that is called in pieces. `stereo` lets each run be
-    heard from where it lies in the work, left to right.
+    stitches and the tails too, "changes" only what differs from the row before. `runs_at_once` is
+    the most runs that a command brings, so that a long row comes in portions; 0 brings whole rows.
+    With `follow` the next portion of a row comes by itself at the knitter's pace. `pause_s` is the
+    silence after each run. `numbers`: "checked" for words, with the digits after those that are
+    easily misheard, 13 to 19; "words" alone; "digits" for one digit after the other. `crossings`
+    says at every joint which yarn the next one is taken up from under. Every `check_every_rows`
+    rows the side of the carriage and the hanging ends are told; 0 is never. `signals`: "commands"
+    has a tone for what was heard, not understood, or went wrong; "all" also one for where the
+    carriage goes in each new row, and one at the end of a row that is called in portions. `stereo`
+    lets each run be heard from where it lies in the work, left to right.
 
     `said` are the words that are spoken to the caller, as (words, name of the command); None are
     the program's own. `taught` tells that they are the knitter's own, known by their sound only.
 
-    SettingError for anything else, and for changes in pieces: they are told of whole rows.
+    SettingError for anything else.
     """
 
     wording: Wording = "short"
-    runs_at_once: int = 0
+    runs_at_once: int = USUAL_PORTION
+    follow: bool = False
     pause_s: float = 0.15
     numbers: NumberStyle = "checked"
-    events: bool = False
     crossings: bool = False
     check_every_rows: int = 0
     signals: SignalChoice = "commands"
@@ -203,9 +207,3 @@ class CallSettings:
             unit="rows apart",
         )
         within(SettingError, "A pause", self.pause_s, 0, LONGEST_PAUSE_S, "seconds")
-        if self.wording == "changes" and self.runs_at_once:
-            raise SettingError(
-                "The changes wording tells what differs in a whole row, so it cannot come run by "
-                "run",
-                "choose the short or the full wording, or whole rows.",
-            )

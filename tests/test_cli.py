@@ -62,7 +62,7 @@ def test_chart_then_rows_then_words(picture, here):
     assert len(script["rows"]) == 131
     assert len(script["yarns"]) == 2
     words = run("say", "disc.toml", "--row", 1, "--text").stdout
-    assert words.startswith("Row one, to the right. ")
+    assert words.startswith("Before row one, the carriage stands on the left. ")
     assert words.endswith(", to right forty-six.\n")
 
 
@@ -81,8 +81,8 @@ def test_a_bare_picture_is_one_pixel_a_stitch(picture):
 def test_rows_as_lines():
     lines = run("rows", DEMO).stdout.splitlines()
     script = json.loads(run("rows", DEMO, "--json").stdout)
-    assert len(lines) == len(script["rows"]) + 1
-    assert lines[1].startswith("Row 1, to the right: ")
+    assert len(lines) == len(script["rows"]) + 2
+    assert lines[2].startswith("Row 1, going right: ")
 
 
 def test_say_writes_a_sound(here):

@@ -4,13 +4,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 from statistics import median
 
-from caller.calling.place import Place, run_count
-from caller.calling.words.clauses import start_side, way
-from caller.calling.words.numbers import number_words, unchecked
-from caller.calling.words.row_call import row_call
+from caller.calling.acts import end_of, row_acts, start_side
+from caller.calling.changes import row_changes
+from caller.calling.place import Place
+from caller.calling.portions import portions, run_count
+from caller.calling.words.clauses import end_clauses, way
+from caller.calling.words.numbers import number_words, plural
+from caller.calling.words.row_call import row_call, setting_up_call
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
     Clause,
+    Exact,
     Needle,
     Utterance,
     capital,
@@ -27,7 +31,7 @@ FEWEST_TIMES = 3
 
 
 def where(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
-    """The row, of how many, the way and the side of the carriage; the piece where there are any."""
+    """The row, of how many, the way and the side of the carriage; where in a row of portions."""
     style = settings.numbers
     direction = pattern.script.direction(place.row)
     told = [
@@ -35,17 +39,14 @@ def where(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
             "This is row {row} of {rows}, {way}.",
             style,
             RUN_PAUSE_S,
-            row=place.row,
+            row=Exact(place.row),
             rows=pattern.script.rows,
             way=way(direction),
         )
     ]
-    count = run_count(pattern, place.row)
-    if 0 < settings.runs_at_once < count:
-        first, last = place.run + 1, min(place.run + settings.runs_at_once, count)
-        one = first == last
-        text = "Yarn {first} of {count}." if one else "Yarns {first} to {last} of {count}."
-        told.append(clause(text, style, RUN_PAUSE_S, first=first, last=last, count=count))
+    if len(portions(pattern, settings, place.row)) > 1:
+        nth, count = place.run + 1, run_count(pattern, place.row)
+        told.append(clause("From yarn {nth} of {count}.", style, RUN_PAUSE_S, nth=nth, count=count))
     told.append(clause("The carriage is on the {side}.", side=start_side(direction)))
     return tuple(told)
 
@@ -55,12 +56,10 @@ def remaining(
 ) -> Utterance:
     """The rows to go, this one among them, and the time at the pace of the last rows."""
     rows = pattern.script.rows - place.row + 1
-    text = (
-        "With this row, {rows} rows to go." if rows > 1 else "This is the last row, {rows} to go."
-    )
-    to_go = clause(text, settings.numbers, RUN_PAUSE_S, rows=rows)
+    text = "{rows} rows to go, counting this one." if rows > 1 else "This is the last row."
+    to_go = capital(clause(text, settings.numbers, RUN_PAUSE_S, rows=rows))
     if len(row_times_s) < FEWEST_TIMES:
-        return to_go, *sentence("The time is told after three rows.")
+        return to_go, *sentence("I can tell the time after three rows.")
     minutes = rows * median(row_times_s) / 60
     return to_go, _duration(minutes, settings)
 
@@ -73,11 +72,10 @@ def _duration(minutes: float, settings: CallSettings) -> Clause:
         return clause("Less than a minute.")
     parts = []
     if hours:
-        parts.append("{hours} hour" if hours == 1 else "{hours} hours")
+        parts.append(f"{{hours}} {plural(hours, 'hour')}")
     if rest:
-        parts.append("{rest} minute" if rest == 1 else "{rest} minutes")
-    style = unchecked(settings.numbers)
-    return clause(f"About {' and '.join(parts)}.", style, hours=hours, rest=rest)
+        parts.append(f"{{rest}} {plural(rest, 'minute')}")
+    return clause(f"About {' and '.join(parts)}.", settings.numbers, hours=hours, rest=rest)
 
 
 def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -> Utterance:
@@ -90,7 +88,7 @@ def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -
     if not script.first_needle <= position <= script.last_needle:
         return (
             clause(
-                "There is no stitch on {needle}; the work lies {first} to {last}.",
+                "There is no stitch on {needle}; the work lies from {first}, as far as {last}.",
                 style,
                 needle=Needle(bed, position),
                 first=Needle(bed, script.first_needle),
@@ -102,7 +100,7 @@ def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -
         clause(
             "In row {row}, {needle} is {yarn}.",
             style,
-            row=place.row,
+            row=Exact(place.row),
             needle=Needle(bed, position),
             yarn=yarn.name,
         ),
@@ -110,40 +108,40 @@ def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -
 
 
 def supplies(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
-    """How many supplies hang before this row is knitted, and each with its needle."""
+    """The ends that hang before this row is knitted, each with its needle; at row 1 those to hang.
+
+    From left to right, each by its bobbin too.
+    """
+    if place.row == 1:
+        return setting_up_call(pattern, settings)
     found, style = pattern.supply_plan.hanging(place.row), settings.numbers
     if not found:
-        return sentence("No supply hangs yet.")
-    text = "{count} supply hangs." if len(found) == 1 else "{count} supplies hang."
-    each = tuple(
-        clause(
-            "{yarn} at {needle}.",
-            style,
-            settings.pause_s,
-            "{yarn} at {needle}",
-            yarn=pattern.yarns[supply.yarn].name,
-            needle=Needle(pattern.bed, supply.needle),
-        )
-        for supply in found
-    )
+        return sentence("No end hangs; this row begins with new ones.")
+    text = f"{{count}} {plural(len(found), 'end hangs', 'ends hang')}."
+    ends = [(end_of(pattern, supply.supply), supply.needle) for supply in found]
+    each = end_clauses(pattern, ends, settings)
     return (capital(clause(text, style, 2 * RUN_PAUSE_S, count=len(found))), *ended(each))
 
 
 def changes(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
-    """The next row that is not as the one before it, and what changes there, supplies too."""
-    cells, rows, style = pattern.chart.cells, pattern.script.rows, settings.numbers
-    row = place.row + 1
-    while row <= rows and (cells[row - 1] == cells[row - 2]).all():
-        row += 1
+    """The next row that is not as the one before it, and what changes there."""
+    rows, style = pattern.script.rows, settings.numbers
     if place.row == rows:
         return sentence("This is the last row.")
-    if row > rows:
-        return (clause("No change to the last row, {rows}.", style, rows=rows),)
+    row = place.row + 1
+    while _same(pattern, row):  # the last row is not, for its ends are cut
+        row += 1
     told: Utterance = ()
     if row > place.row + 1:
-        told = (clause("No change to row {row}.", style, 2 * RUN_PAUSE_S, row=row - 1),)
-    differing = replace(settings, wording="changes", runs_at_once=0, events=True)
+        text = "No change through row {row}."
+        told = (clause(text, style, 2 * RUN_PAUSE_S, row=Exact(row - 1)),)
+    differing = replace(settings, wording="changes")
     return (*told, *row_call(pattern, pattern.script.row(row), differing))
+
+
+def _same(pattern: Pattern, row: int) -> bool:
+    acts = row_acts(pattern, row)
+    return not acts.cuts and row_changes(pattern, acts) == ()
 
 
 def spelled(key: str) -> Utterance:

@@ -75,7 +75,7 @@ WAYS: tuple[Way, ...] = (
     Way(Command.FASTER, ("go faster",), ("+", "="), "hear it faster"),
     Way(Command.REMAINING, ("time remaining",), ("t",), "hear the rows and the time to go"),
     Way(Command.NEEDLE, (), ("n",), "ask which yarn is on a needle"),
-    Way(Command.SUPPLIES, (), ("s",), "hear which supplies hang"),
+    Way(Command.SUPPLIES, (), ("s",), "hear which ends hang"),
     Way(Command.CHANGES, ("what changes",), ("c",), "hear what changes after this row"),
     Way(Command.HELP, ("help me please",), ("?", "h"), "hear what can be pressed and said"),
 )

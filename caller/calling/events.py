@@ -34,6 +34,11 @@ class NotQuiteHeard:
 
 
 @dataclass(frozen=True)
+class Following:
+    """It is time for the next portion of the row, which follows by itself."""
+
+
+@dataclass(frozen=True)
 class Unknown:
     """Something came in that is no command."""
 
@@ -62,5 +67,5 @@ class News:
     sentence: str
 
 
-Event = Command | Spoken | NotQuiteHeard | Pressed | Typed | Unknown | Trouble | News
+Event = Command | Spoken | Following | NotQuiteHeard | Pressed | Typed | Unknown | Trouble | News
 Events = queue.SimpleQueue[Event]

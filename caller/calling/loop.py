@@ -6,13 +6,15 @@
 4. The screen shows the answer and the loudspeaker says it, on a thread of its own.
 """
 
+import contextlib
+import queue
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from caller.calling import session
 from caller.calling.commands import Command, words_of
-from caller.calling.events import Events, News, NotQuiteHeard, Spoken, Trouble
+from caller.calling.events import Event, Events, Following, News, NotQuiteHeard, Spoken, Trouble
 from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice
 from caller.calling.session import Answer, Order, State
@@ -26,6 +28,7 @@ from caller.settings import CallSettings
 
 LIKELY = (Command.NEXT, Command.REPEAT, Command.BACK, Command.WHERE)
 """What is asked for most, and made ready by a voice that takes its time."""
+_SOON_S = 0.1  # how often to look whether all has been said
 
 
 @dataclass(frozen=True)
@@ -57,9 +60,11 @@ def run(
     opened = session.begin(pattern, sitting.settings, kept, rate_wpm, now_s, chosen)
     desk.journal.write(opened.state.place)
     sitting.tell(opened)
-    state, leave = opened.state, False
-    while not leave:
-        event = desk.events.get()
+    answer = opened
+    goes_on_at_s: float | None = None
+    while not answer.leave:
+        state = answer.state
+        event = sitting.next_event(goes_on_at_s)
         if isinstance(event, Trouble):
             sitting.trouble(event, state)
             continue
@@ -73,10 +78,14 @@ def run(
         if order is None:
             sitting.signal(Signal.NOT_UNDERSTOOD)
             sitting.tell(Answer(state, sentences.not_understood(), state.rate_wpm))
+            goes_on_at_s = None
             continue
-        sitting.signal(Signal.HEARD)
-        state, leave = sitting.obey(state, order, isinstance(event, Spoken))
-    return state.place
+        if not isinstance(event, Following):
+            sitting.signal(Signal.HEARD)
+        answer = sitting.obey(state, order, isinstance(event, Spoken))
+        wait_s = answer.goes_on_s
+        goes_on_at_s = None if wait_s is None else desk.clock() + wait_s
+    return answer.state.place
 
 
 @dataclass(frozen=True)
@@ -87,20 +96,30 @@ class _Sitting:
     settings: CallSettings
     desk: Desk
 
-    def obey(self, state: State, order: Order, spoken: bool) -> tuple[State, bool]:
-        """The state after an order, and whether the session ends."""
+    def next_event(self, goes_on_at_s: float | None) -> Event:
+        """Wait for an event; Following when none has come by then and all has been said."""
+        desk = self.desk
+        while goes_on_at_s is not None:
+            left_s = goes_on_at_s - desk.clock()
+            if left_s <= 0 and desk.loudspeaker.quiet_for() > 0:
+                return Following()
+            with contextlib.suppress(queue.Empty):
+                return desk.events.get(timeout=max(left_s, _SOON_S))
+        return desk.events.get()
+
+    def obey(self, state: State, order: Order, spoken: bool) -> Answer:
+        """The answer to an order, told; where the place cannot be kept, the state stays."""
         desk = self.desk
         answer = session.step(self.pattern, self.settings, state, order, desk.clock(), spoken)
         if answer.state.place != state.place:
             try:
                 desk.journal.write(answer.state.place)
             except CallerError as error:
-                self.tell(Answer(state, sentence(str(error)), state.rate_wpm))
-                return state, False
+                answer = Answer(state, sentence(str(error)), state.rate_wpm)
         self.tell(answer)
         if answer.leave:
             last_words(desk.loudspeaker, desk.show)
-        return answer.state, answer.leave
+        return answer
 
     def signal(self, signal: Signal, cut: bool = True) -> None:
         """Cut the speech, or leave it; the signal sounds where signals are wanted."""

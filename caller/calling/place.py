@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from caller.calling.portions import portion, portions, run_count
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
 
@@ -10,7 +11,7 @@ from caller.settings import CallSettings
 class Place:
     """The row being called: 1 to the number of rows, or one more when the picture is finished.
 
-    `run` is the first run of the piece that is being called, 0 for the row's first; rows called
+    `run` is the first run of the portion that is being called, 0 for the row's first; rows called
     whole stay at 0.
     """
 
@@ -19,38 +20,30 @@ class Place:
 
 
 def settled(pattern: Pattern, settings: CallSettings, place: Place) -> Place:
-    """The place as this pattern and pace have it: at the beginning of a piece of a row."""
+    """The place as this pattern and pace have it: at the beginning of a portion of a row."""
     rows = pattern.script.rows
     if place.row > rows:
         return Place(rows + 1)
     row = max(1, place.row)
-    run = min(max(0, place.run), run_count(pattern, row) - 1)
-    return Place(row, _begin(settings, run))
+    count = run_count(pattern, row)
+    run = min(max(0, place.run), count - 1)
+    return Place(row, portion(portions(pattern, settings, row), count, run)[0])
 
 
 def after(pattern: Pattern, settings: CallSettings, place: Place) -> Place:
-    """The next piece of the row, or the next row; the end of the work stays where it is."""
-    row, run = place.row, place.run + settings.runs_at_once
+    """The next portion of the row, or the next row; the end of the work stays where it is."""
+    row = place.row
     if row > pattern.script.rows:
         return place
-    if place.run < run < run_count(pattern, row):
-        return Place(row, run)
-    return Place(row + 1)
+    later = [run for run in portions(pattern, settings, row) if run > place.run]
+    return Place(row, later[0]) if later else Place(row + 1)
 
 
 def before(pattern: Pattern, settings: CallSettings, place: Place) -> Place | None:
-    """The piece before, or the last one of the row before; None at the very beginning."""
+    """The portion before, or the last one of the row before; None at the very beginning."""
     if place.run > 0:
-        return Place(place.row, max(0, place.run - settings.runs_at_once))
+        begins = portions(pattern, settings, place.row)
+        return Place(place.row, max(run for run in begins if run < place.run))
     if place.row == 1:
         return None
-    return Place(place.row - 1, _begin(settings, run_count(pattern, place.row - 1) - 1))
-
-
-def run_count(pattern: Pattern, row: int) -> int:
-    starts = pattern.script.runs.starts
-    return int(starts[row] - starts[row - 1])
-
-
-def _begin(settings: CallSettings, run: int) -> int:
-    return run - run % settings.runs_at_once if settings.runs_at_once else 0
+    return Place(place.row - 1, portions(pattern, settings, place.row - 1)[-1])

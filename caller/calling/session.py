@@ -3,13 +3,15 @@
 from dataclasses import dataclass, replace
 from statistics import median
 
-from caller.calling import answers
+from caller.calling import answers, pace
+from caller.calling.acts import setting_up
 from caller.calling.commands import Command, from_key, from_line, words_of
-from caller.calling.events import Pressed, Spoken, Typed, Unknown
+from caller.calling.events import Following, Pressed, Spoken, Typed, Unknown
 from caller.calling.place import Place, after, before, settled
+from caller.calling.portions import portion, portions, run_count, split
 from caller.calling.signals import Signal
 from caller.calling.words import sentences
-from caller.calling.words.row_call import How, call, place_check
+from caller.calling.words.row_call import How, call, check_place, setting_up_call
 from caller.calling.words.utterance import Utterance, sentence
 from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
@@ -49,9 +51,11 @@ class State:
     `rate_wpm` is the rate of the voice. `last` is the order before and `times` how often it came
     in a row. `spelling` holds the keys pressed for a needle, None when none is asked for. `how` is
     how the place was called, so that it is repeated in the same words.
+    `setting_up` is the first end of those being told before row 1, None once they hang; it is not
+    kept, for at row 1 a session begins with them.
     `hurried` counts the spoken moves in a hurry.
-    `entered_s` is the time at which this row was first called, and `row_times_s` how long the last
-    rows took, in seconds.
+    `entered_s` is the time at which this row was first called, `row_times_s` how long the last rows
+    took, and `yarn_times_s` how long a yarn of theirs took, in seconds.
     """
 
     place: Place
@@ -60,15 +64,18 @@ class State:
     times: int = 0
     spelling: str | None = None
     how: How = "on"
+    setting_up: int | None = None
     hurried: int = 0
     entered_s: float = 0.0
     row_times_s: tuple[float, ...] = ()
+    yarn_times_s: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
 class Answer:
     """What an order leads to: the new state, what is said and at which rate, the signals around
-    it, and whether the session ends.
+    it, and whether the session ends. After `goes_on_s` seconds from its beginning the next portion
+    of the row is called unless something else is ordered; None waits for an order.
 
     The loop keeps the place on the disk before it says a word.
     """
@@ -79,6 +86,7 @@ class Answer:
     before: tuple[Signal, ...] = ()
     after: tuple[Signal, ...] = ()
     leave: bool = False
+    goes_on_s: float | None = None
 
 
 def begin(
@@ -103,16 +111,23 @@ def begin(
         return Answer(state, sentences.finished(rows, style), rate_wpm)
     else:
         opening = sentences.carrying_on(place.row, rows, style)
+    if place == Place(1):
+        if len(setting_up(pattern)) > 1:
+            state = replace(state, setting_up=0)
+        else:
+            opening += setting_up_call(pattern, settings)
     called = _called(pattern, settings, state, "afresh")
     return replace(called, say=opening + called.say)
 
 
 def understood(
-    bed: Bed, state: State, event: Command | Spoken | Pressed | Typed | Unknown
+    bed: Bed, state: State, event: Command | Spoken | Following | Pressed | Typed | Unknown
 ) -> Order | None:
     """The order that an event gives, None when it is none."""
     if isinstance(event, Spoken):
         return event.command
+    if isinstance(event, Following):
+        return Command.NEXT
     if isinstance(event, Pressed):
         key = event.key.casefold()
         if state.spelling is not None and key in _spelling_keys(bed):
@@ -166,6 +181,8 @@ def _move(
     pattern: Pattern, settings: CallSettings, state: State, order: Command, now_s: float
 ) -> Answer:
     place = state.place
+    if state.setting_up is not None:
+        return _set_up(pattern, settings, state, order, now_s)
     if order is Command.REPEAT:
         if state.times == 1:
             return _called(pattern, settings, state, state.how)
@@ -174,6 +191,9 @@ def _move(
         return replace(answer, state=state, rate_wpm=slowed)
     if order is Command.BACK:
         there = before(pattern, settings, place)
+        if there is None and len(hangs := setting_up(pattern)) > 1:
+            last = split(len(hangs), settings.runs_at_once)[-1]
+            return _called(pattern, settings, replace(state, setting_up=last), "afresh")
         if there is None:
             answer = _called(pattern, settings, state, "afresh")
             return replace(answer, say=sentences.first_row() + answer.say)
@@ -181,9 +201,47 @@ def _move(
         return _called(pattern, settings, replace(state, place=there, entered_s=now_s), how)
     there = after(pattern, settings, place)
     if there.row > place.row:
-        timed = (*state.row_times_s, now_s - state.entered_s)[-_TIMED_ROWS:]
-        state = replace(state, entered_s=now_s, row_times_s=timed)
-    return _called(pattern, settings, replace(state, place=there), "on")
+        state = _timed(pattern, state, now_s)
+    answer = _called(pattern, settings, replace(state, place=there), "on")
+    if settings.follow and there.row == after(pattern, settings, there).row:
+        count = run_count(pattern, there.row)
+        first, last = portion(portions(pattern, settings, there.row), count, there.run)
+        goes_on_s = (last - first) * pace.yarn_s(state.yarn_times_s)
+        answer = replace(answer, goes_on_s=goes_on_s)
+    return answer
+
+
+def _timed(pattern: Pattern, state: State, now_s: float) -> State:
+    """The state when the row has been knitted by now, and how long it took."""
+    took_s = now_s - state.entered_s
+    yarn_s = took_s / (run_count(pattern, state.place.row) + pace.PASS_YARNS)
+    return replace(
+        state,
+        entered_s=now_s,
+        row_times_s=(*state.row_times_s, took_s)[-_TIMED_ROWS:],
+        yarn_times_s=(*state.yarn_times_s, yarn_s)[-_TIMED_ROWS:],
+    )
+
+
+def _set_up(
+    pattern: Pattern, settings: CallSettings, state: State, order: Command, now_s: float
+) -> Answer:
+    """A move among the ends to hang, or on to row 1 when they all hang."""
+    first = state.setting_up or 0
+    begins = split(len(setting_up(pattern)), settings.runs_at_once)
+    if order is Command.REPEAT and state.times > 1:
+        slowed = max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
+        return Answer(state, setting_up_call(pattern, settings), slowed)
+    if order is Command.NEXT:
+        later = [begin for begin in begins if begin > first]
+        state = replace(state, setting_up=later[0] if later else None)
+        return _called(pattern, settings, replace(state, entered_s=now_s), "on")
+    if order is Command.BACK:
+        earlier = [begin for begin in begins if begin < first]
+        state = replace(state, setting_up=earlier[-1] if earlier else 0)
+        answer = _called(pattern, settings, state, "afresh")
+        return answer if earlier else replace(answer, say=sentences.first_row() + answer.say)
+    return _called(pattern, settings, state, state.how)
 
 
 def _unhurried(
@@ -199,9 +257,14 @@ def _unhurried(
         return replace(answer, state=replace(answer.state, hurried=1))
     if state.hurried + 1 < MOST_HURRIED:
         # Such a move tells nothing of the knitter's pace.
-        moved = replace(answer.state, hurried=state.hurried + 1, row_times_s=paces)
+        moved = replace(
+            answer.state,
+            hurried=state.hurried + 1,
+            row_times_s=paces,
+            yarn_times_s=state.yarn_times_s,
+        )
         return replace(answer, state=moved)
-    check = place_check(pattern, pattern.script.row(row), settings)
+    check = check_place(pattern, row, settings)
     say = sentences.hurried(check, row, rows, settings.numbers)
     return Answer(replace(state, hurried=0), say, state.rate_wpm)
 
@@ -212,13 +275,17 @@ def _called(pattern: Pattern, settings: CallSettings, state: State, how: How) ->
     state = replace(state, how=how)
     if place.row > rows:
         return Answer(state, sentences.finished(rows, settings.numbers), state.rate_wpm)
+    if state.setting_up is not None:
+        say = setting_up_call(pattern, settings, state.setting_up)
+        return Answer(state, say, state.rate_wpm)
     first: tuple[Signal, ...] = ()
     last: tuple[Signal, ...] = ()
     if settings.signals == "all":
         if place.run == 0:
             to_right = pattern.script.direction(place.row) == "right"
             first = (Signal.CARRIAGE_RIGHT if to_right else Signal.CARRIAGE_LEFT,)
-        if settings.runs_at_once and after(pattern, settings, place).row > place.row:
+        begins = portions(pattern, settings, place.row)
+        if len(begins) > 1 and place.run == begins[-1]:
             last = (Signal.ROW_FINISHED,)
     return Answer(state, call(pattern, settings, place, how), state.rate_wpm, first, last)
 

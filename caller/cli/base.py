@@ -20,6 +20,7 @@ from caller.settings import (
     LOUDEST,
     SLOWEST_WPM,
     STRICTEST,
+    CallSettings,
     Engine,
     ListeningSettings,
     NumberStyle,
@@ -274,18 +275,27 @@ WORDING = click.option(
     type=click.Choice(get_args(Wording)),
     default="short",
     show_default=True,
-    help="short: each yarn and its last needle; full: both needles, stitches and supplies; "
-    "changes: what differs from the row before.",
+    help="short: each yarn and its last needle; full: both needles, stitches and tails; "
+    "changes: what differs from the row before. All say what to hang, take up and cut.",
 )
 NUMBERS = click.option(
     "--numbers",
     type=click.Choice(get_args(NumberStyle)),
     default="checked",
     show_default=True,
-    help="checked adds the digits to numbers that are easily misheard, like thirteen and thirty.",
+    help="checked adds the digits to numbers that are easily misheard, like thirteen.",
 )
-EVENTS = click.option("--events", is_flag=True, help="Call where supplies join, carry and are cut.")
-CROSSINGS = click.option("--crossings", is_flag=True, help="Call how many yarns cross in the row.")
+CROSSINGS = click.option(
+    "--crossings", is_flag=True, help="Say at every joint which yarn the next comes from under."
+)
+PAUSE = click.option(
+    "--pause",
+    "pause_s",
+    type=float,
+    default=CallSettings.pause_s,
+    show_default=True,
+    help="Seconds of silence after each yarn.",
+)
 
 
 @click.group(cls=SentenceGroup)

@@ -11,11 +11,11 @@ import click
 from caller.cli.base import (
     AS_JSON,
     CROSSINGS,
-    EVENTS,
     FILE,
     LOUDSPEAKER,
     NUMBERS,
     PATTERN,
+    PAUSE,
     WORDING,
     listening_options,
     main,
@@ -58,8 +58,8 @@ def _list_voices(context: click.Context, _option: click.Parameter, wanted: bool)
 @click.option("--out", type=FILE, help="Write the sound to this new WAV file instead.")
 @click.option("--replace", is_flag=True, help="Overwrite the file if it exists.")
 @WORDING
+@PAUSE
 @NUMBERS
-@EVENTS
 @CROSSINGS
 @LOUDSPEAKER
 @voice_options
@@ -118,20 +118,25 @@ def _note(sentence: str) -> None:
 @click.option("--place", type=FILE, help="Keep the place in this file, not beside PATTERN.")
 @WORDING
 @click.option(
-    "--runs", "runs_at_once", type=int, default=0, help="Call so many yarns at a time; 0: the row."
+    "--runs",
+    "runs_at_once",
+    type=int,
+    default=CallSettings.runs_at_once,
+    show_default=True,
+    help="The most yarns to call at a time; 0: always the whole row.",
 )
 @click.option(
-    "--pause", "pause_s", type=float, default=0.15, show_default=True, help="Seconds after a yarn."
+    "--follow", is_flag=True, help="Call the rest of a long row by itself, at the pace you knit."
 )
+@PAUSE
 @NUMBERS
-@EVENTS
 @CROSSINGS
 @click.option(
     "--check-rows",
     "check_every_rows",
     type=int,
     default=0,
-    help="Every so many rows, tell the carriage's side and how many supplies hang.",
+    help="Every so many rows, tell the carriage's side and how many ends hang.",
 )
 @click.option(
     "--signals",

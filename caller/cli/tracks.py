@@ -7,10 +7,10 @@ import click
 
 from caller.cli.base import (
     CROSSINGS,
-    EVENTS,
     FILE,
     NUMBERS,
     PATTERN,
+    PAUSE,
     WORDING,
     main,
     voice_options,
@@ -32,7 +32,7 @@ from caller.settings import CallSettings, VoiceSettings
 )
 @WORDING
 @NUMBERS
-@EVENTS
+@PAUSE
 @CROSSINGS
 @voice_options
 def tracks(

@@ -4,12 +4,10 @@ Every function is pure and reads a SupplyPlan; rows are numbered from 1.
 """
 
 from dataclasses import dataclass
-from heapq import heappop, heappush
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.pattern.supplies.matching import Indices
 from caller.pattern.supplies.plan import SupplyPlan
 
 ENDS_OF_A_SUPPLY = 2
@@ -71,23 +69,6 @@ class LongCarry:
     needles: int
 
 
-@dataclass(frozen=True, eq=False)
-class Bobbins:
-    """Which bobbin each supply hangs on, when a cut supply's leftover may serve a later supply.
-
-    The arrays have one entry a supply, number 1 first. `bobbin` counts from 1 within each yarn;
-    `leftover_of` is the supply that hung on the bobbin before, 0 where the bobbin is new.
-    """
-
-    bobbin: Indices
-    leftover_of: Indices
-
-    @property
-    def total(self) -> int:
-        """Bobbins to wind; no way of handing leftovers on takes fewer."""
-        return int(np.count_nonzero(self.leftover_of == 0))
-
-
 def summary(plan: SupplyPlan) -> Summary:
     """The whole work in numbers."""
     return Summary(
@@ -95,7 +76,7 @@ def summary(plan: SupplyPlan) -> Summary:
         clips=plan.at_once,
         tails=int(np.bincount(plan.supplies.first_row).max()),
         ends=ENDS_OF_A_SUPPLY * plan.total,
-        bobbins=bobbins(plan).total,
+        bobbins=plan.bobbins.total,
         carries=int(np.count_nonzero(plan.carry)),
         carried=plan.total_carry,
         longest_carry=int(plan.carry.max()),
@@ -105,7 +86,7 @@ def summary(plan: SupplyPlan) -> Summary:
 
 def by_yarn(plan: SupplyPlan) -> tuple[YarnWork, ...]:
     """What each yarn of the chart asks for, by yarn number."""
-    table, on = plan.supplies, bobbins(plan)
+    table, on = plan.supplies, plan.bobbins
     found = []
     for yarn in np.unique(table.yarn):
         mine = table.yarn == yarn
@@ -121,33 +102,6 @@ def by_yarn(plan: SupplyPlan) -> tuple[YarnWork, ...]:
             )
         )
     return tuple(found)
-
-
-def bobbins(plan: SupplyPlan) -> Bobbins:
-    """Hang the supplies on the fewest bobbins.
-
-    A supply cut in one row may hand its leftover to one of its yarn that joins in a later row. In
-    the order of joining every supply takes the lowest free bobbin of its yarn and a new one only
-    when none is free, which takes as few as hang at once (colouring of intervals by their
-    beginnings, a textbook result).
-    """
-    table = plan.supplies
-    bobbin: list[int] = []
-    leftover_of: list[int] = []
-    hanging: dict[int, list[tuple[int, int]]] = {}  # yarn -> heap of (last row, bobbin)
-    free: dict[int, list[int]] = {}  # yarn -> heap of bobbins
-    last_on: dict[tuple[int, int], int] = {}  # (yarn, bobbin) -> the supply that hung there last
-    each = zip(table.yarn.tolist(), table.first_row.tolist(), table.last_row.tolist(), strict=True)
-    for supply, (yarn, first_row, last_row) in enumerate(each, start=1):
-        busy, idle = hanging.setdefault(yarn, []), free.setdefault(yarn, [])
-        while busy and busy[0][0] < first_row:
-            heappush(idle, heappop(busy)[1])
-        taken = heappop(idle) if idle else len(busy) + 1
-        heappush(busy, (last_row, taken))
-        bobbin.append(taken)
-        leftover_of.append(last_on.get((yarn, taken), 0))
-        last_on[yarn, taken] = supply
-    return Bobbins(np.array(bobbin, dtype=np.intp), np.array(leftover_of, dtype=np.intp))
 
 
 def densest(plan: SupplyPlan, most: int = 5) -> tuple[Stretch, ...]:

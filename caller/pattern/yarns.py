@@ -9,8 +9,11 @@ from caller.pattern.yarn_counts import YarnCount
 from caller.plain_text import plain
 
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
-_NEEDLE_WORDS = frozenset(("left", "right", "needle"))
-"""A call says these before a needle's number; a name with one could be heard as a needle."""
+_CALL_WORDS = {
+    **dict.fromkeys(("left", "right", "needle"), "a needle"),
+    **dict.fromkeys(("new", "bobbin", "hanging"), "an end"),
+}
+"""A call says these before a needle's number or of an end; a name with one would be heard so."""
 LONGEST_NAME = 40
 """Characters. A longer name takes more than three seconds to say, in every run of every row."""
 
@@ -40,11 +43,11 @@ class Yarn:
                 f"The yarn name {name[:20]!r}... has {len(name)} characters",
                 f"a name called in every row may have at most {LONGEST_NAME}.",
             )
-        told_apart = _NEEDLE_WORDS.intersection(re.findall(r"\w+", name.casefold()))
+        told_apart = _CALL_WORDS.keys() & set(re.findall(r"\w+", name.casefold()))
         if told_apart:
             raise YarnError(
                 f"The yarn name {name!r} has the word {min(told_apart)!r} in it, which would be "
-                "heard as a needle",
+                f"heard as {_CALL_WORDS[min(told_apart)]}",
                 "choose another name.",
             )
         colour = self.colour.lower()

@@ -13,7 +13,6 @@ from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
 from caller.pattern.workload import (
     Stretch,
-    bobbins,
     by_yarn,
     crowded,
     densest,
@@ -92,7 +91,7 @@ def _rounded(value: float | None, digits: int) -> float | None:
 
 def _supplies(pattern: Pattern) -> list[dict[str, Any]]:
     table, lengths = pattern.supply_plan.supplies, lengths_m(pattern)
-    leftover_of = bobbins(pattern.supply_plan).leftover_of
+    leftover_of = pattern.supply_plan.bobbins.leftover_of
     found = []
     for index in range(len(table.yarn)):
         yarn = pattern.yarns[int(table.yarn[index])]
@@ -127,7 +126,7 @@ def _winding(pattern: Pattern) -> list[dict[str, Any]]:
     hang at once. Each holds all that its supplies need.
     """
     plan, lengths = pattern.supply_plan, lengths_m(pattern)
-    hung = bobbins(plan)
+    hung = plan.bobbins
     found = []
     for work in by_yarn(plan):
         yarn, mine = pattern.yarns[work.yarn], plan.supplies.yarn == work.yarn

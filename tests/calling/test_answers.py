@@ -37,25 +37,25 @@ def answer(order, row, settings=USUAL, pattern=PATTERN, run=0, times=()) -> str:
 
 def test_where():
     assert answer(Command.WHERE, 2) == (
-        "This is row two of five, to the left. The carriage is on the right."
+        "This is row two of five, going left. The carriage is on the right."
     )
     # Rows alternate; before a row to the right the carriage stands on the left (practice).
-    assert answer(Command.WHERE, 5).endswith("to the right. The carriage is on the left.")
+    assert answer(Command.WHERE, 5).endswith("going right. The carriage is on the left.")
 
 
 def test_where_in_a_row_that_comes_in_pieces():
     one, two = CallSettings(runs_at_once=1), CallSettings(runs_at_once=2)
-    assert "Yarn three of three." in answer(Command.WHERE, 5, one, run=2)
-    assert "Yarns one to two of three." in answer(Command.WHERE, 5, two)
-    assert "Yarn three of three." in answer(Command.WHERE, 5, two, run=2)
-    assert "Yarn" not in answer(Command.WHERE, 1, two)
+    assert "From yarn three of three." in answer(Command.WHERE, 5, one, run=2)
+    assert "From yarn one of three." in answer(Command.WHERE, 5, two)
+    assert "From yarn three of three." in answer(Command.WHERE, 5, two, run=2)
+    assert "yarn" not in answer(Command.WHERE, 1, two)
 
 
 def test_the_rows_to_go():
     assert answer(Command.REMAINING, 2) == (
-        "With this row, four rows to go. The time is told after three rows."
+        "Four rows to go, counting this one. I can tell the time after three rows."
     )
-    assert answer(Command.REMAINING, 5).startswith("This is the last row, one to go.")
+    assert answer(Command.REMAINING, 5).startswith("This is the last row. I can")
     assert "finished" in answer(Command.REMAINING, 6)
 
 
@@ -74,7 +74,7 @@ def test_the_rows_to_go():
     ],
 )
 def test_the_time_to_go(row_s, time):
-    assert answer(Command.REMAINING, 2, times=(row_s,) * 3).endswith(f"rows to go. {time}")
+    assert answer(Command.REMAINING, 2, times=(row_s,) * 3).endswith(f"counting this one. {time}")
 
 
 def test_the_time_is_taken_from_the_rows_of_this_session():
@@ -87,37 +87,41 @@ def test_the_time_is_taken_from_the_rows_of_this_session():
         state = step(pattern, USUAL, state, Command.NEXT, now_s).state
     told = said(step(pattern, USUAL, state, Command.REMAINING, now_s + 30).say)
     # Rows 16 to 40 at the median of 60 s.
-    assert told == "With this row, twenty-five rows to go. About twenty-five minutes."
+    assert told == "Twenty-five rows to go, counting this one. About twenty-five minutes."
 
 
 def test_pieces_are_not_timed_as_rows():
     settings = CallSettings(runs_at_once=1)
-    state = begin(PATTERN, settings, None, 160).state
-    for now_s in (10, 20, 30, 40):
+    state = begin(PATTERN, settings, Place(1, 0), 160).state
+    for now_s in (-10, 0, 10, 20, 30, 40):
         state = step(PATTERN, settings, state, Command.NEXT, now_s).state
     assert state.row_times_s == (20, 20)
 
 
 def test_what_changes():
     assert answer(Command.CHANGES, 1) == (
-        "No change to row three. Row four, to the left. ivory takes left one."
+        "No change through row three. Row four, going left. ivory takes left one."
     )
-    assert answer(Command.CHANGES, 3).startswith("Row four, to the left. ivory takes left one.")
-    assert "rust takes left two, to left one, new supply, tail" in answer(Command.CHANGES, 4)
+    assert answer(Command.CHANGES, 3).startswith("Row four, going left. ivory takes left one.")
+    assert "new rust takes left two, as far as left one." in answer(Command.CHANGES, 4)
     assert answer(Command.CHANGES, 5) == "This is the last row."
     assert "finished" in answer(Command.CHANGES, 6)
     same = pattern_of([[0, 1, 2, 2]] * 3)
-    assert answer(Command.CHANGES, 1, pattern=same) == "No change to the last row, three."
+    assert answer(Command.CHANGES, 1, pattern=same) == (
+        "No change through row two. Row three, going right. Same as the row before. "
+        "After the pass, cut all three ends."
+    )
 
 
 def test_the_supplies_that_hang():
-    assert answer(Command.SUPPLIES, 1) == "No supply hangs yet."
-    assert answer(Command.SUPPLIES, 2) == (
-        "Two supplies hang. navy at left one. ivory at right two."
+    assert answer(Command.SUPPLIES, 1).startswith(
+        "Before row one, the carriage stands on the left. Hang two ends, tails to the left. "
+        "navy at left two. ivory at right one."
     )
-    assert answer(Command.SUPPLIES, 5) == "Two supplies hang. navy at left two. ivory at left one."
+    assert answer(Command.SUPPLIES, 2) == ("Two ends hang. navy at left one. ivory at right two.")
+    assert answer(Command.SUPPLIES, 5) == "Two ends hang. navy at left two. ivory at left one."
     few = pattern_of([[0, 0, 1, 1], [0, 0, 0, 0], [0, 0, 0, 0]])
-    assert answer(Command.SUPPLIES, 3, pattern=few) == "One supply hangs. navy at left two."
+    assert answer(Command.SUPPLIES, 3, pattern=few) == "One end hangs. navy at left two."
     assert "finished" in answer(Command.SUPPLIES, 6)
 
 

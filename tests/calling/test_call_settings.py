@@ -10,7 +10,7 @@ from caller.settings import CallSettings
 
 def test_the_call_as_usual():
     usual = CallSettings()
-    assert (usual.wording, usual.runs_at_once, usual.numbers) == ("short", 0, "checked")
+    assert (usual.wording, usual.runs_at_once, usual.numbers) == ("short", 4, "checked")
     with pytest.raises(FrozenInstanceError):
         usual.wording = "full"  # type: ignore[misc]
 
@@ -20,7 +20,7 @@ def test_the_call_as_usual():
     [
         {"wording": "full", "runs_at_once": 1, "pause_s": 0, "numbers": "digits"},
         {"wording": "changes", "pause_s": 10, "numbers": "checked", "check_every_rows": 1000},
-        {"runs_at_once": 200, "events": True, "crossings": True, "signals": "off"},
+        {"runs_at_once": 200, "follow": True, "crossings": True, "signals": "off"},
     ],
 )
 def test_what_can_be_chosen(chosen):
@@ -43,7 +43,6 @@ def test_what_can_be_chosen(chosen):
         ({"pause_s": float("nan")}, "from 0 to 10"),
         ({"check_every_rows": -1}, "from 0 to 1000"),
         ({"check_every_rows": 1001}, "from 0 to 1000"),
-        ({"wording": "changes", "runs_at_once": 1}, "choose the short or the full wording"),
     ],
 )
 def test_what_cannot_be_chosen(chosen, sentence):

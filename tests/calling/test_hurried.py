@@ -25,10 +25,15 @@ PATTERN = Pattern(
 USUAL = CallSettings()
 
 
+def begun(settings=USUAL):
+    """The first row, its ends hung."""
+    return replace(begin(PATTERN, settings, None, 160).state, setting_up=None)
+
+
 def moved(gaps_s, order=Command.NEXT, spoken=True, settings=USUAL, state=None):
     """The answers to one order, again and again, so many seconds apart."""
     now_s, answers = 0.0, []
-    state = state or begin(PATTERN, settings, None, 160, now_s).state
+    state = state or begun(settings)
     for gap_s in gaps_s:
         now_s += gap_s
         answers.append(step(PATTERN, settings, state, order, now_s, spoken))
@@ -46,7 +51,7 @@ def test_the_third_in_a_hurry_is_a_place_check():
     assert held.state.place.row == 3
     assert shown(held.say) == (
         "That was quick. This is still row 3 of 40. "
-        "Check: carriage on the left, 3 supplies. Say it again to move."
+        "Check: carriage on the left, 3 ends. Say it again to move."
     )
     assert said(held.say).startswith("That was quick. This is still row three.")
 
@@ -67,7 +72,7 @@ def test_keys_and_pedals_may_hurry():
 
 
 def test_a_key_between_begins_the_count_anew():
-    state = begin(PATTERN, USUAL, None, 160).state
+    state = begun()
     for spoken, row in ((True, 2), (True, 3), (False, 4), (True, 5), (True, 6), (True, 6)):
         state = step(PATTERN, USUAL, state, Command.NEXT, 0.0, spoken).state
         assert state.place.row == row
@@ -81,7 +86,7 @@ def test_pieces_of_one_row_are_no_hurry():
 
 def test_the_knitters_own_pace_counts():
     """Rows of four seconds, a plain piece: after three of them four seconds are no hurry."""
-    state = replace(begin(PATTERN, USUAL, None, 160).state, row_times_s=(4.0, 4.2, 3.9))
+    state = replace(begun(), row_times_s=(4.0, 4.2, 3.9))
     assert rows(moved([4] * 8, state=state)) == list(range(2, 10))
 
 
@@ -97,7 +102,7 @@ def test_a_row_at_a_time_is_never_held():
 @given(st.lists(st.sampled_from([0.5, 2.0, 5.0, 9.0, 20.0, 29.0]), min_size=3, max_size=60))
 def test_three_in_a_row_are_impossible(gaps_s):
     """At a pace of a minute a row, however the false moves come."""
-    state = replace(begin(PATTERN, USUAL, None, 160).state, row_times_s=(60.0,) * 9)
+    state = replace(begun(), row_times_s=(60.0,) * 9)
     steps = np.diff([1, *rows(moved(gaps_s, state=state))])
     assert set(steps) <= {0, 1}
     assert "111" not in "".join(map(str, steps))

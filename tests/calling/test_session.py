@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from row_decoder import Heard, Work, understood
+from row_decoder import Work, understood
 from test_utterance import sets_nothing_off
 
 from caller.calling import session
@@ -43,7 +43,7 @@ def at(row: int, run: int = 0, rate_wpm: int = 160) -> State:
 def after(*given_orders, pattern=PATTERN, settings=USUAL, state=None) -> Answer:
     """The last answer to these orders, one after the other."""
     answer = None
-    state = state or begin(pattern, settings, None, 160).state
+    state = state or replace(begin(pattern, settings, None, 160).state, setting_up=None)
     for order in given_orders:
         answer = step(pattern, settings, state, order)
         state = answer.state
@@ -51,26 +51,61 @@ def after(*given_orders, pattern=PATTERN, settings=USUAL, state=None) -> Answer:
     return answer
 
 
-def test_it_opens_with_the_pattern_and_its_first_row():
+SET_UP = (
+    "Before row 1, the carriage stands on the left. Hang 2 ends, tails to the left: "
+    "navy at L2; ivory at R1. "
+    "Where two yarns meet, take up the next one from under the one just laid. Go on when they hang."
+)
+
+
+def test_it_opens_with_the_pattern_and_the_ends_to_hang():
     opened = begin(PATTERN, USUAL, None, 160)
     assert opened.state.place == Place(1)
-    assert shown(opened.say) == (
-        "Three rows. 4 stitches, L2 to R2; 3 rows. Row 1, to the right: navy to L1; ivory to R2."
+    assert utterance.shown(opened.say) == f"Three rows. 4 stitches, L2 to R2; 3 rows. {SET_UP}"
+    for order in (Command.REPEAT, Command.SUPPLIES, Command.WHERE):
+        asked = step(PATTERN, USUAL, opened.state, order)
+        assert asked.state.setting_up == 0, "they may still be hung"
+    row = step(PATTERN, USUAL, opened.state, Command.NEXT)
+    assert (row.state.place, row.state.setting_up) == (Place(1), None)
+    assert utterance.shown(row.say) == "Row 1, going right: navy to L1; ivory to R2."
+    back = step(PATTERN, USUAL, row.state, Command.BACK)
+    assert utterance.shown(back.say) == SET_UP
+    again = step(PATTERN, USUAL, back.state, Command.BACK)
+    assert utterance.shown(again.say).startswith("This is the first row; there is none before it.")
+
+
+def test_one_end_is_hung_and_laid_at_once():
+    plain = replace(PATTERN, chart=Chart(GRID[[0, 0]] * 0), reminders=())
+    opened = begin(plain, USUAL, None, 160)
+    assert utterance.shown(opened.say).endswith(
+        "Hang navy at L2, tail to the left. Row 1, going right: 2 plain rows, navy, through row 2."
     )
+    assert opened.state.setting_up is None
+    assert step(plain, USUAL, opened.state, Command.NEXT).state.place == Place(2)
+
+
+def test_many_ends_are_hung_in_portions():
+    states = [begin(PATTERN, ONE_RUN, None, 160).state]
+    for order in (Command.NEXT, Command.NEXT, Command.BACK, Command.BACK):
+        states.append(step(PATTERN, ONE_RUN, states[-1], order).state)
+    assert [state.setting_up for state in states] == [0, 1, None, 1, 0]
+    assert {state.place for state in states} == {Place(1)}
+    assert begin(PATTERN, ONE_RUN, Place(1), 160).state.setting_up == 0, "after a power cut"
+    assert begin(PATTERN, ONE_RUN, Place(1, 1), 160).state.setting_up is None
 
 
 def test_it_carries_on_and_says_so():
     opened = begin(PATTERN, USUAL, Place(2), 160)
     assert opened.state.place == Place(2)
-    assert shown(opened.say).startswith("Carrying on at row 2 of 3. Row 2, to the left:")
+    assert utterance.shown(opened.say).startswith("Carrying on at row 2 of 3. Row 2, going left:")
 
 
 def test_it_carries_on_at_the_piece():
     opened = begin(PATTERN, ONE_RUN, Place(3, 2), 160)
     assert opened.state.place == Place(3, 2)
-    assert shown(opened.say) == (
-        "Carrying on at row 3 of 3. Row 3, to the right: "
-        "From yarn 3 of 3, at R2. navy to R2. End of row."
+    assert utterance.shown(opened.say) == (
+        "Carrying on at row 3 of 3. Row 3, going right: "
+        "From yarn 3 of 3, at R2. navy hanging at L2 only R2. After the pass, cut all 3 ends."
     )
 
 
@@ -89,7 +124,7 @@ def test_a_kept_place_fits_another_pace(kept, runs_at_once, place):
 
 
 def test_back_from_row_one_is_said():
-    answer = after(Command.BACK)
+    answer = after(Command.BACK, Command.BACK)
     assert answer.state.place == Place(1)
     assert shown(answer.say).startswith("This is the first row")
 
@@ -128,7 +163,8 @@ def test_back_undoes_next(row, run, runs_at_once):
     settings = CallSettings(runs_at_once=runs_at_once)
     begun = begin(PATTERN, settings, Place(row, run), 160).state
     there = step(PATTERN, settings, begun, Command.NEXT).state
-    assert step(PATTERN, settings, there, Command.BACK).state.place == begun.place
+    back = step(PATTERN, settings, there, Command.BACK).state
+    assert (back.place, back.setting_up) == (begun.place, begun.setting_up)
 
 
 def test_run_by_run():
@@ -139,16 +175,18 @@ def test_run_by_run():
         state = answer.state
         answers.append(shown(answer.say))
     assert answers == [
-        "navy to L2. End of row. Remember: move the weights up.",
-        "Row 3, to the right: rust to L1.",
-        "ivory to R1.",
+        "navy only L2. Pass the carriage. Remember: move the weights up.",
+        "Row 3, going right: new rust to L1. The row goes on.",
+        "ivory only R1. The row goes on.",
     ]
 
 
 def test_back_to_another_row_says_which():
     answer = after(Command.BACK, state=at(3), settings=ONE_RUN)
     assert answer.state.place == Place(2, 1)
-    assert shown(answer.say).startswith("Row 2, to the left: From yarn 2 of 2, at L2. navy to L2.")
+    assert utterance.shown(answer.say).startswith(
+        "Row 2, going left: From yarn 2 of 2, at L2. navy"
+    )
 
 
 def test_repeated_once_the_same_words_twice_the_whole_row_slower():
@@ -157,7 +195,10 @@ def test_repeated_once_the_same_words_twice_the_whole_row_slower():
     once = step(PATTERN, ONE_RUN, on.state, Command.REPEAT)
     assert (once.say, once.rate_wpm, once.state.place) == (on.say, 160, Place(3, 2))
     twice = step(PATTERN, ONE_RUN, once.state, Command.REPEAT)
-    assert shown(twice.say) == "Row 3, to the right: rust to L1; ivory to R1; navy to R2."
+    assert utterance.shown(twice.say) == (
+        "Row 3, going right: new rust to L1; ivory only R1; navy hanging at L2 only R2. "
+        "After the pass, cut all 3 ends."
+    )
     assert twice.rate_wpm == 120
     assert twice.state.rate_wpm == 160
     assert twice.state.place == Place(3, 2)
@@ -173,7 +214,7 @@ def test_what_was_called_afresh_is_repeated_so():
     opened = begin(PATTERN, settings, Place(2), 160)
     again = step(PATTERN, settings, opened.state, Command.REPEAT)
     assert opened.say[-len(again.say) :] == again.say
-    assert "ivory to L1; navy to L2" in shown(again.say)
+    assert "ivory to L1; navy" in utterance.shown(again.say)
 
 
 def test_the_changes_wording_twice_repeated_is_the_whole_row():
@@ -181,7 +222,7 @@ def test_the_changes_wording_twice_repeated_is_the_whole_row():
     answer = after(Command.NEXT, Command.REPEAT, settings=settings)
     assert "ivory takes L1" in shown(answer.say)
     answer = after(Command.NEXT, Command.REPEAT, Command.REPEAT, settings=settings)
-    assert "ivory to L1; navy to L2" in shown(answer.say)
+    assert "ivory to L1; navy" in utterance.shown(answer.say)
 
 
 @pytest.mark.parametrize(
@@ -235,7 +276,7 @@ def test_a_needle_is_spelled_and_each_key_said_back():
 def test_after_the_needle_the_keys_are_commands_again():
     answers = keys("n", "2", "R", "enter", "r", "enter")
     assert utterance.said(answers[3].say) == "In row two, right two is ivory."
-    assert shown(answers[4].say).startswith("Row 2, to the left")
+    assert utterance.shown(answers[4].say).startswith("Row 2, going left")
     assert answers[5].state.place == Place(3)
 
 
@@ -267,7 +308,10 @@ def test_beginning_a_needle_again():
         (("l", "0", "enter"), "'l0' is not a needle"),
         (("7", "enter"), "'7' is not a needle"),
         (("r", "1", "0", "1", "enter"), "no needle r101"),
-        (("r", "3", "enter"), "There is no stitch on right three; the work lies left two to right"),
+        (
+            ("r", "3", "enter"),
+            "There is no stitch on right three; the work lies from left two, as far",
+        ),
         (("backspace",), "Nothing to take back."),
     ],
 )
@@ -308,7 +352,8 @@ def test_a_needle_after_the_end():
 
 def test_the_carriage_is_heard_at_each_row():
     settings = CallSettings(signals="all", runs_at_once=1)
-    opened = begin(PATTERN, settings, None, 160)
+    hung = replace(begin(PATTERN, settings, None, 160).state, setting_up=1)
+    opened = step(PATTERN, settings, hung, Command.NEXT)
     assert opened.before == (Signal.CARRIAGE_RIGHT,)
     inside = step(PATTERN, settings, opened.state, Command.NEXT)
     assert (inside.before, inside.after) == ((), (Signal.ROW_FINISHED,))
@@ -347,13 +392,14 @@ def test_no_command_phrase_is_ever_said(settings):
 def test_the_session_of_changes_can_be_followed():
     """From row to row with Next alone, read by the decoder that knows only the words."""
     settings = CallSettings(wording="changes", numbers="checked")
-    answer = begin(PATTERN, settings, None, 160)
+    answer = step(PATTERN, settings, begin(PATTERN, settings, None, 160).state, Command.NEXT)
     work = Work([yarn.name for yarn in YARNS], 98, 101, 100)
     heard = None
     for row, way in [(1, "right"), (2, "left"), (3, "right")]:
         clauses = [clause.said for clause in answer.say]
-        heard = understood(clauses[3:] if row == 1 else clauses, work, heard)
-        assert heard == Heard(row, way, tuple(YARNS[cell].name for cell in GRID[row - 1]))
+        heard = understood(clauses, work, heard)
+        names = tuple(YARNS[cell].name for cell in GRID[row - 1])
+        assert (heard.row, heard.way, heard.yarns) == (row, way, names)
         answer = step(PATTERN, settings, answer.state, Command.NEXT)
 
 

@@ -124,7 +124,7 @@ def test_a_spoken_word_calls_the_next_row(room, tmp_path):
     virtual_sound = room
     sitting = Sitting(virtual_sound, "--row", "36", "--place", str(tmp_path / "boat.place"))
     try:
-        assert "Row 36, to the left" in sitting.next_line()
+        assert "Row 36, going left" in sitting.next_line()
         with virtual_sound.recording() as opening:
             time.sleep(1)
             until_quiet(opening)  # the ears are shut while it speaks

@@ -84,12 +84,12 @@ double = "back"
 @linux
 def test_rows_by_a_pedal_of_its_own(picture, foot):
     sitting = sit_down(picture, two_keys(foot))
-    sitting.expect("Row 1, to the right: black to L1; white to R3.")
+    sitting.expect("Row 1, going right: black to L1; white to R3.")
     foot.press()
-    sitting.expect("Row 2, to the left: black to L3.")
+    sitting.expect("Row 2, going left: black to L3.")
     wait(0.3)  # sooner, it would be two pedals at once
     foot.press(KEY_PAGEUP)
-    sitting.expect("Row 2, to the left: black to L3.")
+    sitting.expect("Row 2, going left: black to L3.")
     foot.send(moved(KEY_PAGEUP, 1))
     sitting.expect("This is row 2 of 9")
     foot.send(moved(KEY_PAGEUP, 0))
@@ -97,10 +97,10 @@ def test_rows_by_a_pedal_of_its_own(picture, foot):
     foot.press(KEY_PAGEUP)
     wait(0.1)
     foot.press(KEY_PAGEUP)
-    sitting.expect("Row 1, to the right")
+    sitting.expect("Row 1, going right")
     # The keys of the terminal go on as they did.
     sitting.send(" ")
-    sitting.expect("Row 2, to the left")
+    sitting.expect("Row 2, going left")
     sitting.send("q")
     sitting.expect("Stopping at row 2 of 9. Your place is kept.")
     sitting.expect(pexpect.EOF)
@@ -111,16 +111,16 @@ def test_rows_by_a_pedal_of_its_own(picture, foot):
 @linux
 def test_a_pedal_is_unplugged_and_comes_back(picture, foot):
     sitting = sit_down(picture, two_keys(foot))
-    sitting.expect("Row 1, to the right")
+    sitting.expect("Row 1, going right")
     foot.press()
-    sitting.expect("Row 2, to the left")
+    sitting.expect("Row 2, going left")
     foot.unplug()
     sitting.expect("was taken away or switched itself off")
     sitting.send(" ")
-    sitting.expect("Row 3, to the right")
+    sitting.expect("Row 3, going right")
     sitting.expect("is back.")
     foot.press()
-    sitting.expect("Row 4, to the left")
+    sitting.expect("Row 4, going left")
     sitting.send("q")
     sitting.expect("Stopping at row 4")
     sitting.expect(pexpect.EOF)
@@ -132,7 +132,7 @@ def test_a_pedal_that_is_not_there_does_not_keep_one_from_knitting(picture, foot
     sitting = sit_down(picture, two_keys(foot))
     sitting.expect("No such file or directory")
     sitting.send(" ")
-    sitting.expect("Row 2, to the left")
+    sitting.expect("Row 2, going left")
     sitting.send("q")
     sitting.expect(pexpect.EOF)
     assert "Traceback" not in sitting.before
@@ -170,10 +170,10 @@ def test_rows_by_a_midi_pedal(picture, virtual_midi):
     binding = '[[pedals]]\nsource = "midi"\ndevice = "music pedal"\nkey = "sustain"\n'
     env = {**virtual_midi.env, "PYTHONPATH": WITHOUT_SOUND["PYTHONPATH"]}
     sitting = sit_down(picture, f'{binding}short = "next"\n', env)
-    sitting.expect("Row 1, to the right")
+    sitting.expect("Row 1, going right")
     for _ in range(10):  # the port may not be open yet
         pedal.stdin.write("\n")
-        if sitting.expect(["Row 2, to the left", pexpect.TIMEOUT], timeout=4) == 0:
+        if sitting.expect(["Row 2, going left", pexpect.TIMEOUT], timeout=4) == 0:
             break
     pedal.kill()
     pedal.wait()
@@ -203,11 +203,11 @@ def test_every_tread_is_one_row(picture, foot, tmp_path):
     places = []
     session.start()
     treading.start()
-    assert "Row 1, to the right" in shown.get(timeout=40)
+    assert "Row 1, going right" in shown.get(timeout=40)
     for _ in range(20):
         for code, row in (
-            (KEY_PAGEDOWN, "Row 2, to the left"),
-            (KEY_PAGEUP, "Row 1, to the right"),
+            (KEY_PAGEDOWN, "Row 2, going left"),
+            (KEY_PAGEUP, "Row 1, going right"),
         ):
             foot.press(code)
             assert row in shown.get(timeout=40)

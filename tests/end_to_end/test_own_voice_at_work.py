@@ -67,12 +67,12 @@ def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_pa
             **{take_store.ENVIRONMENT: str(taught)},
         )
         try:
-            assert "Row 3, to the right" in sitting.next_line()
+            assert "Row 3, going right" in sitting.next_line()
             assert "Not taught, so by keys and pedals only: where." in sitting.next_line()
             for command, answer in [
-                (Command.NEXT, "Row 4, to the left"),
-                (Command.REPEAT, "Row 4, to the left"),
-                (Command.BACK, "Row 3, to the right"),
+                (Command.NEXT, "Row 4, going left"),
+                (Command.REPEAT, "Row 4, going left"),
+                (Command.BACK, "Row 3, going right"),
             ]:
                 line = say(virtual_sound, sitting, WORDS[command], tmp_path)
                 assert re.search(answer, line), (command, line)

@@ -106,7 +106,7 @@ def test_a_hostile_pattern_at_any_width(boat, columns, name, options):
 
 def test_a_session_follows_the_terminals_width(boat):
     sitting = spawn(60, "knit", boat, "--no-listen")
-    sitting.expect("Row 1, to the right")
+    sitting.expect("Row 1, going right")
     sitting.expect(r"R40\.")
     first = sitting.before
     for columns in (24, 150):

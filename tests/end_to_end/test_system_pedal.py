@@ -29,7 +29,7 @@ def sit_down(folder, display):
         dimensions=(24, 200),
         timeout=20,
     )
-    sitting.expect("Row 1, to the right")
+    sitting.expect("Row 1, going right")
     return sitting
 
 
@@ -42,7 +42,7 @@ def pressed_until(display, sitting, told):
 def test_a_row_for_each_press_with_another_window_in_front(virtual_display, tmp_path):
     sitting = sit_down(tmp_path, virtual_display)
     virtual_display.window("a pattern book", tmp_path / "typed")
-    pressed_until(virtual_display, sitting, "Row 2, to the left")
+    pressed_until(virtual_display, sitting, "Row 2, going left")
     for row in range(3, 6):
         time.sleep(0.3)  # a foot's pause; presses as close as a program's are a pedal's bouncing
         virtual_display.press("Next")
@@ -64,7 +64,7 @@ def test_a_row_for_each_press_with_another_window_in_front(virtual_display, tmp_
 def test_when_the_display_goes_the_terminals_keys_are_back(virtual_display, tmp_path):
     with VirtualDisplay() as display:
         sitting = sit_down(tmp_path, display)
-        pressed_until(display, sitting, "Row 2, to the left")
+        pressed_until(display, sitting, "Row 2, going left")
     sitting.expect("The keys of the whole system can no longer be heard.")
     sitting.send(PAGE_DOWN)
     sitting.expect("Row 3, ")

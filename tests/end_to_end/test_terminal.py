@@ -36,9 +36,9 @@ def sit_down(picture, *options):
 @pytest.mark.parametrize("next_key", [" ", "\r", PAGE_DOWN, RIGHT])
 def test_keys_that_move_on(picture, next_key):
     sitting = sit_down(picture)
-    sitting.expect("Row 1, to the right: black to L1; white to R3.")
+    sitting.expect("Row 1, going right: black to L1; white to R3.")
     sitting.send(next_key)
-    sitting.expect("Row 2, to the left: black to L3.")
+    sitting.expect("Row 2, going left: black to L3.")
     sitting.send("q")
     sitting.expect("Stopping at row 2 of 9. Your place is kept.")
     sitting.expect(pexpect.EOF)
@@ -49,13 +49,13 @@ def test_keys_that_move_on(picture, next_key):
 @pytest.mark.parametrize("back_key", ["b", LEFT, PAGE_UP, "\x7f", "\x08"])
 def test_keys_that_go_back(picture, back_key):
     sitting = sit_down(picture, "--row", "3")
-    sitting.expect("Starting at row 3 of 9. Row 3, to the right")
+    sitting.expect("Starting at row 3 of 9. Row 3, going right")
     sitting.send(back_key)
-    sitting.expect("Row 2, to the left")
+    sitting.expect("Row 2, going left")
     sitting.send(back_key)
-    sitting.expect("Row 1, to the right")
+    sitting.expect("Row 1, going right")
     sitting.send(back_key)
-    sitting.expect("This is the first row; there is none before it. Row 1, to the right")
+    sitting.expect("This is the first row; there is none before it. Row 1, going right")
     sitting.send("\x03")
     sitting.expect("Stopping at row 1")
     sitting.expect(pexpect.EOF)
@@ -63,14 +63,14 @@ def test_keys_that_go_back(picture, back_key):
 
 def test_repeat_help_and_where(picture):
     sitting = sit_down(picture, "--row", "3")
-    sitting.expect("Row 3, to the right")
+    sitting.expect("Row 3, going right")
     for key in ("r", UP):
         sitting.send(key)
-        sitting.expect("Row 3, to the right")
+        sitting.expect("Row 3, going right")
     sitting.send("?")
     sitting.expect("To hear it again, press r or the up arrow.")  # nobody listens here
     sitting.send("w")
-    sitting.expect("This is row 3 of 9, to the right.")
+    sitting.expect("This is row 3 of 9, going right.")
     sitting.send("x")
     sitting.expect("That was not understood.")
     sitting.send("q")
@@ -80,7 +80,7 @@ def test_repeat_help_and_where(picture):
 
 def test_questions_and_the_rate(picture):
     sitting = sit_down(picture, "--row", "3")
-    sitting.expect("Row 3, to the right")
+    sitting.expect("Row 3, going right")
     for key, echo in [
         ("n", "Which needle"),
         ("r", "Right."),
@@ -94,7 +94,7 @@ def test_questions_and_the_rate(picture):
     sitting.send("s")
     sitting.expect("1 supply hangs. black at L3.")
     sitting.send("c")
-    sitting.expect("Row 4, to the left: ")
+    sitting.expect("Row 4, going left: ")
     sitting.send("+")
     sitting.expect("180 words a minute.")
     sitting.send("-")
@@ -110,7 +110,7 @@ def test_questions_and_the_rate(picture):
 
 def test_the_end(picture):
     sitting = sit_down(picture, "--row", "9")
-    sitting.expect("Row 9, to the right")
+    sitting.expect("Row 9, going right")
     for _ in range(2):
         sitting.send(" ")
         sitting.expect("The picture is finished. All 9 rows are knitted.")
@@ -120,13 +120,13 @@ def test_the_end(picture):
     again = sit_down(picture)
     again.expect("The picture is finished. All 9 rows are knitted.")
     again.send("b")
-    again.expect("Row 9, to the right")
+    again.expect("Row 9, going right")
     again.close(force=True)
 
 
 def test_a_missing_sound_device_is_said_once(picture):
     sitting = sit_down(picture)
-    sitting.expect("Row 1, to the right")
+    sitting.expect("Row 1, going right")
     before = sitting.before
     assert sum("ound" in line for line in before.splitlines()) == 1, before
     sitting.send("q")
@@ -145,7 +145,7 @@ def test_the_terminal_is_left_as_it_was(picture, tmp_path):
     )
     shell.sendline(f"cd {tmp_path}; stty -a > before.txt")
     shell.sendline(f"{sys.executable} -m caller knit stripes.png --no-listen")
-    shell.expect("Row 1, to the right")
+    shell.expect("Row 1, going right")
     shell.send("q")
     shell.expect("Stopping at row 1")
     shell.sendline("stty -a > after.txt; echo finished''-now")

@@ -18,7 +18,6 @@ from caller.pattern.workload import (
     Stretch,
     Summary,
     YarnWork,
-    bobbins,
     by_yarn,
     crowded,
     densest,
@@ -60,8 +59,8 @@ def test_five_rows_worked_by_hand() -> None:
         longest_carry=2,
         single_stitches=4,
     )
-    assert bobbins(plan).bobbin.tolist() == [1, 1, 2, 1, 1]
-    assert bobbins(plan).leftover_of.tolist() == [0, 0, 0, 2, 1]
+    assert plan.bobbins.bobbin.tolist() == [1, 1, 2, 1, 1]
+    assert plan.bobbins.leftover_of.tolist() == [0, 0, 0, 2, 1]
     assert by_yarn(plan) == (
         YarnWork(yarn=0, supplies=3, bobbins=2, ends=6, stitches=22, carried=0),
         YarnWork(yarn=1, supplies=2, bobbins=1, ends=4, stitches=8, carried=2),
@@ -82,10 +81,10 @@ def test_a_leftover_waits_for_the_next_row() -> None:
     # in one row serves the next.
     plan = assign_supplies(script_of("a......", "......a", "a......"), 1)
     mine = plan.supplies.yarn == 1
-    assert bobbins(plan).bobbin[mine].tolist() == [1, 1, 1]
+    assert plan.bobbins.bobbin[mine].tolist() == [1, 1, 1]
     # In one row nothing can be handed on.
     one_row = assign_supplies(script_of("a.a.a"), 1)
-    assert bobbins(one_row).total == one_row.total == 5
+    assert one_row.bobbins.total == one_row.total == 5
 
 
 def test_long_carries_worked_by_hand() -> None:
@@ -105,7 +104,7 @@ def test_single_stitches_of_each_row() -> None:
 @given(plans())
 def test_no_way_of_handing_on_takes_fewer_bobbins(plan: SupplyPlan) -> None:
     """Fewest bobbins = supplies less the most leftovers handed on (Dilworth; computed here)."""
-    table, on = plan.supplies, bobbins(plan)
+    table, on = plan.supplies, plan.bobbins
     every = range(plan.total)
     may_serve = nx.Graph()
     may_serve.add_nodes_from(("cut", supply) for supply in every)

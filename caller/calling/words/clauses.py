@@ -1,159 +1,246 @@
-"""The three wordings: a row's runs in words, in knitting order.
+"""A row's acts in words: one table for the three wordings.
 
-short    "navy, to left five."
-full     "navy, from left forty, to left five, over thirty-six stitches."
-changes  "navy takes left four, to left two." or "As the last row."
+short    "navy, to left two." "cream hanging at right fourteen, as far as right three."
+full     "navy, from left forty, as far as left five, over thirty-six stitches."
+changes  "navy takes left four, as far as left two." or "Same as the row before."
 
-Runs cover the work without a gap, so the last needles of the short wording settle every run. What
-the changes wording does not name is knitted as in the row before. Yarn names hold none of the
-words left, right and needle, so that a name never runs into a needle.
+The first word tells the hand what to do: a yarn goes on from where it hangs, which the eye finds
+by itself; "hanging at" says where to take up an end that has to be looked for; "new" is hung. Runs
+cover the work without a gap, so the last needles of the short wording settle every run. Needles
+are reached with "to" after a name and with "as far as" after a number, for "two to" is heard as
+a number. Yarn names hold none of the words that begin a needle or a new end.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from itertools import groupby
+from typing import NamedTuple
 
-from caller.calling.words.utterance import Clause, Needle, Utterance, clause
+from caller.calling.acts import End, Hang, Lay, RowActs, Step, TakeUp
+from caller.calling.changes import Change
+from caller.calling.words.numbers import plural
+from caller.calling.words.utterance import (
+    RUN_PAUSE_S,
+    Clause,
+    Exact,
+    Needle,
+    Part,
+    Utterance,
+    capital,
+    clause,
+    ended,
+)
 from caller.pattern.pattern import Pattern
-from caller.pattern.rows import Direction, Row, Run
-from caller.pattern.supplies.plan import SuppliedRun
+from caller.pattern.rows import Direction
 from caller.settings import CallSettings
 
-Parts = dict[str, int | str | Needle]
 
-SHORTEST_TOLD_CARRY = 2
-"""Needles. From one needle to its neighbour the yarn does not float."""
+class _Text(NamedTuple):
+    """What is said and what is shown; `number` tells that it may end in a number."""
+
+    said: str
+    shown: str
+    number: bool = False
+
+
+_ENDS = {
+    "goes on": _Text("{yarn}", "{yarn}"),
+    "taken up": _Text("{yarn} hanging at {hung}", "{yarn} hanging at {hung}", number=True),
+    "taken up by name": _Text(
+        "{yarn}, bobbin {bobbin}, hanging at {hung}", "{yarn} {bobbin} hanging at {hung}", True
+    ),
+    "hung": _Text("new {yarn}", "new {yarn}"),
+    "hung by name": _Text("new {yarn}, bobbin {bobbin}", "new {yarn} {bobbin}", number=True),
+}
+"""How an end comes to the hand."""
+_BY_NAME = ("{yarn}, bobbin {bobbin},", "{yarn} {bobbin}")
+_TAIL = _Text(", tail to the {side}", ", tail to the {side}")
+_UNDER = _Text(", from under {over}", " from under {over}")
+_LAID = {
+    # wording, single stitch, after a number
+    ("short", False, False): _Text(", to {last}", " to {last}"),
+    ("short", False, True): _Text(", as far as {last}", " to {last}"),
+    ("short", True, False): _Text(", only {last}", " only {last}"),
+    ("short", True, True): _Text(", only {last}", " only {last}"),
+    # "over" parts the count from the needle, also where both are said digit by digit.
+    ("full", False, False): _Text(
+        ", from {first}, as far as {last}, over {stitches} stitches",
+        " {first} to {last}, {stitches} stitches",
+    ),
+    ("full", True, False): _Text(", only {last}", " only {last}"),
+    ("changes", False, False): _Text(
+        " takes {first}, as far as {last}", " takes {first} to {last}"
+    ),
+    ("changes", False, True): _Text(
+        ", takes {first}, as far as {last}", " takes {first} to {last}"
+    ),
+    ("changes", True, False): _Text(" takes {last}", " takes {last}"),
+    ("changes", True, True): _Text(", takes {last}", " takes {last}"),
+}
+for _single in (False, True):  # these have no "to"
+    _LAID["full", _single, True] = _LAID["full", _single, False]
+_ELSEWHERE = _Text(", at {first}", " at {first}")
+"""In the changes wording, where an end begins whose needles do not change."""
+SAME = Clause("Same as the row before.", "same as the row before")
+CROSSING = "Where two yarns meet, take up the next one from under the one just laid."
+"""Neighbours cross at the joint, or a gap opens (D. J. Spencer, Knitting Technology); which goes
+under is common practice, from memory."""
 
 
 def way(direction: Direction) -> str:
-    return f"to the {direction}"
+    return f"going {direction}"
 
 
-def start_side(direction: Direction) -> Direction:
-    """Where the carriage stands before it goes that way; a joined yarn's tail lies there too."""
-    return "left" if direction == "right" else "right"
+def run_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Utterance:
+    """The row's runs, a clause each, in the full or the short wording."""
+    wording = "full" if settings.wording == "full" else "short"
+    return tuple(
+        _placed(pattern, step.lay, _laid(pattern, step, wording, settings), settings)
+        for step in acts.steps
+    )
 
 
-def run_clauses(pattern: Pattern, row: Row, settings: CallSettings) -> Utterance:
-    """The row's runs, a clause each; in the changes wording what differs, or the short wording
-    where that has fewer words."""
-    runs = tuple(_runs(pattern, row, settings))
-    if settings.stereo:
-        runs = tuple(
-            replace(told, pan=_pan(pattern, run)) for told, run in zip(runs, row.runs, strict=True)
-        )
-    if settings.wording == "changes" and row.number > 1:
-        changes = tuple(_changes(pattern, row, settings))
-        if word_count(changes) <= word_count(runs):
-            return changes
-    return runs
-
-
-def _pan(pattern: Pattern, run: Run) -> float:
-    """Where the run's middle lies in the work: -1 at its left edge, 1 at its right one."""
-    script = pattern.script
-    return (run.first + run.last - 2 * script.first_needle + 1) / pattern.chart.stitches - 1
-
-
-def word_count(utterance: Utterance) -> int:
-    return sum(len(clause.said.replace("-", " ").split()) for clause in utterance)
-
-
-def cut_clauses(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Clause]:
-    """The supplies that are cut when the carriage has passed."""
-    for supplied in pattern.supply_plan.row(row.number):
-        if supplied.end == "cut":
-            yield clause(
-                "After the pass, cut {yarn} at {last}.",
-                settings.numbers,
-                settings.pause_s,
-                yarn=pattern.yarns[supplied.run.yarn].name,
-                last=Needle(pattern.bed, supplied.run.last),
-            )
-
-
-def event_clauses(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Clause]:
-    """What the supplies do at the beginnings of runs that are not called themselves."""
-    for supplied in pattern.supply_plan.row(row.number):
-        event, parts = _event(pattern, row, supplied)
-        if event:
-            parts |= _named(pattern, supplied.run)
-            yield _clause("{yarn} at {first}", "{yarn} at {first}", event, parts, settings)
-
-
-def _runs(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Clause]:
-    """Every run, in the full or the short wording."""
-    full = settings.wording == "full"
-    for run, event, event_parts in _with_events(pattern, row, settings):
-        parts = _named(pattern, run) | event_parts
-        if full:
-            # "over" parts the count from the needle, also where both are said digit by digit.
-            stitches = "{stitches} " + ("stitch" if run.stitches == 1 else "stitches")
-            said = f"{{yarn}}, from {{first}}, to {{last}}, over {stitches}"
-            shown = f"{{yarn}} {{first}} to {{last}}, {stitches}"
+def change_clauses(
+    pattern: Pattern, changes: tuple[Change, ...], settings: CallSettings
+) -> Utterance:
+    """What differs from the row before, a clause each."""
+    told = []
+    for step, taken in changes:
+        if taken:
+            said = _laid(pattern, step, "changes", settings)
+            told.append(_placed(pattern, step.lay, said, settings))
         else:
-            said, shown = "{yarn}, to {last}", "{yarn} to {last}"
-        yield _clause(said, shown, event, parts, settings)
+            told.append(_said(pattern, step, [*_head(step, settings), _ELSEWHERE], settings))
+    return tuple(told) or (replace(SAME, pause_s=settings.pause_s),)
 
 
-def _changes(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Clause]:
-    """The needles that another yarn takes, and what supplies do elsewhere."""
-    changed = False
-    others = []
-    for run, event, event_parts in _with_events(pattern, row, settings):
-        for first, last in _taken(pattern, row, run):
-            changed = True
-            parts = _named(pattern, Run(run.yarn, first, last)) | event_parts
-            said = "{yarn} takes {first}" + ("" if first == last else ", to {last}")
-            yield _clause(said, said.replace(",", ""), event, parts, settings)
-            event, event_parts = "", {}
-        if event:
-            parts = _named(pattern, run) | event_parts
-            others.append(_clause("{yarn} at {first}", "{yarn} at {first}", event, parts, settings))
-    if not changed:
-        yield Clause("As the last row.", "as the last row", settings.pause_s)
-    yield from others
+def plain_clause(
+    pattern: Pattern, step: Step, rows: tuple[int, int], settings: CallSettings
+) -> Clause:
+    """The first of some rows in one yarn: how many there are, and how its end comes to the hand."""
+    first, last = rows
+    texts = [_Text("{count} plain rows, ", "{count} plain rows, "), *_head(step, settings)]
+    texts.append(_Text(", through row {row}", ", through row {row}"))
+    count, row = last - first + 1, Exact(last)
+    return capital(_said(pattern, step, texts, settings, count=count, row=row))
 
 
-def _taken(pattern: Pattern, row: Row, run: Run) -> Iterator[tuple[int, int]]:
-    """The stretches of a run, first and last needle as knitted, that had another yarn before."""
-    before, offset = pattern.chart.cells[row.number - 2], pattern.script.first_needle
-    step = 1 if run.last >= run.first else -1
-    needles = range(run.first, run.last + step, step)
-    for other, stretch in groupby(needles, key=lambda needle: before[needle - offset] != run.yarn):
-        if other:
-            taken = list(stretch)
-            yield taken[0], taken[-1]
+def _parts(pattern: Pattern, step: Step) -> dict[str, Part]:
+    """The parts of every text of a run."""
+    take, lay, bed = step.take, step.lay, pattern.bed
+    parts = _named(pattern, lay.end)
+    parts |= {"first": Needle(bed, lay.first), "last": Needle(bed, lay.last)}
+    parts["stitches"] = lay.stitches
+    if isinstance(take, Hang):
+        parts["side"] = take.tail_side
+    else:
+        parts["hung"] = Needle(bed, take.hangs_at)
+    if step.cross:
+        parts["over"] = pattern.yarns[step.cross.over.yarn].name
+    return parts
 
 
-def _with_events(
-    pattern: Pattern, row: Row, settings: CallSettings
-) -> Iterator[tuple[Run, str, Parts]]:
-    """Each run with what its supply does at its beginning, "" where that is not to be told."""
-    if not (settings.events or settings.wording == "full"):
-        yield from ((run, "", {}) for run in row.runs)
+def hang_clauses(
+    pattern: Pattern, hangs: tuple[Hang, ...], settings: CallSettings
+) -> Iterator[Clause]:
+    """Ends to hang before row 1: how many, tails to which side, then each with its needle."""
+    side = hangs[0].tail_side
+    if len(hangs) == 1:
+        end, needle, _ = vars(hangs[0]).values()
+        yield _at_needle(pattern, "Hang ", end, needle, f", tail to the {side}.", settings)
         return
-    for supplied in pattern.supply_plan.row(row.number):
-        yield supplied.run, *_event(pattern, row, supplied)
+    head = f"Hang {{count}} ends, tails to the {side}."
+    yield clause(head, settings.numbers, settings.pause_s, f"{head[:-1]}:", count=len(hangs))
+    yield from ended(end_clauses(pattern, [(hang.end, hang.needle) for hang in hangs], settings))
 
 
-def _event(pattern: Pattern, row: Row, supplied: SuppliedRun) -> tuple[str, Parts]:
-    if supplied.start == "join":
-        return ", new supply, tail to the {side}", {"side": start_side(row.direction)}
-    if supplied.carried_from is not None and supplied.carry >= SHORTEST_TOLD_CARRY:
-        return ", carried from {hung}", {"hung": Needle(pattern.bed, supplied.carried_from)}
-    return "", {}
+def end_clauses(
+    pattern: Pattern, ends: Iterable[tuple[End, int]], settings: CallSettings
+) -> Utterance:
+    """Ends, each with the needle where it hangs."""
+    told = (_at_needle(pattern, "", end, needle, ".", settings) for end, needle in ends)
+    return tuple(replace(one, shown=one.shown[:-1]) for one in told)
 
 
-def _named(pattern: Pattern, run: Run) -> Parts:
-    return {
-        "yarn": pattern.yarns[run.yarn].name,
-        "first": Needle(pattern.bed, run.first),
-        "last": Needle(pattern.bed, run.last),
-        "stitches": run.stitches,
-    }
+def cut_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iterator[Clause]:
+    """The ends that are cut when the carriage has passed."""
+    cuts = acts.cuts
+    if acts.cuts_all and len(cuts) > 1 and settings.wording != "full":
+        text = "After the pass, cut all {count} ends."
+        yield clause(text, settings.numbers, settings.pause_s, count=len(cuts))
+        return
+    for index, cut in enumerate(cuts):
+        begin = "Cut " if index else "After the pass, cut "
+        end = replace(cut.end, alone=not cut.shared)
+        yield _at_needle(pattern, begin, end, cut.needle, ".", settings)
 
 
-def _clause(said: str, shown: str, event: str, parts: Parts, settings: CallSettings) -> Clause:
+def reminder_clauses(acts: RowActs) -> Iterator[Clause]:
+    for reminder in acts.reminders:
+        text = f"Remember: {reminder.what}."
+        yield Clause(text, text, RUN_PAUSE_S)
+
+
+def place_check(side: Direction, hanging: int, settings: CallSettings) -> Clause:
+    """On which side the carriage should be, and how many ends should hang, before a row."""
+    return clause(
+        f"Check: carriage on the {{side}}, {{count}} {plural(hanging, 'end')}.",
+        settings.numbers,
+        2 * RUN_PAUSE_S,
+        side=side,
+        count=hanging,
+    )
+
+
+def _laid(pattern: Pattern, step: Step, wording: str, settings: CallSettings) -> Clause:
+    head, lay = _head(step, settings), step.lay
+    texts = [*head, _LAID[wording, lay.first == lay.last, head[-1].number]]
+    return _said(pattern, step, texts, settings)
+
+
+def _head(step: Step, settings: CallSettings) -> list[_Text]:
+    head = [_ENDS[_kind(step.take)]]
+    if settings.wording == "full" and isinstance(step.take, Hang):
+        head.append(_TAIL)
+    if settings.crossings and step.cross:
+        head.append(_UNDER)
+    return head
+
+
+def _kind(take: Hang | TakeUp) -> str:
+    if isinstance(take, Hang):
+        return "hung" if take.end.alone else "hung by name"
+    if take.obvious:
+        return "goes on"
+    return "taken up by name" if take.shared else "taken up"
+
+
+def _said(
+    pattern: Pattern, step: Step, texts: list[_Text], settings: CallSettings, **more: Part
+) -> Clause:
     """Shown without an ending: a semicolon or a full stop follows when the call is put together."""
-    return clause(f"{said}{event}.", settings.numbers, settings.pause_s, f"{shown}{event}", **parts)
+    said, shown = "".join(text.said for text in texts), "".join(text.shown for text in texts)
+    parts = _parts(pattern, step) | more
+    return clause(f"{said}.", settings.numbers, settings.pause_s, shown, **parts)
+
+
+def _placed(pattern: Pattern, lay: Lay, told: Clause, settings: CallSettings) -> Clause:
+    """Heard from where it lies in the work, -1 at its left edge and 1 at its right one."""
+    if not settings.stereo:
+        return told
+    middle = lay.first + lay.last - 2 * pattern.script.first_needle + 1
+    return replace(told, pan=middle / pattern.chart.stitches - 1)
+
+
+def _named(pattern: Pattern, end: End) -> dict[str, Part]:
+    return {"yarn": pattern.yarns[end.yarn].name, "bobbin": Exact(end.bobbin)}
+
+
+def _at_needle(
+    pattern: Pattern, begin: str, end: End, needle: int, ending: str, settings: CallSettings
+) -> Clause:
+    """An end by its name at a needle: "cream, bobbin two, at left five"."""
+    said, shown = ("{yarn}", "{yarn}") if end.alone else _BY_NAME
+    parts = _named(pattern, end) | {"needle": Needle(pattern.bed, needle)}
+    said = f"{begin}{said} at {{needle}}{ending}"
+    shown = f"{begin}{shown} at {{needle}}{ending}"
+    return clause(said, settings.numbers, settings.pause_s, shown, **parts)

@@ -4,16 +4,17 @@ from caller.pattern.bed import Bed
 from caller.settings import NumberStyle
 
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-_MISHEARD = frozenset((*range(13, 20), *range(30, 100, 10)))
+_MISHEARD = frozenset(range(13, 20))
 """13 is heard as 30 and 30 as 13, and so on to 19 and 90 (Pennsylvania Patient Safety Advisory,
-June 2006)."""
+June 2006). The digits stand after one of the two, and that settles the other: after thirty,
+"three zero" is itself heard as 33."""
 
 
 def number_words(number: int, style: NumberStyle = "words") -> str:
     """126 as "one hundred and twenty-six", or "one two six" digit by digit.
 
-    In the style "checked" the digits follow the words of a number that ends like 13 or 30:
-    "thirteen, one three".
+    In the style "checked" the digits follow the words of a number that ends like 13 to 19:
+    "thirteen, one three". A number with tens, like thirty, has none.
     """
     if style == "digits":
         return digit_words(number)
@@ -26,8 +27,13 @@ def number_words(number: int, style: NumberStyle = "words") -> str:
 
 
 def unchecked(style: NumberStyle) -> NumberStyle:
-    """The style for numbers that no stitch hangs on, like minutes."""
+    """The style for numbers that no stitch hangs on, like counts and minutes."""
     return "words" if style == "checked" else style
+
+
+def plural(count: int, one: str, many: str = "") -> str:
+    """The word for so many: "end" or "ends"."""
+    return one if count == 1 else many or f"{one}s"
 
 
 def digit_words(number: int) -> str:

@@ -1,17 +1,31 @@
-"""The call of a row: its head, all its runs or a piece of them, and what is told besides."""
+"""The call of a row: its head, all its runs or a portion of them, and what is told besides."""
 
 from collections.abc import Iterator
-from dataclasses import replace
-from typing import Any, Literal
+from typing import Literal
 
+import numpy as np
+
+from caller.calling.acts import RowActs, TakeUp, row_acts, setting_up, start_side
+from caller.calling.changes import row_changes
 from caller.calling.place import Place
-from caller.calling.words.clauses import cut_clauses, event_clauses, run_clauses, start_side, way
+from caller.calling.portions import changes_fit, portion, portions, split
+from caller.calling.words.clauses import (
+    CROSSING,
+    change_clauses,
+    cut_clauses,
+    hang_clauses,
+    place_check,
+    plain_clause,
+    reminder_clauses,
+    run_clauses,
+    way,
+)
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
     Clause,
+    Exact,
     Needle,
     Utterance,
-    capital,
     clause,
     ended,
 )
@@ -23,33 +37,62 @@ How = Literal["on", "afresh", "whole"]
 """Whether the knitter comes from the place before, comes from elsewhere, or asked for it all."""
 
 AS_USUAL = CallSettings()
+GOES_ON = Clause("The row goes on.", "The row goes on.", RUN_PAUSE_S)
+ROW_ENDS = Clause("Pass the carriage.", "Pass the carriage.", RUN_PAUSE_S)
+MORE_TO_HANG = Clause("There are more to hang.", "There are more to hang.", RUN_PAUSE_S)
+WHEN_HUNG = Clause("Go on when they hang.", "Go on when they hang.", RUN_PAUSE_S)
 
 
 def row_call(pattern: Pattern, row: Row, settings: CallSettings = AS_USUAL) -> Utterance:
-    """A whole row: its number, the carriage's direction, then its runs in knitting order."""
-    return (
-        _head(row, settings),
-        *ended(run_clauses(pattern, row, settings)),
-        *_tail(pattern, row, settings),
-    )
+    """A whole row: its number, the carriage's direction, then its runs in knitting order.
+
+    The ends to hang stand before row 1.
+    """
+    before = setting_up_call(pattern, settings) if row.number == 1 else ()
+    return (*before, *_whole(pattern, row_acts(pattern, row.number), settings, changes=True))
 
 
 def call(pattern: Pattern, settings: CallSettings, place: Place, how: How = "on") -> Utterance:
-    """What is called at a place: a piece of a row or a whole one, or a plain row's brief word.
+    """What is called at a place: a portion of a row or a whole one, or a plain row's brief word.
 
     Whoever comes "afresh" hears which row it is, and nothing that leans on the row before; "whole"
     is the whole row.
     """
-    row = pattern.script.row(place.row)
-    if how != "on" and settings.wording == "changes":
-        settings = replace(settings, wording="short")
+    acts = row_acts(pattern, place.row)
     if how == "whole":
-        return row_call(pattern, row, settings)
-    check = tuple(_check(pattern, row, settings)) if how == "on" and place.run == 0 else ()
+        return tuple(_whole(pattern, acts, settings))
+    check = tuple(_check(pattern, acts, settings)) if how == "on" and place.run == 0 else ()
     stretch = plain_stretch(pattern, place.row)
-    if stretch is not None:
-        return (*check, *_plain(pattern, row, settings, stretch, how))
-    return (*check, *_piece(pattern, row, settings, place.run, how))
+    if stretch is not None and (place.row == stretch[0] or _goes_on(acts)):
+        return (*check, *_plain(pattern, acts, settings, stretch, how))
+    if changes_fit(pattern, settings, place.row):
+        return (*check, *_whole(pattern, acts, settings, changes=how == "on"))
+    return (*check, *_portion(pattern, acts, settings, place.run, how))
+
+
+def setting_up_call(
+    pattern: Pattern, settings: CallSettings, first: int | None = None
+) -> Utterance:
+    """The ends to hang before row 1, all of them or the portion that begins with the `first`."""
+    hangs = setting_up(pattern)
+    begins = split(len(hangs), settings.runs_at_once)
+    told = tuple(hang_clauses(pattern, hangs, settings))
+    head, each = told[: -len(hangs)], told[-len(hangs) :]
+    begin, end = (0, len(hangs)) if first is None else portion(begins, len(hangs), first)
+    said: list[Clause] = []
+    if begin == 0:
+        text = "Before row {row}, the carriage stands on the {side}."
+        side = hangs[0].tail_side
+        said.append(clause(text, settings.numbers, RUN_PAUSE_S, row=Exact(1), side=side))
+        said += head
+    said += each[begin:end]
+    if end < len(hangs):
+        return (*said, MORE_TO_HANG)
+    if int(np.diff(pattern.script.runs.starts).max()) > 1:
+        said.append(Clause(CROSSING, CROSSING, RUN_PAUSE_S))
+    if first is not None and len(hangs) > 1:
+        said.append(WHEN_HUNG)
+    return tuple(said)
 
 
 def plain_stretch(pattern: Pattern, number: int) -> tuple[int, int] | None:
@@ -70,95 +113,94 @@ def plain_stretch(pattern: Pattern, number: int) -> tuple[int, int] | None:
     return (first, last) if last > first else None
 
 
-def _head(row: Row, settings: CallSettings) -> Clause:
+def check_place(pattern: Pattern, row: int, settings: CallSettings) -> Clause:
+    """Where the carriage should be, and how many ends should hang, before the row."""
+    side = start_side(pattern.script.direction(row))
+    count = len(pattern.supply_plan.hanging(row)) if row > 1 else len(setting_up(pattern))
+    return place_check(side, count, settings)
+
+
+def _whole(
+    pattern: Pattern, acts: RowActs, settings: CallSettings, changes: bool = False
+) -> Iterator[Clause]:
+    told = row_changes(pattern, acts) if changes and settings.wording == "changes" else None
+    yield _head(acts, settings)
+    if told is None:
+        yield from ended(run_clauses(pattern, acts, settings))
+    else:
+        yield from ended(change_clauses(pattern, told, settings))
+    yield from _after(pattern, acts, settings)
+
+
+def _head(acts: RowActs, settings: CallSettings) -> Clause:
     return clause(
         "Row {row}, {way}.",
         settings.numbers,
         RUN_PAUSE_S,
         "Row {row}, {way}:",
-        row=row.number,
-        way=way(row.direction),
+        row=Exact(acts.number),
+        way=way(acts.direction),
     )
 
 
-def _piece(
-    pattern: Pattern, row: Row, settings: CallSettings, run: int, how: How
+def _portion(
+    pattern: Pattern, acts: RowActs, settings: CallSettings, run: int, how: How
 ) -> Iterator[Clause]:
-    clauses = run_clauses(pattern, row, settings)
-    end = run + (settings.runs_at_once or len(clauses))
-    if run == 0 or how == "afresh":
-        yield _head(row, settings)
-    if run and how == "afresh":
+    begins, count = portions(pattern, settings, acts.number), len(acts.steps)
+    begin, end = portion(begins, count, run)
+    if begin == 0 or how == "afresh":
+        yield _head(acts, settings)
+    if begin and how == "afresh":
         yield clause(
             "From yarn {nth} of {count}, at {first}.",
             settings.numbers,
             RUN_PAUSE_S,
-            nth=run + 1,
-            count=len(clauses),
-            first=Needle(pattern.bed, row.runs[run].first),
+            nth=begin + 1,
+            count=count,
+            first=Needle(pattern.bed, acts.steps[begin].lay.first),
         )
-    yield from ended(clauses[run:end])
-    if end >= len(clauses):
-        if settings.runs_at_once and len(clauses) > settings.runs_at_once:
-            yield Clause("End of row.", "End of row.", RUN_PAUSE_S)
-        yield from _tail(pattern, row, settings)
+    yield from ended(run_clauses(pattern, acts, settings)[begin:end])
+    if end < count:
+        yield GOES_ON
+        return
+    if len(begins) > 1 and not acts.cuts:  # what is cut is cut after the pass
+        yield ROW_ENDS
+    yield from _after(pattern, acts, settings)
+
+
+def _goes_on(acts: RowActs) -> bool:
+    take = acts.steps[0].take
+    return isinstance(take, TakeUp) and take.obvious
 
 
 def _plain(
-    pattern: Pattern, row: Row, settings: CallSettings, stretch: tuple[int, int], how: How
+    pattern: Pattern, acts: RowActs, settings: CallSettings, stretch: tuple[int, int], how: How
 ) -> Iterator[Clause]:
     first, last = stretch
-    name = pattern.yarns[row.runs[0].yarn].name
-    parts: dict[str, Any] = {"nth": row.number - first + 1, "count": last - first + 1}
-    parts |= {"last": last, "yarn": name}
-    counted, style = "lain {yarn}, {nth} of {count}.", settings.numbers
-    if row.number == first or how == "afresh":
-        yield _head(row, settings)
-    if row.number == first:
-        text = "{count} plain rows, {yarn}, to row {last}."
-        yield capital(clause(text, style, settings.pause_s, **parts))
+    nth, count, style = acts.number - first + 1, last - first + 1, settings.numbers
+    name = pattern.yarns[acts.steps[0].lay.end.yarn].name
+    counted = "lain {yarn}, {nth} of {count}."
+    if acts.number == first or how == "afresh":
+        yield _head(acts, settings)
+    if acts.number == first:
+        yield from ended((plain_clause(pattern, acts.steps[0], stretch, settings),))
     elif how == "afresh":
-        yield from ended(run_clauses(pattern, row, settings))
-        yield clause(f"P{counted}", style, settings.pause_s, **parts)
+        yield from ended(run_clauses(pattern, acts, settings))
+        yield clause(f"P{counted}", style, settings.pause_s, yarn=name, nth=nth, count=count)
     else:
-        shown = f"Row {row.number}, {way(row.direction)}: p{counted}"
-        yield clause(f"P{counted}", style, settings.pause_s, shown, **parts)
-    if _tells_events(settings) and (row.number == first or how == "on"):
-        yield from ended(tuple(event_clauses(pattern, row, settings)))
-    yield from _tail(pattern, row, settings)
+        shown = f"Row {acts.number}, {way(acts.direction)}: p{counted}"
+        yield clause(f"P{counted}", style, settings.pause_s, shown, yarn=name, nth=nth, count=count)
+    yield from _after(pattern, acts, settings)
 
 
-def _tail(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Clause]:
-    """What is to be done besides laying the yarns."""
-    style, joints = settings.numbers, len(row.runs) - 1
-    if settings.crossings and joints:
-        end = "joint" if joints == 1 else "joints"
-        yield clause(f"Cross at {{joints}} {end}.", style, RUN_PAUSE_S, joints=joints)
-    if _tells_events(settings):
-        yield from cut_clauses(pattern, row, settings)
-    for reminder in pattern.reminders_at(row.number):
-        yield Clause(f"Remember: {reminder}.", f"Remember: {reminder}.", RUN_PAUSE_S)
+def _after(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iterator[Clause]:
+    """What is to be done when the yarns are laid."""
+    yield from cut_clauses(pattern, acts, settings)
+    yield from reminder_clauses(acts)
 
 
-def _tells_events(settings: CallSettings) -> bool:
-    return settings.events or settings.wording == "full"
-
-
-def _check(pattern: Pattern, row: Row, settings: CallSettings) -> Iterator[Clause]:
+def _check(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iterator[Clause]:
     """The place check before every so many rows."""
     every = settings.check_every_rows
-    if every and row.number > 1 and (row.number - 1) % every == 0:
-        yield place_check(pattern, row, settings)
-
-
-def place_check(pattern: Pattern, row: Row, settings: CallSettings) -> Clause:
-    """Where the carriage should be, and how many supplies should hang, before the row."""
-    count = len(pattern.supply_plan.hanging(row.number))
-    supplies = "supply" if count == 1 else "supplies"
-    return clause(
-        f"Check: carriage on the {{side}}, {{count}} {supplies}.",
-        settings.numbers,
-        2 * RUN_PAUSE_S,
-        side=start_side(row.direction),
-        count=count,
-    )
+    if every and acts.number > 1 and (acts.number - 1) % every == 0:
+        yield check_place(pattern, acts.number, settings)

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from caller.calling.commands import WAYS, WORDS, Way, Words
 from caller.calling.words.keys import KEY_WORDS
-from caller.calling.words.numbers import unchecked
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
     Clause,
+    Exact,
     Needle,
     Utterance,
     capital,
@@ -25,7 +25,7 @@ def opening(pattern: Pattern, style: NumberStyle = "words") -> Utterance:
     return (
         Clause(f"{pattern.title}.", f"{pattern.title}.", RUN_PAUSE_S),
         clause(
-            "{width} stitches, {first} to {last}.",
+            "{width} stitches, from {first}, as far as {last}.",
             style,
             RUN_PAUSE_S,
             "{width} stitches, {first} to {last};",
@@ -40,15 +40,16 @@ def opening(pattern: Pattern, style: NumberStyle = "words") -> Utterance:
 def carrying_on(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
     """Said when an earlier session is resumed."""
     text = "Carrying on at row {row} of {rows}."
-    return (clause(text, style, 2 * RUN_PAUSE_S, row=row, rows=rows),)
+    return (clause(text, style, 2 * RUN_PAUSE_S, row=Exact(row), rows=rows),)
 
 
 def starting_at(row: int, was: int | None, rows: int, style: NumberStyle = "words") -> Utterance:
     """Said when the knitter chose the row; `was` is the row that was kept, where there is one."""
-    start = clause("Starting at row {row} of {rows}.", style, 2 * RUN_PAUSE_S, row=row, rows=rows)
+    text = "Starting at row {row} of {rows}."
+    start = clause(text, style, 2 * RUN_PAUSE_S, row=Exact(row), rows=rows)
     if was is None or was in (row, rows + 1):
         return (start,)
-    return start, clause("Your place was row {was}.", style, 2 * RUN_PAUSE_S, was=was)
+    return start, clause("Your place was row {was}.", style, 2 * RUN_PAUSE_S, was=Exact(was))
 
 
 def first_row() -> Utterance:
@@ -70,7 +71,7 @@ def leaving(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
             style,
             0.0,
             "Stopping at row {row} of {rows}. Your place is kept.",
-            row=row,
+            row=Exact(row),
             rows=rows,
         ),
     )
@@ -84,7 +85,7 @@ def rate(wpm: int, faster: bool, style: NumberStyle = "words") -> Utterance:
     text = "{wpm} words a minute."
     if wpm == (FASTEST_WPM if faster else SLOWEST_WPM):
         text = f"{{wpm}} words a minute; there is no {'faster' if faster else 'slower'} rate."
-    return (capital(clause(text, unchecked(style), wpm=wpm)),)
+    return (capital(clause(text, style, wpm=wpm)),)
 
 
 def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") -> Utterance:
@@ -95,7 +96,7 @@ def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") ->
             style,
             RUN_PAUSE_S,
             "That was quick. This is still row {row} of {rows}.",
-            row=row,
+            row=Exact(row),
             rows=rows,
         ),
         check,

@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
 from caller.calling.commands import PHRASES
-from caller.calling.words.numbers import needle_words, number_words
+from caller.calling.words.numbers import needle_words, number_words, unchecked
 from caller.pattern.bed import Bed
 from caller.settings import NumberStyle
 
@@ -41,17 +41,28 @@ class Needle:
     position: int
 
 
+@dataclass(frozen=True)
+class Exact:
+    """A number that must not be misheard, like a row's; other numbers are counts and totals."""
+
+    number: int
+
+
+Part = int | str | Exact | Needle
+
+
 def clause(
     said: str,
     style: NumberStyle = "words",
     pause_s: float = 0.0,
     shown: str | None = None,
     /,
-    **parts: int | str | Needle,
+    **parts: Part,
 ) -> Clause:
     """A clause from a text with {parts}; `shown` is the screen's, where it is another text.
 
-    Numbers and needles become words in what is said, figures and labels in what is shown.
+    Numbers and needles become words in what is said, figures and labels in what is shown. In the
+    style "checked" only needles and exact numbers are checked.
     """
     spoken = {name: _spoken(part, style) for name, part in parts.items()}
     written = {name: _written(part) for name, part in parts.items()}
@@ -60,14 +71,26 @@ def clause(
     )
 
 
-def _spoken(part: int | str | Needle, style: NumberStyle) -> str:
-    if isinstance(part, Needle):
-        return needle_words(part.bed, part.position, style)
-    return part if isinstance(part, str) else number_words(part, style)
+def _spoken(part: Part, style: NumberStyle) -> str:
+    match part:
+        case Needle():
+            return needle_words(part.bed, part.position, style)
+        case Exact():
+            return number_words(part.number, style)
+        case int():
+            return number_words(part, unchecked(style))
+        case _:
+            return part
 
 
-def _written(part: int | str | Needle) -> str:
-    return part.bed.label(part.position) if isinstance(part, Needle) else str(part)
+def _written(part: Part) -> str:
+    match part:
+        case Needle():
+            return part.bed.label(part.position)
+        case Exact():
+            return str(part.number)
+        case _:
+            return str(part)
 
 
 def capital(clause: Clause) -> Clause:

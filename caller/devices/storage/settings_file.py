@@ -34,7 +34,7 @@ ENVIRONMENT = "CALLER_SETTINGS"
 
 KEPT_OPTIONS = (
     *("voice", "voice-name", "voice-file", "rate", "pitch", "volume"),
-    *("wording", "runs", "pause", "numbers", "events", "crossings", "check-rows"),
+    *("wording", "runs", "pause", "numbers", "follow", "crossings", "check-rows"),
     *("signals", "stereo", "listen", "recogniser", "model", "strictness", "barge-in"),
     *("microphone", "loudspeaker"),
 )

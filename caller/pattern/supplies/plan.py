@@ -11,6 +11,7 @@ from caller.checks import whole
 from caller.errors import SettingError
 from caller.pattern.gauge import Gauge
 from caller.pattern.rows import RowScript, Run
+from caller.pattern.supplies.bobbins import Bobbins, share_bobbins
 from caller.pattern.supplies.matching import Indices, going_right, next_runs, run_ends
 
 MOST_CARRY = 2000
@@ -117,6 +118,12 @@ class SupplyPlan:
         return SupplyTable(
             table.yarn[joined], table.row[joined] + 1, table.row[cut] + 1, stitches, carry
         )
+
+    @cached_property
+    def bobbins(self) -> Bobbins:
+        """The bobbin that each supply hangs on: its name beside that of its yarn."""
+        table = self.supplies
+        return share_bobbins(table.yarn, table.first_row, table.last_row)
 
     @property
     def total(self) -> int:

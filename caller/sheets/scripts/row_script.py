@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from caller.calling.words import sentences
-from caller.calling.words.row_call import row_call
+from caller.calling.words.row_call import AS_USUAL, row_call, setting_up_call
 from caller.calling.words.utterance import shown
 from caller.pattern.pattern import Pattern
 
@@ -44,7 +44,9 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
 
 
 def as_lines(pattern: Pattern) -> Iterator[str]:
-    """The row script as lines of text: where the work lies, then one line a row."""
+    """The row script as lines of text: where the work lies, the ends to hang, then a line a row."""
     yield shown(sentences.opening(pattern))
+    hanging = setting_up_call(pattern, AS_USUAL)
+    yield shown(hanging)
     for row in pattern.script:
-        yield shown(row_call(pattern, row))
+        yield shown(row_call(pattern, row)[len(hanging) * (row.number == 1) :])

@@ -5,8 +5,8 @@ counted from the leftmost of the bed, 0, and `half` of them lie to the left of t
 """
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 _ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen " + (
     "fifteen sixteen seventeen eighteen nineteen"
@@ -18,23 +18,43 @@ _VALUES = {word: value for value, word in enumerate(_ONES.split())} | {
 _WORD = rf"(?:{'|'.join(sorted([*_VALUES, 'hundred', 'thousand', 'and'], key=len, reverse=True))})"
 _NUMBER = rf"{_WORD}(?:(?:, | |-){_WORD})*\b"
 _NEEDLE = rf"(?:left|right|needle) {_NUMBER}"
-_EVENT = rf"(?P<event>, new supply, tail to the (?:left|right)|, carried from {_NEEDLE})?"
+_BOBBIN = rf"(?:, bobbin (?P<bobbin>{_NUMBER}))?"
 
-_HEAD = re.compile(rf"Row (?P<row>{_NUMBER}), to the (?P<way>left|right)\.")
-_SHORT = re.compile(rf"(?P<yarn>.+?), to (?P<last>{_NEEDLE}){_EVENT}\.")
-_FULL = re.compile(
-    rf"(?P<yarn>.+?), from (?P<first>{_NEEDLE}), to (?P<last>{_NEEDLE}), "
-    rf"over (?P<count>{_NUMBER}) stitch(?:es)?{_EVENT}\."
+_HEAD = re.compile(rf"Row (?P<row>{_NUMBER}), going (?P<way>left|right)\.")
+_STARTS = re.compile(r"Before row one, the carriage stands on the (?P<side>left|right)\.")
+_HANG_ONE = re.compile(
+    rf"Hang (?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE}), "
+    r"tail to the (?P<side>left|right)\."
 )
-_TAKES = re.compile(
-    rf"(?P<yarn>.+?) takes (?P<first>{_NEEDLE})(?:, to (?P<last>{_NEEDLE}))?{_EVENT}\."
+_HANG_MANY = re.compile(rf"Hang (?P<count>{_NUMBER}) ends, tails to the (?P<side>left|right)\.")
+_HUNG = re.compile(rf"(?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE})\.")
+_CUT = re.compile(
+    rf"(?:After the pass, cut|Cut) (?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE})\."
 )
-_AT = re.compile(rf"(?P<yarn>.+?) at (?P<first>{_NEEDLE}){_EVENT}\.")
-_STRETCH = re.compile(
-    rf"(?P<count>{_NUMBER}) plain rows, (?P<yarn>.+), to row (?P<row>{_NUMBER})\."
+_CUT_ALL = re.compile(rf"After the pass, cut all (?P<count>{_NUMBER}) ends\.")
+_PLAIN_ROWS = re.compile(
+    rf"(?P<count>{_NUMBER}) plain rows, (?P<end>.+), through row (?P<row>{_NUMBER})\."
 )
 _PLAIN = re.compile(rf"Plain .+, (?P<nth>{_NUMBER}) of (?P<count>{_NUMBER})\.")
-_ASIDE = re.compile(r"(After the pass, cut|From yarn|Cross at|Remember:|Check:|End of row\.).*")
+_END = rf"(?P<new>new )?(?P<yarn>.+?){_BOBBIN}(?P<at>,? hanging at (?P<hung>{_NEEDLE}))?"
+_TAIL = r"(?:, tail to the (?P<side>left|right))?"
+_UNDER = r"(?:, from under (?P<under>.+?))?"
+_BEGIN = re.compile(rf"{_END}{_TAIL}{_UNDER}")
+_REST = (
+    re.compile(rf", (?:to|as far as|(?P<only>only)) (?P<last>{_NEEDLE})\."),
+    re.compile(
+        rf", from (?P<first>{_NEEDLE}), as far as (?P<last>{_NEEDLE}), "
+        rf"over (?P<count>{_NUMBER}) stitches\."
+    ),
+    re.compile(rf",? (?P<takes>takes) (?P<first>{_NEEDLE})(?:, as far as (?P<last>{_NEEDLE}))?\."),
+    re.compile(rf",? (?P<elsewhere>at) (?P<first>{_NEEDLE})\."),
+)
+_UNTOLD = dict.fromkeys(("only", "first", "last", "count", "takes", "elsewhere"))
+_ASIDE = re.compile(
+    r"(From yarn|Remember:|Check:|The row goes on\.|Pass the carriage\.|Where two yarns meet,"
+    r"|There are more to hang\.|Go on when they hang\.).*"
+)
+SAME = "Same as the row before."
 
 
 @dataclass(frozen=True)
@@ -48,12 +68,49 @@ class Work:
 
 
 @dataclass(frozen=True)
+class End:
+    """An end as it was told: its yarn, and where it was told its bobbin and where it hangs."""
+
+    yarn: str
+    new: bool = False
+    bobbin: int | None = None
+    at: int | None = None
+
+
+@dataclass(frozen=True)
+class Laid:
+    """An end laid from its first needle as far as its last one."""
+
+    end: End
+    first: int
+    last: int
+    under: str | None = None
+
+
+@dataclass(frozen=True)
 class Heard:
-    """A row as it was understood: the yarn of each needle from left to right."""
+    """A row as it was understood: its runs as laid, and the ends cut after it.
+
+    `hung` are the ends hung before it, at row 1; `cuts_all` how many were said to be all.
+    """
 
     row: int
     way: str
-    yarns: tuple[str, ...]
+    laid: tuple[Laid, ...]
+    cuts: tuple[End, ...] = ()
+    cuts_all: int | None = None
+    hung: tuple[End, ...] = ()
+
+    @property
+    def yarns(self) -> tuple[str, ...]:
+        """The yarn of each needle from left to right."""
+        spread = {place: one.end.yarn for one in self.laid for place in _needles(one)}
+        return tuple(spread[place] for place in sorted(spread))
+
+
+def _needles(one: Laid) -> range:
+    step = 1 if one.last >= one.first else -1
+    return range(one.first, one.last + step, step)
 
 
 def value(words: str) -> int:
@@ -94,20 +151,58 @@ def needle(words: str, work: Work) -> int:
 def understood(clauses: Sequence[str], work: Work, before: Heard | None) -> Heard:
     """The row that these clauses call, after the row `before`."""
     told = [clause for clause in clauses if not _ASIDE.fullmatch(clause)]
+    hung, told = _set_up(told, work)
+    cuts = [clause for clause in told if _CUT.fullmatch(clause) or _CUT_ALL.fullmatch(clause)]
+    assert told[len(told) - len(cuts) :] == cuts, "what is cut is told at the end"
+    row = _row(told[: len(told) - len(cuts)], work, before)
+    if cuts and (every := _CUT_ALL.fullmatch(cuts[0])):
+        assert len(cuts) == 1
+        return replace(row, hung=hung, cuts_all=value(every["count"]))
+    found = [_CUT.fullmatch(cut) for cut in cuts]
+    return replace(row, hung=hung, cuts=tuple(_at(one, work) for one in found if one))
+
+
+def _set_up(told: list[str], work: Work) -> tuple[tuple[End, ...], list[str]]:
+    """The ends hung before row 1, and what is told after them."""
+    if not told or not (starts := _STARTS.fullmatch(told[0])):
+        return (), told
+    if one := _HANG_ONE.fullmatch(told[1]):
+        assert one["side"] == starts["side"]
+        return (_at(one, work),), told[2:]
+    many = _HANG_MANY.fullmatch(told[1])
+    assert many, told[1]
+    assert many["side"] == starts["side"]
+    end = 2 + value(many["count"])
+    found = [_HUNG.fullmatch(clause) for clause in told[2:end]]
+    assert all(found), told[2:end]
+    return tuple(_at(one, work) for one in found if one), told[end:]
+
+
+def _at(found: re.Match[str], work: Work) -> End:
+    bobbin = found["bobbin"] and value(found["bobbin"])
+    return End(_name(found["yarn"], work), False, bobbin, needle(found["needle"], work))
+
+
+def _row(told: Sequence[str], work: Work, before: Heard | None) -> Heard:
     head = _HEAD.fullmatch(told[0])
     if head is None:
-        return _counted(told, before)
+        return _counted(told, work, before)
     row, way = value(head["row"]), head["way"]
     assert before is None or row == before.row + 1
     rest = told[1:]
-    if stretch := _STRETCH.fullmatch(rest[0][:1].lower() + rest[0][1:]):
+    if stretch := _PLAIN_ROWS.fullmatch(rest[0][:1].lower() + rest[0][1:]):
         assert value(stretch["row"]) - row + 1 == value(stretch["count"])
-        every = (_name(stretch["yarn"], work),) * (work.last - work.first + 1)
-        return Heard(row, way, every)
-    if rest[0] == "As the last row." or any(" takes " in clause for clause in rest):
+        found = _BEGIN.fullmatch(stretch["end"])
+        assert found, rest[0]
+        return Heard(row, way, (_whole(_end(found, way, work), way, work),))
+    if rest[0] == SAME or _tells_changes(rest, work):
         assert before is not None
         return Heard(row, way, _changed(rest, work, before, way))
     return Heard(row, way, _laid(rest, work, way))
+
+
+def _whole(end: End, way: str, work: Work) -> Laid:
+    return Laid(end, *((work.first, work.last) if way == "right" else (work.last, work.first)))
 
 
 def _name(name: str, work: Work) -> str:
@@ -115,46 +210,112 @@ def _name(name: str, work: Work) -> str:
     return name
 
 
-def _counted(told: Sequence[str], before: Heard | None) -> Heard:
+def _counted(told: Sequence[str], work: Work, before: Heard | None) -> Heard:
     found = _PLAIN.fullmatch(told[0])
     assert found, told
+    assert len(told) == 1
     assert before is not None
+    assert len(before.laid) == 1
     assert value(found["nth"]) <= value(found["count"])
-    return Heard(before.row + 1, "left" if before.way == "right" else "right", before.yarns)
+    way = "left" if before.way == "right" else "right"
+    return Heard(before.row + 1, way, (_whole(End(before.laid[0].end.yarn), way, work),))
 
 
-def _laid(clauses: Sequence[str], work: Work, way: str) -> tuple[str, ...]:
+def _read(clause: str, way: str, work: Work) -> tuple[End, str | None, dict[str, str | None]]:
+    """The end, what it comes from under, and what is told of its needles."""
+    for begin in _readings(clause):
+        for rest in _REST:
+            found = rest.fullmatch(clause, begin.end())
+            if found and begin["yarn"] in work.yarns:
+                return _end(begin, way, work), begin["under"], _UNTOLD | found.groupdict()
+    raise AssertionError(f"not understood: {clause!r}")
+
+
+def _readings(clause: str) -> Iterator[re.Match[str]]:
+    """Every way to part an end from what follows: a yarn's name may hold any words."""
+    for end in range(1, len(clause)):
+        if found := _BEGIN.fullmatch(clause, 0, end):
+            yield found
+
+
+def _end(found: re.Match[str], way: str, work: Work) -> End:
+    side = found["side"] if "side" in found.re.groupindex else None
+    assert side is None or side == ("left" if way == "right" else "right")
+    return End(
+        _name(found["yarn"], work),
+        bool(found["new"]),
+        found["bobbin"] and value(found["bobbin"]),
+        found["hung"] and needle(found["hung"], work),
+    )
+
+
+def _tells_changes(clauses: Sequence[str], work: Work) -> bool:
+    read = [_read(clause, "", work)[2] for clause in _without_tails(clauses)]
+    changes = [bool(parts["takes"] or parts["elsewhere"]) for parts in read]
+    assert len(set(changes)) == 1, "two wordings in one row"
+    return changes[0]
+
+
+def _without_tails(clauses: Sequence[str]) -> list[str]:
+    return [re.sub(r", tail to the (left|right)", "", clause) for clause in clauses]
+
+
+def _laid(clauses: Sequence[str], work: Work, way: str) -> tuple[Laid, ...]:
     """Runs laid one beside the other in the carriage's direction."""
     step = 1 if way == "right" else -1
     at = work.first if way == "right" else work.last
-    laid: dict[int, str] = {}
+    laid: list[Laid] = []
     for clause in clauses:
-        found = _FULL.fullmatch(clause) or _SHORT.fullmatch(clause)
-        assert found, clause
-        parts = found.groupdict()
-        assert parts.get("first") is None or needle(parts["first"], work) == at
-        last = needle(parts["last"], work)
+        end, under, parts = _read(clause, way, work)
+        assert parts["first"] is None or needle(parts["first"], work) == at
+        last = needle(parts["last"] or "", work)
         assert (last - at) * step >= 0, "a run of no needles"
-        assert parts.get("count") is None or value(parts["count"]) == abs(last - at) + 1
-        while at != last + step:
-            laid[at] = _name(parts["yarn"], work)
-            at += step
-    assert sorted(laid) == list(range(work.first, work.last + 1)), "the work is covered"
-    return tuple(laid[place] for place in sorted(laid))
+        assert (parts["only"] is not None) == (last == at)
+        assert parts["count"] is None or value(parts["count"]) == abs(last - at) + 1
+        laid.append(Laid(end, at, last, under))
+        at = last + step
+    assert at - step == (work.last if way == "right" else work.first), "the work is covered"
+    return tuple(laid)
 
 
-def _changed(clauses: Sequence[str], work: Work, before: Heard, way: str) -> tuple[str, ...]:
-    """The row before, with the needles that other yarns take."""
-    laid = list(before.yarns)
+@dataclass
+class _Changes:
+    yarns: list[str]
+    ends: dict[int, tuple[End, str | None]] = field(default_factory=dict)  # by first needle
+
+
+def _changed(clauses: Sequence[str], work: Work, before: Heard, way: str) -> tuple[Laid, ...]:
+    """The row before, with the needles that other yarns take, laid in the other direction."""
+    now = _Changes(list(before.yarns))
     step = 1 if way == "right" else -1
     for clause in clauses:
-        if clause == "As the last row." or _AT.fullmatch(clause):
+        if clause == SAME:
+            assert len(clauses) == 1
             continue
-        found = _TAKES.fullmatch(clause)
-        assert found, clause
-        first = needle(found["first"], work)
-        last = needle(found["last"] or found["first"], work)
-        for place in range(first, last + step, step):
-            assert laid[place - work.first] != found["yarn"], "it had that yarn already"
-            laid[place - work.first] = _name(found["yarn"], work)
+        end, under, parts = _read(clause, way, work)
+        first = needle(parts["first"] or "", work)
+        assert first not in now.ends, "one end is told twice"
+        now.ends[first] = (end, under)
+        if parts["takes"]:
+            last = needle(parts["last"] or parts["first"] or "", work)
+            for place in range(first, last + step, step):
+                assert now.yarns[place - work.first] != end.yarn, "it had that yarn already"
+                now.yarns[place - work.first] = end.yarn
+    return _runs(now, work, step)
+
+
+def _runs(now: _Changes, work: Work, step: int) -> tuple[Laid, ...]:
+    places = list(range(work.first, work.last + 1))[::step]
+    laid: list[Laid] = []
+    for place in places:
+        yarn = now.yarns[place - work.first]
+        if laid and laid[-1].end.yarn == yarn:
+            laid[-1] = replace(laid[-1], last=place)
+            continue
+        end, under = now.ends.get(place, (End(yarn), None))
+        assert end.yarn == yarn
+        laid.append(Laid(end, place, place, under))
+    for first, (end, _) in now.ends.items():
+        starts = any(one.first == first for one in laid)
+        assert starts or end == End(end.yarn), "an end begins inside a run"
     return tuple(laid)

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from row_decoder import Heard, Work, understood
+from row_decoder import Work, understood
 from test_utterance import sets_nothing_off
 
 from caller.calling.commands import Command
@@ -14,12 +14,12 @@ from caller.settings import CallSettings
 DEMOS = sorted((Path(__file__).parents[3] / "demo_patterns").glob("*.toml"))
 CALLS = {
     "as usual": CallSettings(),
-    "short": CallSettings(events=True, crossings=True, numbers="checked"),
-    "run by run": CallSettings(runs_at_once=1, events=True, check_every_rows=10),
+    "whole rows": CallSettings(runs_at_once=0, crossings=True, numbers="words"),
+    "run by run": CallSettings(runs_at_once=1, check_every_rows=10),
     "full": CallSettings(wording="full", numbers="digits"),
-    "full, three runs": CallSettings(wording="full", runs_at_once=3, numbers="checked"),
+    "full, three runs": CallSettings(wording="full", runs_at_once=3),
     "changes": CallSettings(wording="changes", check_every_rows=7),
-    "changes and events": CallSettings(wording="changes", events=True, numbers="digits"),
+    "changes, digits": CallSettings(wording="changes", runs_at_once=0, numbers="digits"),
 }
 
 
@@ -42,8 +42,8 @@ def test_a_whole_session_by_next_alone(path, settings):
             clauses = []
         clauses += [clause.said for clause in answer.say]
     ways = ("right", "left")  # row 1 of every demo goes to the right
-    assert rows == [
-        Heard(row + 1, ways[row % 2], tuple(names[cell] for cell in cells))
+    assert [(row.row, row.way, row.yarns) for row in rows] == [
+        (row + 1, ways[row % 2], tuple(names[cell] for cell in cells))
         for row, cells in enumerate(pattern.chart.cells)
     ]
     assert "The picture is finished" in clauses[0]

@@ -34,12 +34,15 @@ def test_digit_by_digit(number, words):
 
 
 @pytest.mark.parametrize("unit", range(3, 10))
-def test_teens_and_tens_are_checked(unit):
+def test_teens_are_checked_and_their_tens_are_not(unit):
+    """One of the two with its digits tells both apart."""
     # 15 heard as 50: Pennsylvania Patient Safety Advisory, June 2006 (seen).
-    for number in (10 + unit, 10 * unit, 110 + unit, 1000 + 10 * unit):
+    for number in (10 + unit, 110 + unit, 1010 + unit):
         words, _, digits = number_words(number, "checked").partition(", ")
         assert words == number_words(number)
         assert digits == number_words(number, "digits")
+    for number in (10 * unit, 100 + 10 * unit):
+        assert number_words(number, "checked") == number_words(number)
 
 
 @pytest.mark.parametrize("number", [1, 2, 9, 10, 11, 12, 20, 21, 31, 55, 99, 100, 101, 126, 200])

@@ -91,7 +91,7 @@ class PageReader(HTMLParser):
         }
 
     def _row(self, heading: str, yarns: list[dict]) -> dict:
-        number, direction = re.fullmatch(r"Row (\d+), to the (right|left)", heading).groups()
+        number, direction = re.fullmatch(r"Row (\d+), going (right|left)", heading).groups()
         runs = []
         for text, swatch in self.under(heading):
             parts = re.fullmatch(
@@ -125,7 +125,7 @@ def large_print_rows(text: str) -> list[dict]:
     rows = []
     for block in unfolded.split("\n\n")[2:]:
         heading, *lines = block.strip("\n").split("\n")
-        number, direction = re.fullmatch(r"Row (\d+) of \d+, to the (\w+)", heading).groups()
+        number, direction = re.fullmatch(r"Row (\d+) of \d+, going (\w+)", heading).groups()
         runs = [
             run_of(*re.fullmatch(r"(.+): (\w+) to (\w+), (\d+), supply (.+)", line).groups())
             for line in lines
@@ -197,12 +197,12 @@ def test_large_print():
         "In a row, each run: yarn: first needle\n"
         "  to last needle, stitches, supply.\n"
         "\n"
-        "Row 1 of 2, to the right\n"
+        "Row 1 of 2, going right\n"
         "navy: L3 to L2, 2, supply 1; join\n"
         "a pale and rather woolly green: L1 to\n"
         "  R3, 4, supply 2; join\n"
         "\n"
-        "Row 2 of 2, to the left\n"
+        "Row 2 of 2, going left\n"
         "Remember: move the weights up.\n"
         "a pale and rather woolly green: R3 to\n"
         "  R1, 3, supply 2; cut\n"

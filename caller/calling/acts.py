@@ -1,0 +1,218 @@
+"""A row as what the hands do, in their order: plain data, without a word.
+
+An end is a yarn that hangs at the bed, on its bobbin. Before row 1 the ends that row 1 knits are
+hung (`setting_up`); in every row each end is taken up where it hangs, or hung anew, and laid over
+its needles; then the carriage passes, and ends that have done their work are cut. Words, screen,
+page and the tests' simulator read these acts. Needles are bed positions, 0 the leftmost.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import chain
+
+from caller.pattern.pattern import Pattern
+from caller.pattern.rows import Direction
+from caller.pattern.supplies.plan import SuppliedRun
+
+NEXT_NEEDLE = 1
+"""An end this many needles from where it is laid goes on without a float."""
+CLEARLY_FARTHER = 2
+"""Needles. Another end of the same yarn this much farther away is not taken for the right one."""
+
+
+@dataclass(frozen=True)
+class End:
+    """A hanging yarn: its supply, its yarn's number, and its bobbin's number among that yarn's.
+
+    `alone` tells that the yarn has no other bobbin, so that its name says which end is meant.
+    """
+
+    supply: int
+    yarn: int
+    bobbin: int
+    alone: bool
+
+
+@dataclass(frozen=True)
+class Hang:
+    """Hang a new end at a needle, its tail to the side where the carriage stands."""
+
+    end: End
+    needle: int
+    tail_side: Direction
+
+
+@dataclass(frozen=True)
+class TakeUp:
+    """Take up an end where it hangs, the needle that it knitted last.
+
+    It is `obvious` when it hangs where it is laid, or on the next needle, and no other end of its
+    yarn hangs nearly as near; `shared` when another end of its yarn hangs at the same needle.
+    """
+
+    end: End
+    hangs_at: int
+    obvious: bool
+    shared: bool
+
+
+@dataclass(frozen=True)
+class Cross:
+    """Take up the `under` end from under the one just laid, whose last needle is `needle`."""
+
+    over: End
+    under: End
+    needle: int
+
+
+@dataclass(frozen=True)
+class Lay:
+    """Lay an end over its needles, in the carriage's direction, both inclusive."""
+
+    end: End
+    first: int
+    last: int
+
+    @property
+    def stitches(self) -> int:
+        return abs(self.last - self.first) + 1
+
+
+@dataclass(frozen=True)
+class Pass:
+    """Let the carriage pass."""
+
+    direction: Direction
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Cut an end at the needle that it knitted last; `shared` as in TakeUp."""
+
+    end: End
+    needle: int
+    shared: bool
+
+
+@dataclass(frozen=True)
+class Remember:
+    """Do what the pattern's reminder says, like moving the weights up."""
+
+    what: str
+
+
+_Hanging = tuple[int, int | None]  # a yarn's number, and the needle where its end hangs
+Act = Hang | TakeUp | Cross | Lay | Pass | Cut | Remember
+
+
+@dataclass(frozen=True)
+class Step:
+    """One run: how its end comes to the hand, what it crosses, and where it is laid.
+
+    In row 1 nothing is hung: its ends hang from the setting up, and `take` is obvious.
+    """
+
+    take: Hang | TakeUp
+    cross: Cross | None
+    lay: Lay
+
+    def __iter__(self) -> Iterator[Act]:
+        yield self.take
+        if self.cross:
+            yield self.cross
+        yield self.lay
+
+
+@dataclass(frozen=True)
+class RowActs:
+    """A row: its runs in the order they are laid, the pass, and what is done after it.
+
+    `cuts_all` tells that no end hangs any more when these are cut.
+    """
+
+    number: int
+    direction: Direction
+    steps: tuple[Step, ...]
+    cuts: tuple[Cut, ...]
+    cuts_all: bool
+    reminders: tuple[Remember, ...]
+
+    def __iter__(self) -> Iterator[Act]:
+        """Every act, in the order of the hands."""
+        yield from chain.from_iterable(self.steps)
+        yield Pass(self.direction)
+        yield from self.cuts
+        yield from self.reminders
+
+
+def start_side(direction: Direction) -> Direction:
+    """Where the carriage stands before it goes that way; a new end's tail lies there too."""
+    return "left" if direction == "right" else "right"
+
+
+def setting_up(pattern: Pattern) -> tuple[Hang, ...]:
+    """The ends to hang before row 1, in the order in which they are laid."""
+    return tuple(
+        Hang(end_of(pattern, entry.supply), entry.run.first, start_side(pattern.first_direction))
+        for entry in pattern.supply_plan.row(1)
+    )
+
+
+def row_acts(pattern: Pattern, number: int) -> RowActs:
+    """The acts of the row of this number; ChartError when there is none."""
+    entries = pattern.supply_plan.row(number)
+    direction = pattern.script.direction(number)
+    waiting = _waiting(pattern, number, {entry.supply for entry in entries})
+    steps: list[Step] = []
+    for index, entry in enumerate(entries):
+        end, run = end_of(pattern, entry.supply), entry.run
+        take: Hang | TakeUp
+        if number == 1:
+            take = TakeUp(end, run.first, obvious=True, shared=False)
+        elif entry.carried_from is None:
+            take = Hang(end, run.first, start_side(direction))
+        else:
+            later = [(other.run.yarn, other.carried_from) for other in entries[index + 1 :]]
+            take = _take_up(end, entry, entry.carried_from, [*later, *waiting])
+        goes_on = number > 1 and isinstance(take, TakeUp)
+        last = steps[-1].lay if steps and goes_on else None
+        cross = Cross(last.end, end, last.last) if last else None
+        steps.append(Step(take, cross, Lay(end, run.first, run.last)))
+    cuts = tuple(
+        Cut(step.lay.end, step.lay.last, (step.lay.end.yarn, step.lay.last) in waiting)
+        for step, entry in zip(steps, entries, strict=True)
+        if entry.end == "cut"
+    )
+    return RowActs(
+        number,
+        direction,
+        tuple(steps),
+        cuts,
+        len(cuts) == len(entries) and not waiting,
+        tuple(map(Remember, pattern.reminders_at(number))),
+    )
+
+
+def end_of(pattern: Pattern, supply: int) -> End:
+    """The end by which a supply hangs."""
+    plan, index = pattern.supply_plan, supply - 1
+    on = plan.bobbins
+    return End(supply, int(plan.supplies.yarn[index]), int(on.bobbin[index]), bool(on.alone[index]))
+
+
+def _waiting(pattern: Pattern, number: int, knitting: set[int]) -> list[_Hanging]:
+    """The ends that hang and do not knit in this row."""
+    if not pattern.supply_rules.max_rest_rows:
+        return []
+    return [
+        (yarn, needle)
+        for needle, yarn, supply in pattern.supply_plan.hanging(number)
+        if supply not in knitting
+    ]
+
+
+def _take_up(end: End, entry: SuppliedRun, hangs_at: int, others: list[_Hanging]) -> TakeUp:
+    """`others` hang too and are not yet laid in this row."""
+    rivals = [at for yarn, at in others if yarn == end.yarn and at is not None]
+    clear = all(abs(at - entry.run.first) >= entry.carry + CLEARLY_FARTHER for at in rivals)
+    return TakeUp(end, hangs_at, entry.carry <= NEXT_NEEDLE and clear, hangs_at in rivals)

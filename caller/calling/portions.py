@@ -1,0 +1,45 @@
+"""Which runs of a row are called together: as many as a memory holds while the hands lay them."""
+
+from caller.calling.acts import row_acts
+from caller.calling.changes import row_changes
+from caller.pattern.pattern import Pattern
+from caller.settings import CallSettings
+
+
+def portions(pattern: Pattern, settings: CallSettings, row: int) -> tuple[int, ...]:
+    """The first run of every portion of a row, counted from 0; (0,) where the row comes whole.
+
+    A row in the changes wording comes whole, for what it leaves out cannot be told in part.
+    """
+    most, count = settings.runs_at_once, run_count(pattern, row)
+    if changes_fit(pattern, settings, row):
+        return (0,)
+    return split(count, most)
+
+
+def split(count: int, most: int) -> tuple[int, ...]:
+    """The beginnings of the fewest parts of at most so many; nearly equal, longer ones first.
+
+    All together where `most` is 0.
+    """
+    parts = -(-count // most) if most else 1
+    return tuple(-(-count * part // parts) for part in range(parts))
+
+
+def portion(begins: tuple[int, ...], count: int, at: int) -> tuple[int, int]:
+    """The portion with the item `at`: its first item, and the one after its last."""
+    index = max(number for number, begin in enumerate(begins) if begin <= at)
+    return begins[index], (*begins, count)[index + 1]
+
+
+def changes_fit(pattern: Pattern, settings: CallSettings, row: int) -> bool:
+    """Whether a row is told by what differs in it: where that is no more than one portion."""
+    if settings.wording != "changes":
+        return False
+    changes = row_changes(pattern, row_acts(pattern, row))
+    return changes is not None and len(changes) <= (settings.runs_at_once or len(changes))
+
+
+def run_count(pattern: Pattern, row: int) -> int:
+    starts = pattern.script.runs.starts
+    return int(starts[row] - starts[row - 1])

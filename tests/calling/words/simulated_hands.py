@@ -1,0 +1,88 @@
+"""Hands that do what a call says, to the letter: they hang, take up, lay and cut ends.
+
+They know nothing of the plan. An end that is told without a place is the one of its yarn that
+hangs nearest to where it is laid, which must be there or on the next needle and nearer than any
+other; all else must be told. The hands stop the test when a call cannot be followed.
+"""
+
+from dataclasses import dataclass, field
+
+from row_decoder import End, Heard, Laid
+
+
+@dataclass
+class Hung:
+    """An end on the bed: where it hangs, and whether it has been laid in this row."""
+
+    yarn: str
+    bobbin: int | None
+    needle: int
+    laid: bool = False
+
+
+@dataclass
+class Hands:
+    """What hangs, and the rows that have been knitted, as the yarn of each needle."""
+
+    hanging: list[Hung] = field(default_factory=list)
+    knitted: list[tuple[str, ...]] = field(default_factory=list)
+    hung: int = 0
+    cut: int = 0
+
+    def follow(self, row: Heard) -> None:
+        for end in row.hung:
+            assert end.at is not None
+            self._hang(end, end.at)
+        for end in self.hanging:
+            end.laid = False
+        just_laid: Hung | None = None
+        for one in row.laid:
+            end = self._hang(one.end, one.first) if one.end.new else self._take_up(one)
+            assert not end.laid, "an end cannot be laid twice in a row"
+            assert one.under is None or (just_laid and just_laid.yarn == one.under)
+            end.laid, end.needle = True, one.last
+            just_laid = end
+        self.knitted.append(row.yarns)
+        for cut in row.cuts:
+            assert cut.at is not None
+            self._cut(self._only(self._at(cut, cut.at)))
+        if row.cuts_all is not None:
+            assert row.cuts_all == len(self.hanging)
+            for end in list(self.hanging):
+                self._cut(end)
+
+    def _hang(self, end: End, needle: int) -> Hung:
+        bobbins = [other.bobbin for other in self.hanging if other.yarn == end.yarn]
+        assert end.bobbin not in bobbins, "that bobbin hangs already"
+        assert end.bobbin is not None or not bobbins, "which bobbin?"
+        self.hanging.append(Hung(end.yarn, end.bobbin, needle))
+        self.hung += 1
+        return self.hanging[-1]
+
+    def _take_up(self, one: Laid) -> Hung:
+        if one.end.at is not None:
+            return self._only([end for end in self._at(one.end, one.end.at) if not end.laid])
+        near = sorted(
+            (abs(end.needle - one.first), number, end)
+            for number, end in enumerate(self.hanging)
+            if end.yarn == one.end.yarn and not end.laid
+        )
+        assert near, f"no {one.end.yarn} hangs for needle {one.first}"
+        assert near[0][0] <= 1, f"{one.end.yarn} hangs {near[0][0]} needles away"
+        assert len(near) == 1 or near[1][0] > near[0][0] + 1, "two ends hang nearly as near"
+        return near[0][2]
+
+    def _at(self, told: End, needle: int) -> list[Hung]:
+        return [
+            end
+            for end in self.hanging
+            if (end.yarn, end.needle) == (told.yarn, needle) and told.bobbin in (None, end.bobbin)
+        ]
+
+    def _only(self, found: list[Hung]) -> Hung:
+        assert len(found) == 1, f"{len(found)} ends fit"
+        return found[0]
+
+    def _cut(self, end: Hung) -> None:
+        self.hanging.remove(end)
+        self.cut += 1
