@@ -1,0 +1,252 @@
+"""Mutation testing: how many small mistakes in a module its tests would notice.
+
+    pip install '.[test,mutation]'
+    python tests/bench/mutation.py                      # the modules there are, and their mutants
+    python tests/bench/mutation.py rows journal         # try all mutants of two modules
+    python tests/bench/mutation.py session --sample 60 --seed 1
+
+Each mutant is the module with one change by an operator of mutmut: another number, operator or
+comparison, an argument left out, a string changed, a value or a branch taken away. Mutants are run
+one after the other, each in a forked child in which only the tests of that module run; a mutant is
+killed when a test fails or the child takes far longer than usual. Not mutated are annotations,
+imports, docstrings, and the sentences of errors. Tests that start another process see the module as
+it is. Needs a system with fork.
+"""
+
+import argparse
+import contextlib
+import importlib.abc
+import importlib.machinery
+import importlib.util
+import io
+import os
+import random
+import signal
+import sys
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+ROOT = Path(__file__).parents[2]
+PATTERN, STORAGE = "tests/pattern", "tests/devices/storage"
+MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
+    "rows": ("caller/pattern/rows.py", (f"{PATTERN}/test_rows.py",)),
+    "supplies": (
+        "caller/pattern/supplies/plan.py",
+        (f"{PATTERN}/test_workload.py", f"{PATTERN}/supplies/test_plan.py"),
+    ),
+    "matching": (
+        "caller/pattern/supplies/matching.py",
+        (f"{PATTERN}/test_workload.py", f"{PATTERN}/supplies/test_plan.py"),
+    ),
+    "workload": (
+        "caller/pattern/workload.py",
+        (f"{PATTERN}/test_workload.py", "tests/sheets/test_plan.py"),
+    ),
+    "amounts": (
+        "caller/pattern/amounts.py",
+        (f"{PATTERN}/test_amounts.py", "tests/sheets/test_plan.py"),
+    ),
+    "plan": ("caller/sheets/plan.py", ("tests/sheets/test_plan.py",)),
+    "recipe": ("caller/pattern/picture/recipe.py", (f"{PATTERN}/picture/test_recipe.py",)),
+    "tidy": (
+        "caller/pattern/tidy/tidying.py",
+        (f"{PATTERN}/tidy/test_rows.py", f"{PATTERN}/tidy/test_tidying.py"),
+    ),
+    "files": (
+        "caller/files.py",
+        (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_takes.py", f"{STORAGE}/test_power_cuts.py"),
+    ),
+    "journal": (
+        "caller/devices/storage/journal.py",
+        (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_power_cuts.py"),
+    ),
+    "session": (
+        "caller/calling/session.py",
+        ("tests/calling/test_session.py", "tests/calling/test_hurried.py"),
+    ),
+    "numbers": (
+        "caller/calling/words/numbers.py",
+        ("tests/calling/words/test_numbers.py", "tests/calling/words/test_clauses.py"),
+    ),
+    "clauses": ("caller/calling/words/clauses.py", ("tests/calling/words/test_clauses.py",)),
+    "sentences": (
+        "caller/calling/words/sentences.py",
+        ("tests/calling/test_session.py", "tests/calling/words"),
+    ),
+}
+PATIENCE = 5
+"""A mutant that takes this many times as long as the module itself, and 20 s, never ends."""
+_WARM = (
+    "hypothesis",
+    "networkx",
+    "numpy",
+    "PIL.Image",
+    "pytest",
+    "scipy.sparse.csgraph",
+    "tomlkit",
+)
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One change of a module: what stood in a line, what stands there now, and how to make it."""
+
+    line: int
+    was: str
+    now: str
+    source: Callable[[], str]
+
+
+def mutants(source: str) -> list[Mutant]:
+    """Every mutant of a module, in the order of its lines."""
+    import libcst as cst
+    from libcst.metadata import MetadataWrapper, ParentNodeProvider, PositionProvider
+    from mutmut.mutation.mutators import mutation_operators
+
+    wrapper = MetadataWrapper(cst.parse_module(source), unsafe_skip_copy=True)
+    module = wrapper.module
+    lines, parents = wrapper.resolve(PositionProvider), wrapper.resolve(ParentNodeProvider)
+
+    def left_alone(node: cst.CSTNode) -> bool:
+        within: cst.CSTNode | None = node
+        while within is not None:
+            if isinstance(within, cst.Annotation | cst.ImportFrom | cst.Import | cst.Decorator):
+                return True
+            if isinstance(within, cst.Raise) and isinstance(node, cst.BaseString):
+                return True
+            within = parents.get(within)
+        return isinstance(parents.get(node), cst.Expr) and isinstance(node, cst.BaseString)
+
+    found = []
+    for node in parents:
+        if node not in lines or left_alone(node):
+            continue
+        for kind, operator in mutation_operators:
+            if not isinstance(node, kind):
+                continue
+            changed = list(operator(node))
+            if isinstance(node, cst.BaseString):
+                changed = changed[:1]  # one change of each string is enough
+            for other in changed:
+                was, now = module.code_for_node(node), module.code_for_node(other)
+                code = partial(_replaced, module, node, other)
+                found.append(Mutant(lines[node].start.line, was, now, code))
+    return sorted(found, key=lambda mutant: mutant.line)
+
+
+def _replaced(module: Any, node: Any, other: Any) -> str:
+    code: str = module.deep_replace(node, other).code
+    return code
+
+
+class Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    """Gives one module another source."""
+
+    def __init__(self, name: str, path: Path, source: str) -> None:
+        self._name, self._path, self._source = name, path, source
+
+    def find_spec(self, name: str, *_: object) -> importlib.machinery.ModuleSpec | None:
+        if name != self._name:
+            return None
+        return importlib.util.spec_from_loader(name, self, origin=str(self._path))
+
+    def exec_module(self, module: ModuleType) -> None:
+        module.__file__ = str(self._path)
+        exec(compile(self._source, str(self._path), "exec"), module.__dict__)
+
+
+def tested(path: Path, source: str, tests: Sequence[str], limit_s: int) -> str:
+    """Run the tests on this source in a child: "passed", "failed" or "endless"."""
+    child = os.fork()
+    if child == 0:
+        os._exit(_in_the_child(path, source, tests, limit_s))
+    _, status = os.waitpid(child, 0)
+    if os.WIFSIGNALED(status):
+        return "endless" if os.WTERMSIG(status) == signal.SIGALRM else "failed"
+    return "passed" if os.WEXITSTATUS(status) == 0 else "failed"
+
+
+def _in_the_child(path: Path, source: str, tests: Sequence[str], limit_s: int) -> int:
+    import pytest
+    from hypothesis import Phase, settings
+
+    signal.alarm(limit_s)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    name = path.relative_to(ROOT).with_suffix("").as_posix().replace("/", ".")
+    sys.meta_path.insert(0, Mutated(name, path, source))
+    # Found is enough, the smallest example is not needed; and each run tries the same examples.
+    phases = (Phase.explicit, Phase.generate)
+    settings.register_profile(
+        "mutation", phases=phases, derandomize=True, database=None, deadline=None
+    )
+    options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:timeout"]
+    options += ["-o", "addopts=--import-mode=importlib", "--hypothesis-profile=mutation"]
+    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+        return int(pytest.main([*options, "-m", "not slow and not sound", *tests]))
+
+
+def tried(name: str, sample: int | None, seed: int) -> tuple[int, int]:
+    """Try a module's mutants, print the survivors and the score; killed and tried."""
+    file, tests = MODULES[name]
+    path = ROOT / file
+    source = path.read_text(encoding="utf-8")
+    began = time.monotonic()
+    if tested(path, source, tests, 600) != "passed":
+        raise SystemExit(f"{name}: its tests fail without any change: {' '.join(tests)}")
+    limit_s = round(max(20, PATIENCE * (time.monotonic() - began)))
+    every = mutants(source)
+    chosen = every
+    if sample is not None and sample < len(every):
+        chosen = random.Random(seed).sample(every, sample)
+        chosen.sort(key=lambda mutant: mutant.line)
+    survivors = []
+    for done, mutant in enumerate(chosen, 1):
+        if tested(path, mutant.source(), tests, limit_s) == "passed":
+            survivors.append(mutant)
+        print(f"\r{name}: {done} of {len(chosen)} tried, {len(survivors)} live", end="", flush=True)
+    killed = len(chosen) - len(survivors)
+    of = f"a sample of {len(every)}, seed {seed}" if len(chosen) < len(every) else "all"
+    print(f"\r{name}: {killed} of {len(chosen)} killed, {killed / len(chosen):.1%} ({of})")
+    for mutant in survivors:
+        print(f"  {file}:{mutant.line}: {_short(mutant.was)}  ->  {_short(mutant.now)}")
+    return killed, len(chosen)
+
+
+def _short(code: str) -> str:
+    line = " ".join(code.split())
+    return line if len(line) <= 90 else f"{line[:87]}..."
+
+
+def listed() -> Iterator[str]:
+    for name, (file, tests) in MODULES.items():
+        count = len(mutants((ROOT / file).read_text(encoding="utf-8")))
+        yield f"{name:10} {count:5} mutants of {file}, by {', '.join(tests)}"
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser.add_argument("modules", nargs="*", choices=[*MODULES, []], metavar="MODULE")
+    parser.add_argument("--sample", type=int, help="Try only so many of a module's mutants.")
+    parser.add_argument("--seed", type=int, default=1, help="Which ones.")
+    chosen = parser.parse_args(arguments)
+    os.chdir(ROOT)
+    sys.path.insert(0, str(ROOT))
+    if not chosen.modules:
+        print(*listed(), sep="\n")
+        return
+    for module in _WARM:  # children have them at once
+        importlib.import_module(module)
+    results = [tried(name, chosen.sample, chosen.seed) for name in chosen.modules]
+    killed, count = map(sum, zip(*results, strict=True))
+    print(f"together: {killed} of {count} killed, {killed / count:.1%}")
+
+
+if __name__ == "__main__":
+    main()
