@@ -50,7 +50,7 @@ def figures(plan: SupplyPlan) -> tuple[int, int]:
 # Both optima
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=200)
 @given(
     small_charts(),
     st.integers(0, 3),
@@ -66,7 +66,7 @@ def test_no_other_plan_is_better(
     assert figures(plan) == tried_out(script, max_carry, max_rest_rows)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40)
 @given(
     small_charts(rows=12, stitches=30, yarns=4),
     st.integers(0, 12),
@@ -92,7 +92,7 @@ def test_no_flow_is_better_on_real_pictures(
     picture = np.asarray(getattr(skimage.data, name)())
     if picture.dtype == bool:
         picture = picture.astype(np.uint8) * 255
-    script = RowScript(chart_of(Image.fromarray(picture), 100, colours), Bed(), 50)
+    script = RowScript(chart_of(Image.fromarray(picture), 70, colours), Bed(), 50)
     plan = assign_supplies(script, max_carry, max_rest_rows)
     assert walk(plan, max_carry, max_rest_rows) == figures(plan)
     assert figures(plan) == by_flow(script, max_carry, max_rest_rows)
@@ -118,7 +118,7 @@ def test_many_batches_give_what_one_gives(monkeypatch: pytest.MonkeyPatch) -> No
         monkeypatch.undo()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60)
 @given(small_charts(rows=8, stitches=20, yarns=2), st.integers(0, 20), st.integers(0, 2))
 def test_supplies_between_the_same_two_rows_do_not_cross(
     chart: Chart, max_carry: int, max_rest_rows: int
@@ -137,7 +137,7 @@ def test_supplies_between_the_same_two_rows_do_not_cross(
                 assert after < other_after
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40)
 @given(small_charts(rows=6, stitches=12), st.integers(0, 6), st.integers(0, 2))
 def test_a_longer_reach_never_takes_more_supplies(
     chart: Chart, max_carry: int, max_rest_rows: int
@@ -303,7 +303,7 @@ def test_the_sums_worked_by_hand() -> None:
     assert (plan.total, plan.at_once, plan.total_carry) == (3, 3, 1)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60)
 @given(small_charts(rows=8, stitches=10), st.integers(0, 4), st.integers(0, 3), DIRECTIONS)
 def test_the_arrays_agree_with_the_rows(
     chart: Chart, max_carry: int, max_rest_rows: int, first: Literal["right", "left"]

@@ -69,7 +69,7 @@ def cost_of(row: tuple[int, ...], number: int, costs: Any, starts: Any, ends: An
     return int(total)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120)
 @given(row_problems())
 def test_no_other_row_costs_less(problem: tuple[Any, ...]) -> None:
     costs, starts, ends, shortest, most = problem
@@ -139,7 +139,7 @@ def drafts(
     return cells, errors
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60)
 @given(drafts(), st.integers(0, 12), Directions)
 def test_supplies_are_those_of_the_plan(
     chart: tuple[NDArray[np.uint8], NDArray[np.int32]], reach: int, first: Literal["right", "left"]
@@ -148,7 +148,7 @@ def test_supplies_are_those_of_the_plan(
     assert (draft.runs.sum(), draft.supplies) == planned(chart[0], reach, first)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60)
 @given(
     arrays.arrays(np.uint8, (3, 6), elements=st.integers(0, 2)),
     arrays.arrays(np.int32, (3, 6, 3), elements=st.integers(0, 9)),
@@ -183,7 +183,7 @@ def test_no_other_row_between_its_neighbours_has_less_energy(
 # Steps
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60)
 @given(
     drafts(),
     st.integers(0, 12),
@@ -216,7 +216,7 @@ def test_energy_never_rises(
         before = after
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60)
 @given(
     drafts(),
     st.integers(0, 4),
@@ -248,7 +248,7 @@ def test_mended_rows_stay_whole_and_energy_never_rises_again(
         energy = draft.energy
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60)
 @given(
     drafts(),
     st.integers(0, 12),
@@ -290,7 +290,7 @@ def test_nothing_changes_for_nothing() -> None:
 # Blocks of colour
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50)
 @given(drafts())
 def test_blocks_are_those_of_scipy(
     chart: tuple[NDArray[np.uint8], NDArray[np.int32]],
@@ -305,7 +305,7 @@ def test_blocks_are_those_of_scipy(
     assert blocks.stitches.sum() == cells.size
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50)
 @given(drafts(), st.integers(0, 11), st.integers(0, 4))
 def test_specks_vanish_and_runs_only_grow(
     chart: tuple[NDArray[np.uint8], NDArray[np.int32]], most: int, reach: int

@@ -141,7 +141,7 @@ def charts(draw: st.DrawFn) -> Chart:
     return Chart(draw(arrays.arrays(np.uint8, shape, elements=st.integers(0, 3))))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60)
 @given(
     charts(),
     st.integers(1, 5),
@@ -170,7 +170,7 @@ def test_bounds_are_kept(
     assert len(np.unique(result.chart.cells)) >= 2
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=40)
 @given(charts(), st.integers(1, 12), st.integers(0, 2), st.integers(0, 6))
 def test_supplies_in_all_are_kept_to_or_the_fewest_are_named(
     chart: Chart, in_all: int, rest: int, reach: int
@@ -187,7 +187,7 @@ def test_supplies_in_all_are_kept_to_or_the_fewest_are_named(
     assert (result.chart == chart) == (before <= in_all)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30)
 @given(charts(), st.integers(2, 5), st.integers(0, 3))
 def test_supplies_at_once_count_those_at_rest(chart: Chart, at_once: int, rest: int) -> None:
     result = outcome(script(chart), TidySettings(at_once=at_once), REACH, rest)
@@ -207,7 +207,7 @@ def test_fewer_runs_where_supplies_at_rest_crowd_a_row() -> None:
 
 
 @given(charts(), st.integers(0, 6), st.integers(0, 2))
-@settings(deadline=None)
+@settings(max_examples=40)
 def test_nothing_asked_changes_nothing(chart: Chart, reach: int, rest: int) -> None:
     result = tidy(script(chart), alike(chart), TidySettings(), reach, rest)
     assert result.chart == chart
@@ -217,7 +217,7 @@ def test_nothing_asked_changes_nothing(chart: Chart, reach: int, rest: int) -> N
 
 
 @given(charts(), st.integers(1, 4), st.integers(1, 6))
-@settings(deadline=None)
+@settings(max_examples=40)
 def test_rows_within_bounds_stay_as_they_are(chart: Chart, shortest: int, at_once: int) -> None:
     shortest = min(shortest, chart.stitches)
     result = outcome(script(chart), TidySettings(shortest, at_once=at_once), REACH)
