@@ -17,7 +17,7 @@ import caller.wiring.models as wired
 from caller.cli import main
 from caller.devices.recognisers import vosk_trial
 from caller.devices.recognisers.english import model_files
-from caller.devices.recognisers.vosk import ENVIRONMENT
+from caller.devices.recognisers.vosk_models import ENVIRONMENT
 from caller.errors import ListeningError
 
 

@@ -9,7 +9,8 @@ import pytest
 from PIL import Image
 
 from caller.pattern.pattern import Pattern
-from caller.pattern.picture.picture import make_chart, read_picture
+from caller.pattern.picture.charting import make_chart
+from caller.pattern.picture.picture import read_picture
 from caller.pattern.storage.pattern_file import load
 
 DEMOS = Path(__file__).parents[1] / "demo_patterns"

@@ -2,11 +2,12 @@
 
 import pytest
 from click.testing import CliRunner
+from silent_voice import SilentVoice
 
 from caller.calling.commands import BY_NAME
 from caller.calling.ports import Loudspeaker
 from caller.cli import main
-from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import ListeningError, SoundError
 from caller.wiring import session, voices
 from caller.wiring.recognisers import RecogniserChoice

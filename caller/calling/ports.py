@@ -158,6 +158,13 @@ class Recogniser(Protocol):
         """Let go of the engine; harmless when done twice."""
 
 
+class TakeLikeness(Protocol):
+    """How alike two takes of a command sound to the recogniser that will listen for them."""
+
+    def distance(self, one: NDArray[np.int16], other: NDArray[np.int16]) -> float:
+        """0 for the same sound; `takes.LIKE` and less where one would be heard as the other."""
+
+
 @dataclass(frozen=True)
 class Edge:
     """A key or pedal that went down or up.

@@ -60,7 +60,9 @@ def teach(
     from caller.wiring import enrolment
 
     if names is not None and every:
-        raise SettingError("Both --commands and --all are given", "give one of them.")
+        raise SettingError(
+            "--commands and --all are both given.", "Give --commands or --all, not both."
+        )
     asked = tuple(Command) if every else enrolment.MAIN if names is None else _commands(names)
     if forget is not None:
         _forget(forget)

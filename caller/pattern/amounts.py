@@ -27,7 +27,6 @@ ALLOWANCE = 0.10
 USUAL_TIGHTNESS = (1.3, 1.5)
 WIDTHS_IN_A_ROW = 3
 """By the craft's rule of thumb."""
-WIDTHS_IN_A_BIND_OFF = 6
 _BELIEVABLE_RATIO = (3.0, 5.0)  # loop length in stitch widths
 
 Lengths = NDArray[np.float64]
@@ -113,14 +112,6 @@ def tightness_warning(tex: float, loop_mm: float) -> str | None:
     )
 
 
-def areal_mass_g_m2(gauge: Gauge, loop_mm: float, tex: float) -> float:
-    """Grams in a square metre: S (in a square cm) x l (mm) x tex / 100 (Texcoms Textile Technical
-    Handbook, 2023, page 147)."""
-    _check_tex(tex)
-    _check_loop(loop_mm)
-    return gauge.stitches_per_cm * gauge.rows_per_cm * loop_mm * tex / 100
-
-
 @dataclass(frozen=True)
 class RowCheck:
     """One row's yarn in cm, worked out from its loops and by the craft's rule; both with one tail.
@@ -158,11 +149,6 @@ def row_check(stitches: int, loop_mm: float, gauge: Gauge, tail_cm: float = TAIL
         )
     width = stitches / gauge.stitches_per_cm
     return RowCheck(ratio * width + tail_cm, craft_row_length(width, tail_cm), warning)
-
-
-def bind_off_m(width_cm: float) -> float:
-    """The yarn to bind off: about six times the width (practice of the trade)."""
-    return WIDTHS_IN_A_BIND_OFF * within(GaugeError, "A width", width_cm, 0, 100_000, "cm") / 100
 
 
 def finished_size_cm(stitches: int, rows: int, gauge: Gauge) -> tuple[float, float]:

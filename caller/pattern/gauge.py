@@ -58,14 +58,6 @@ class Gauge:
     def _cm(self) -> float:
         return self.over * (CM_PER_INCH if self.unit == "in" else 1.0)
 
-    def rows_for(self, stitches: int, height_to_width: float) -> int:
-        """Rows that keep a picture's proportions when it is `stitches` wide.
-
-        rows = width in stitches / stitch gauge x row gauge x height-to-width ratio of the picture
-        (common practice of the trade); at least 1.
-        """
-        return max(1, round(stitches / self.stitches * self.rows * height_to_width))
-
     def written(self) -> str:
         """As the knitter writes it: "31x44/10cm"; `parse_gauge` reads it back."""
         over = "" if self.over == 1 else f"{self.over:g}"

@@ -13,7 +13,6 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.units import mm
 from caller.pattern.yarn_counts import FINEST_TEX, HEAVIEST_TEX
 
-USUAL_STITCHES, USUAL_ROWS = 40, 60
 MOST_SPREAD = 0.05
 """Readings of one swatch further apart than this are worth measuring again."""
 SHORTEST_LOOP_MM, LONGEST_LOOP_MM = 1.0, 200.0

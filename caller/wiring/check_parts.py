@@ -115,7 +115,7 @@ def _own_voice() -> Result:
 
 
 def _vosk(given: Path | None) -> Result:
-    from caller.devices.recognisers.vosk import find_model
+    from caller.devices.recognisers.vosk_models import find_model
 
     folder = find_model(given)
     if folder is None:

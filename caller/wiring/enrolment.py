@@ -16,7 +16,6 @@ from caller.calling.enrolment.takes import (
     Finding,
     Sound,
     Take,
-    TakeLikeness,
     alike,
     check,
     in_recording,
@@ -24,7 +23,7 @@ from caller.calling.enrolment.takes import (
     unheard,
 )
 from caller.calling.listening.blocks import RATE
-from caller.calling.ports import Recogniser, SpeechDetector
+from caller.calling.ports import Recogniser, SpeechDetector, TakeLikeness
 from caller.devices.storage import take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings

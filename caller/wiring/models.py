@@ -6,7 +6,7 @@ from pathlib import Path
 
 from caller.calling.commands import WORDS
 from caller.devices.recognisers.model_download import DOWNLOADS, Progress
-from caller.devices.recognisers.vosk import (
+from caller.devices.recognisers.vosk_models import (
     ModelPlace,
     find_model,
     model_home,

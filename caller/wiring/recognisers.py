@@ -46,7 +46,8 @@ def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
     Raises ListeningError when what was asked for is not there, and SettingError for a settings file
     that is wrong.
     """
-    from caller.devices.recognisers.vosk import VoskRecogniser, find_model, is_named
+    from caller.devices.recognisers.vosk import VoskRecogniser
+    from caller.devices.recognisers.vosk_models import find_model, is_named
 
     notes: tuple[ListeningError, ...] = ()
     if settings.engine in ("own", "auto") and settings.model_folder is None:

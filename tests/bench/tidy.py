@@ -17,8 +17,9 @@ from scipy import ndimage
 from caller.errors import ChartError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
+from caller.pattern.picture.charting import make_chart
 from caller.pattern.picture.colour import lab
-from caller.pattern.picture.picture import Picture, make_chart
+from caller.pattern.picture.picture import Picture
 from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 from caller.pattern.tidy.tidying import TidyResult, TidySettings, tidy

@@ -4,6 +4,7 @@ import threading
 
 import numpy as np
 import pytest
+from silent_voice import SilentVoice
 
 from caller.calling import loop
 from caller.calling.commands import Command
@@ -21,7 +22,7 @@ from caller.calling.listening.listener import HeardPhrase, listen
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.signals import Signal, sound
-from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage.journal import FileJournal
 from caller.errors import PedalError, PlaceError, SoundError, VoiceError
 from caller.pattern.chart import Chart

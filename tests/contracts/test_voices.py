@@ -8,9 +8,9 @@ from itertools import islice
 import numpy as np
 import piper_file
 import pytest
+from silent_voice import SilentVoice
 
 from caller.calling.ports import Voice
-from caller.devices.sound.silent import SilentVoice
 from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.voices.piper import PiperVoice
 from caller.devices.voices.prerendered import Prerendered

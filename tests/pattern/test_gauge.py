@@ -6,12 +6,13 @@ from hypothesis import strategies as st
 
 from caller.errors import GaugeError
 from caller.pattern.gauge import Gauge, parse_gauge
+from caller.pattern.picture.sizing import sized
 
 
 def test_a_square_of_92_stitches_is_131_rows():
     # rows = width / stitch gauge x row gauge; at 7.75 stitches and 11 rows to the inch a square 92
     # stitches wide is 130.58 rows tall (common practice of the trade; recomputed by hand).
-    assert parse_gauge("7.75x11/in").rows_for(92, 1.0) == 131
+    assert sized(parse_gauge("7.75x11/in"), 1.0, stitches=92) == (92, 131)
 
 
 def test_units_agree():
@@ -69,8 +70,8 @@ def test_numbers_that_are_no_gauge(value):
             Gauge(*gauge)
 
 
-@given(st.integers(1, 400), st.floats(10, 60), st.floats(10, 80))
+@given(st.integers(2, 400), st.floats(10, 60), st.floats(10, 80))
 def test_a_square_is_square_on_the_fabric(width, stitches, rows):
     gauge = Gauge(stitches, rows)
-    height_cm = gauge.rows_for(width, 1.0) / gauge.rows_per_cm
+    height_cm = sized(gauge, 1.0, stitches=width)[1] / gauge.rows_per_cm
     assert height_cm == pytest.approx(width / gauge.stitches_per_cm, abs=1 / gauge.rows_per_cm)

@@ -16,13 +16,13 @@ from caller.calling.enrolment.takes import (
     MOST,
     Sound,
     Take,
-    TakeLikeness,
     alike,
     check,
     like_another,
     most_alike,
     unheard,
 )
+from caller.calling.ports import TakeLikeness
 from caller.calling.signals import Signal
 from caller.calling.words.utterance import Utterance
 from caller.errors import SettingError

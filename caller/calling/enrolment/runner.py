@@ -29,7 +29,7 @@ from caller.calling.enrolment.lesson import (
     silent,
     tried,
 )
-from caller.calling.enrolment.takes import TAKING, Sound, TakeLikeness, check, from_segment
+from caller.calling.enrolment.takes import TAKING, Sound, check, from_segment
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE, Blocks
 from caller.calling.listening.endpointing import Endpointer, Segment
@@ -40,6 +40,7 @@ from caller.calling.ports import (
     Microphone,
     Recogniser,
     SpeechDetector,
+    TakeLikeness,
     Voice,
 )
 from caller.calling.signals import Signal

@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from itertools import combinations
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +16,7 @@ from caller.calling.commands import Command
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE, Blocks
 from caller.calling.listening.endpointing import Endpointer, EndpointSettings, Segment
 from caller.calling.listening.level import CLEAR_DB, CLIPPED_S, measured
-from caller.calling.ports import SpeechDetector
+from caller.calling.ports import SpeechDetector, TakeLikeness
 
 Sound = NDArray[np.int16]
 """Samples of shape (n,), mono, 16,000 a second."""
@@ -36,13 +35,6 @@ LIKE = 1.0
 _QUIET_DB = -50.0
 _EDGE_S = 0.15  # quiet that there must be on each side; the ear takes so much for quiet
 _EDGE_DB = 10.0  # how far below the talk the first and the last block must be
-
-
-class TakeLikeness(Protocol):
-    """How alike two takes sound to the ear that will listen for them."""
-
-    def distance(self, one: Sound, other: Sound) -> float:
-        """0 for the same sound; `LIKE` and less where one would be heard as the other."""
 
 
 class Finding(Enum):

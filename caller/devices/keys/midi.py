@@ -100,7 +100,7 @@ class MidiPedal:
             if not name:
                 raise PedalError(*_NONE)
             others = f"These are there: {', '.join(map(_lasting, there))}." if there else ""
-            raise PedalError(f"There is no MIDI pedal named {name!r}.", others or "Plug it in.")
+            raise PedalError(f"There is no MIDI pedal named {name!r}.", others)
         self._name = name or _lasting(names[0])
         self._ports: dict[str, Any] = {}
         try:

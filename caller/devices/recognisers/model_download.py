@@ -20,7 +20,7 @@ from urllib.error import HTTPError
 from urllib.parse import urlsplit
 from urllib.request import Request, urlopen
 
-from caller.devices.recognisers.vosk import wrong_with
+from caller.devices.recognisers.vosk_models import wrong_with
 from caller.errors import ListeningError
 
 TIMEOUT_S = 30.0

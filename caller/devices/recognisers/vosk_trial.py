@@ -33,7 +33,7 @@ def try_model(folder: Path, phrases: Sequence[str]) -> Trial:
 
     Raises ListeningError when something is wrong with it, also when it ends the process.
     """
-    from caller.devices.recognisers.vosk import wrong_with
+    from caller.devices.recognisers.vosk_models import wrong_with
 
     if wrong := wrong_with(folder):
         raise wrong

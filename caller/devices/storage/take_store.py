@@ -80,11 +80,6 @@ def _damaged(command: Command, path: Path) -> ListeningError:
     )
 
 
-def taught() -> Takes:
-    """The commands that can be listened for, with their takes; empty when nothing is taught."""
-    return kept().taught
-
-
 def keep(command: Command, takes: Sequence[NDArray[np.int16]]) -> None:
     """Keep these takes as all that there are of this command.
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from caller.errors import ChartError, PictureError, SettingError
 from caller.pattern.chart import Chart
-from caller.pattern.picture.picture import MOST_ROWS, MOST_STITCHES, Picture
+from caller.pattern.picture.charting import MOST_ROWS, MOST_STITCHES
+from caller.pattern.picture.picture import Picture
 
 
 @dataclass(frozen=True)

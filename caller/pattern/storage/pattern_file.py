@@ -14,7 +14,8 @@ from caller.files import write_all_whole, write_whole
 from caller.pattern.bed import Bed
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
-from caller.pattern.picture.picture import exact_chart, read_picture
+from caller.pattern.picture.charting import exact_chart
+from caller.pattern.picture.picture import read_picture
 from caller.pattern.storage.chart_png import chart_png, read_chart
 from caller.pattern.storage.schema import VERSION, check
 from caller.pattern.yarn_counts import parse_count

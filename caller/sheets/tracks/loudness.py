@@ -43,12 +43,6 @@ def loudness_lufs(samples: Floats, rate: int) -> float:
     return float(pyloudnorm.Meter(rate).integrated_loudness(samples))
 
 
-def true_peak_dbtp(samples: Floats) -> float:
-    """The true peak of mono samples (n,), oversampled four times; -inf for silence."""
-    highest = float(_peaks(samples).max(initial=0))
-    return _decibels(highest) if highest > 0 else -math.inf
-
-
 def levelled(
     block: SoundBlock, target_lufs: float = TARGET_LUFS, peak_dbtp: float = PEAK_DBTP
 ) -> SoundBlock:
@@ -62,7 +56,7 @@ def levelled(
     loudness = loudness_lufs(samples, block.rate)
     if loudness == -math.inf:
         return block
-    peaks, ceiling = _peaks(samples), _factor(peak_dbtp)
+    peaks, ceiling = true_peaks(samples), _factor(peak_dbtp)
     most_db = peak_dbtp - _decibels(float(peaks.max())) + MOST_LIMITING_DB
     gain_db = min(target_lufs - loudness, most_db)
     for _ in range(_ROUNDS):
@@ -77,7 +71,7 @@ def levelled(
     return SoundBlock(whole.astype(np.int16), block.rate)
 
 
-def _peaks(samples: Floats) -> Floats:
+def true_peaks(samples: Floats) -> Floats:
     """The highest true peak at or just after each sample, (n,)."""
     from scipy.signal import resample_poly
 

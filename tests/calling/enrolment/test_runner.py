@@ -10,6 +10,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 import sounds
+from silent_voice import SilentVoice
 
 from caller.calling.commands import Command
 from caller.calling.enrolment import lesson as enrolment
@@ -19,7 +20,6 @@ from caller.calling.listening.blocks import BLOCK_S, BLOCK_SAMPLES, RATE
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.resample import resampled
-from caller.devices.sound.silent import SilentVoice
 from caller.devices.voices.espeak import EspeakVoice
 from caller.errors import ListeningError, SoundError
 

@@ -5,6 +5,7 @@ import itertools
 import queue
 
 import pytest
+from silent_voice import SilentVoice
 
 from caller.calling.commands import Command
 from caller.calling.events import Pressed, Trouble, Typed
@@ -13,7 +14,7 @@ from caller.calling.pedals import runner
 from caller.calling.pedals.lesson import Bound
 from caller.calling.pedals.runner import Felt, PedalDesk
 from caller.calling.ports import Edge
-from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PressSettings
 

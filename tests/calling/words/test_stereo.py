@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from silent_voice import SilentVoice
 
 from caller.calling.speech import spoken
 from caller.calling.words.row_call import row_call
 from caller.calling.words.utterance import said
 from caller.devices.sound.loudspeaker import spread
-from caller.devices.sound.silent import SilentVoice
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn

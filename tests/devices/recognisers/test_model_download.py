@@ -12,7 +12,7 @@ from model_server import NAME, NOISE, Handler, Server, download_of, fst, packed
 
 from caller.devices.recognisers import model_download
 from caller.devices.recognisers.model_download import DOWNLOADS, Download, fetch
-from caller.devices.recognisers.vosk import wrong_with
+from caller.devices.recognisers.vosk_models import wrong_with
 from caller.errors import ListeningError
 
 

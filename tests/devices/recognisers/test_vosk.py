@@ -8,9 +8,9 @@ import struct
 import platformdirs
 import pytest
 
-from caller.devices.recognisers.vosk import (
+from caller.devices.recognisers.vosk import VoskRecogniser
+from caller.devices.recognisers.vosk_models import (
     ENVIRONMENT,
-    VoskRecogniser,
     find_model,
     model_home,
     model_places,

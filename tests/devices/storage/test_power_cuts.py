@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from crash_states import Recorder, announced, crash_states
 from num2words import num2words
+from silent_voice import SilentVoice
 
 from caller.calling import loop
 from caller.calling.commands import Command
@@ -19,7 +20,7 @@ from caller.calling.events import Events
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
-from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage import settings_file, take_store
 from caller.devices.storage.journal import FileJournal
 from caller.errors import PatternFileError

@@ -48,7 +48,7 @@ def names(folder: Path) -> list[str]:
 
 
 def test_nothing_is_taught_at_first(folder):
-    assert take_store.taught() == {}
+    assert take_store.kept().taught == {}
     assert take_store.kept() == take_store.Kept({}, ())
     assert not folder.exists(), "reading makes nothing"
 
@@ -57,7 +57,7 @@ def test_what_is_kept_is_read_back_sample_by_sample(folder):
     said = [take(1), take(2), take(3)]
     take_store.keep(Command.NEXT, said)
     assert names(folder / "next") == ["take-1.wav", "take-2.wav", "take-3.wav"]
-    (name, back), *others = take_store.taught().items()
+    (name, back), *others = take_store.kept().taught.items()
     assert name == "next"
     assert others == []
     for one, other in zip(said, back, strict=True):
@@ -86,7 +86,9 @@ def test_any_takes_come_back_and_three_make_a_command_taught(said):
         for command, contents in said.items():
             for content, back in zip(contents, kept.takes[command.value], strict=True):
                 assert back.astype("<i2").tobytes() == content[: len(content) // 2 * 2]
-        assert set(take_store.taught()) == {c.value for c, takes in said.items() if len(takes) >= 3}
+        assert set(take_store.kept().taught) == {
+            c.value for c, takes in said.items() if len(takes) >= 3
+        }
 
 
 @posix
@@ -134,7 +136,7 @@ def test_the_sound_is_never_in_a_file_that_others_can_read(folder, umask, monkey
 def test_fewer_takes_replace_more():
     take_store.keep(Command.NEXT, [take(n) for n in range(5)])
     take_store.keep(Command.NEXT, [take(n) for n in range(10, 13)])
-    back = take_store.taught()["next"]
+    back = take_store.kept().taught["next"]
     assert [len(back), *(sound[0] for sound in back)] == [3, *(take(n)[0] for n in range(10, 13))]
 
 
@@ -162,7 +164,7 @@ def test_a_damaged_take_is_named_and_the_others_work(folder, content):
 def test_two_good_takes_beside_a_damaged_one_are_not_taught(folder):
     take_store.keep(Command.NEXT, [take(n) for n in range(3)])
     (folder / "next" / "take-3.wav").write_bytes(b"?")
-    assert take_store.taught() == {}
+    assert take_store.kept().taught == {}
     assert len(take_store.kept().takes["next"]) == 2
     take_store.keep(Command.NEXT, [take(n) for n in range(3)])
     assert take_store.kept().troubles == ()
@@ -172,7 +174,7 @@ def test_a_folder_in_the_place_of_a_take_is_named(folder):
     take_store.keep(Command.NEXT, [take(n) for n in range(3)])
     (folder / "next" / "take-4.wav").mkdir()
     assert "take-4.wav" in str(take_store.kept().troubles[0])
-    assert list(take_store.taught()) == ["next"]
+    assert list(take_store.kept().taught) == ["next"]
 
 
 @pytest.mark.parametrize("what", ["iterdir", "stat"])
@@ -195,7 +197,7 @@ def test_what_may_not_be_read_is_told(folder, monkeypatch, what):
 def test_a_file_in_the_place_of_the_folder_is_refused(folder):
     folder.parent.mkdir()
     folder.write_text("something else")
-    assert take_store.taught() == {}
+    assert take_store.kept().taught == {}
     with pytest.raises(ListeningError, match=r"cannot be kept in .*next.*CALLER_OWN_VOICE"):
         take_store.keep(Command.NEXT, [take(1)])
     assert folder.read_text() == "something else"
@@ -218,7 +220,7 @@ def test_a_full_disk_leaves_the_takes_before(folder, monkeypatch, failing):
     with pytest.raises(ListeningError, match="No space left on device"):
         take_store.keep(Command.NEXT, [take(n) for n in range(10, 13)])
     assert names(folder / "next") == ["take-1.wav", "take-2.wav", "take-3.wav"]
-    for one, other in zip(before, take_store.taught()["next"], strict=True):
+    for one, other in zip(before, take_store.kept().taught["next"], strict=True):
         assert np.array_equal(one, other)
 
 
@@ -229,7 +231,7 @@ def test_one_command_or_all_are_forgotten_and_nothing_else(folder):
     (folder / "letter.txt").write_text("mine too")
     assert take_store.forget(Command.NEXT) == (Command.NEXT,)
     assert take_store.forget(Command.NEXT) == ()
-    assert set(take_store.taught()) == {"back", "where"}
+    assert set(take_store.kept().taught) == {"back", "where"}
     assert take_store.forget() == (Command.BACK, Command.WHERE)
     assert take_store.kept() == take_store.Kept({}, ())
     assert names(folder) == ["back", "letter.txt"]

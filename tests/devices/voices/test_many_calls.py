@@ -14,6 +14,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from silent_voice import SilentVoice
 
 from caller.calling import loop, session
 from caller.calling.commands import Command
@@ -23,7 +24,6 @@ from caller.calling.words.utterance import kept_apart
 from caller.devices.sound import loudspeaker as sound_card
 from caller.devices.sound import portaudio
 from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
-from caller.devices.sound.silent import SilentVoice
 from caller.devices.voices.prerendered import Prerendered
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
+from silent_voice import SilentVoice
 
 from caller.calling import loop, session
 from caller.calling.commands import Command
@@ -13,7 +14,7 @@ from caller.calling.events import Events
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
-from caller.devices.sound.silent import SilentLoudspeaker, SilentVoice
+from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage.journal import FileJournal
 from caller.devices.voices.prerendered import Prerendered
 from caller.errors import VoiceError

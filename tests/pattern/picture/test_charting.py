@@ -16,9 +16,10 @@ from skimage.transform import resize
 
 from caller.errors import ChartError, SettingError
 from caller.pattern.chart import MOST_YARNS
+from caller.pattern.picture.charting import exact_chart, make_chart
 from caller.pattern.picture.colour import lab
 from caller.pattern.picture.palette import chosen_colours, labelled
-from caller.pattern.picture.picture import Picture, exact_chart, make_chart, read_picture
+from caller.pattern.picture.picture import Picture, read_picture
 from caller.pattern.yarns import colour_text
 
 # Colours far enough apart that no two are near.

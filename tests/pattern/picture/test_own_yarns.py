@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from caller.errors import ChartError, YarnError
+from caller.pattern.picture.charting import chart_in_yarns
 from caller.pattern.picture.colour import differences
-from caller.pattern.picture.picture import Picture, chart_in_yarns
+from caller.pattern.picture.picture import Picture
 from caller.pattern.yarns import Yarn, colour_text
 
 YARNS = (

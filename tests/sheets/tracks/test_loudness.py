@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from caller.calling.ports import SoundBlock
 from caller.devices.voices.espeak import EspeakVoice
-from caller.sheets.tracks.loudness import levelled, loudness_lufs, true_peak_dbtp
+from caller.sheets.tracks.loudness import levelled, loudness_lufs, true_peaks
 
 # EBU Tech 3341, "EBU Mode" metering, minimum requirements, signals 1 to 5: a stereo sine of 1 kHz,
 # in phase, as (level in dBFS peak, seconds). Expected -23.0 LUFS (signal 2: -33.0), within 0.1 LU.
@@ -37,6 +37,12 @@ EBU_TRUE_PEAKS = {
 def sine(level_dbfs: float, seconds: float, rate: int, pitch_hz: float = 1000) -> np.ndarray:
     times = np.arange(round(seconds * rate)) / rate
     return 10 ** (level_dbfs / 20) * np.sin(2 * np.pi * pitch_hz * times)
+
+
+def true_peak_dbtp(samples: np.ndarray) -> float:
+    """The highest true peak in decibels below full scale; -inf for silence."""
+    highest = true_peaks(samples).max(initial=0)
+    return 20 * math.log10(highest) if highest > 0 else -math.inf
 
 
 def block(samples: np.ndarray, rate: int = 22_050) -> SoundBlock:

@@ -25,7 +25,7 @@ from caller.pattern.yarns import Yarn
 from caller.plain_text import plain
 from caller.settings import CallSettings, VoiceSettings
 from caller.sheets.file_names import stem
-from caller.sheets.tracks.loudness import loudness_lufs, true_peak_dbtp
+from caller.sheets.tracks.loudness import loudness_lufs, true_peaks
 from caller.sheets.tracks.tracks import Tracks, parse_rows, write_tracks
 
 YARNS = (Yarn("navy", "#1d3557"), Yarn("ivory", "#f5ecd7"))
@@ -80,7 +80,7 @@ def test_every_kind_of_file(ending, tmp_path):
         assert samples.ndim == 1
         assert len(samples) / rate == pytest.approx(track.seconds, abs=0.1)
         assert loudness_lufs(samples, rate) == pytest.approx(-16, abs=0.3)
-        assert true_peak_dbtp(samples) <= -0.98
+        assert 20 * np.log10(true_peaks(samples).max()) <= -0.98
         tags = mutagen.File(track.path).tags
         title = f"Row {number}, going {'right' if number == 1 else 'left'}"
         if ending in ("ogg", "flac"):

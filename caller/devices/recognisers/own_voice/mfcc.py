@@ -20,7 +20,6 @@ BANDS = 26
 LOW_HZ, HIGH_HZ = 100, 7_600
 """Below is the hum of a room and of motors, above what microphones differ in."""
 
-FRAME_SAMPLES = RATE // 40
 STEP_SAMPLES = RATE // 100
 
 

@@ -12,12 +12,13 @@ from caller.calling.listening.blocks import RATE
 from caller.devices.recognisers.own_voice.mfcc import (
     BANDS,
     CEPSTRA,
-    FRAME_SAMPLES,
     HIGH_HZ,
     LOW_HZ,
     STEP_SAMPLES,
     cepstra,
 )
+
+FRAME_SAMPLES = RATE // 40  # 25 ms
 
 FFT = 512
 LIFTER = 22

@@ -1,0 +1,129 @@
+"""Charts from pictures: as they are, with few colours chosen, or in the knitter's own yarns."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.errors import ChartError, SettingError, YarnError
+from caller.pattern.chart import MOST_YARNS, Chart
+from caller.pattern.picture.colour_names import colour_names
+from caller.pattern.picture.palette import chosen_colours, labelled, packed, unpacked
+from caller.pattern.picture.picture import Picture
+from caller.pattern.picture.voting import sampled, voted
+from caller.pattern.yarns import Yarn, colour_text
+
+MOST_STITCHES = 2000
+MOST_ROWS = 20_000
+_AT_ONCE = 1 << 16  # pixels
+
+
+def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
+    """Take a picture as one pixel a stitch; its bottom line is row 1.
+
+    Every colour is a yarn, the one with the most stitches first. Raises ChartError when there is
+    only one colour or more than can be called.
+    """
+    present = np.zeros(1 << 24, dtype=bool)  # counts even a photograph's colours at once
+    pixels = picture.rgb.reshape(-1, 3)
+    for start in range(0, len(pixels), _AT_ONCE):
+        present[packed(pixels[start : start + _AT_ONCE])] = True
+    count = int(np.count_nonzero(present))
+    if count > MOST_YARNS:
+        raise ChartError(
+            f"The picture has {count} colours and at most {MOST_YARNS} can be called, one a yarn.",
+            "Make a chart with fewer colours: row-caller chart PICTURE --colours 6.",
+        )
+    known = np.flatnonzero(present)
+    return _numbered(np.searchsorted(known, packed(picture.rgb[::-1])), unpacked(known))
+
+
+def make_chart(
+    picture: Picture, stitches: int, rows: int, colours: int
+) -> tuple[Chart, tuple[Yarn, ...]]:
+    """Make a chart `stitches` wide and `rows` tall with at most `colours` yarns.
+
+    Colours are chosen and given to pixels first, and the pixels of a stitch then vote (see
+    `voting.voted`); the other way round, averaging would mix colours the picture does not have
+    at every edge. No dithering: scattered stitches cannot be knitted. Raises ChartError for a size
+    that cannot be knitted or when only one colour is left, SettingError for `colours` outside 2 to
+    24.
+    """
+    if not 2 <= colours <= MOST_YARNS:
+        raise SettingError(
+            f"A chart has 2 to {MOST_YARNS} colours, not {colours}.", "Give another number."
+        )
+    _check_size(stitches, rows)
+    samples, side = sampled(picture.rgb[::-1], rows, stitches)
+    known = labelled(samples)
+    palette = chosen_colours(known, colours)
+    return _numbered(voted(known, palette, side), palette)
+
+
+def chart_in_yarns(
+    picture: Picture, stitches: int, rows: int, yarns: Sequence[Yarn]
+) -> tuple[Chart, tuple[Yarn, ...]]:
+    """Make a chart in the knitter's own yarns, each stitch in the one that looks nearest.
+
+    Returns the yarns that some stitch needs, in the order given. Raises ChartError for a size that
+    cannot be knitted, or when fewer than two yarns are given or needed or more than can be called,
+    and YarnError when two have the same colour.
+    """
+    if not 2 <= len(yarns) <= MOST_YARNS:
+        raise ChartError(
+            f"A picture in blocks of colour needs 2 to {MOST_YARNS} yarns, not {len(yarns)}.",
+            "Give more of them, or fewer.",
+        )
+    by_colour: dict[str, Yarn] = {}
+    for yarn in yarns:
+        twin = by_colour.setdefault(yarn.colour, yarn)
+        if twin is not yarn:
+            raise YarnError(
+                f"The yarns {twin.name!r} and {yarn.name!r} have the same colour {yarn.colour}",
+                "leave one of them out or correct its colour.",
+            )
+    _check_size(stitches, rows)
+    samples, side = sampled(picture.rgb[::-1], rows, stitches)
+    palette = np.array([yarn.rgb for yarn in yarns], dtype=np.uint8)
+    needed, cells = np.unique(voted(labelled(samples), palette, side), return_inverse=True)
+    if len(needed) < 2:
+        raise ChartError(
+            f"Every stitch of the picture looks most like the yarn {yarns[int(needed[0])].name!r}",
+            "give yarns that are more like the picture's colours.",
+        )
+    used = tuple(yarns[int(index)] for index in needed)
+    return Chart(cells.reshape(rows, stitches).astype(np.uint8)), used
+
+
+def _check_size(stitches: int, rows: int) -> None:
+    if not 2 <= stitches <= MOST_STITCHES:
+        raise ChartError(
+            f"A width of {stitches} stitches cannot be knitted",
+            f"choose 2 to {MOST_STITCHES} stitches.",
+        )
+    if not 1 <= rows <= MOST_ROWS:
+        raise ChartError(
+            f"A height of {rows} rows cannot be knitted",
+            f"choose 1 to {MOST_ROWS} rows, or crop the picture.",
+        )
+
+
+def _numbered(
+    cells: NDArray[np.intp], palette: NDArray[np.uint8]
+) -> tuple[Chart, tuple[Yarn, ...]]:
+    """A chart with its yarns numbered by their stitches, most first, equal ones by colour."""
+    counts = np.bincount(cells.ravel(), minlength=len(palette))
+    order = np.lexsort((packed(palette), -counts))[: np.count_nonzero(counts)]
+    if len(order) < 2:
+        raise ChartError(
+            "The picture has only one colour at this size",
+            "a picture in blocks of colour needs two or more.",
+        )
+    number = np.zeros(len(palette), dtype=np.uint8)
+    number[order] = np.arange(len(order))
+    names = colour_names(tuple(map(tuple, palette[order].tolist())))
+    yarns = tuple(
+        Yarn(name, colour_text(*rgb))
+        for name, rgb in zip(names, palette[order].tolist(), strict=True)
+    )
+    return Chart(number[cells]), yarns
