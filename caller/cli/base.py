@@ -1,5 +1,6 @@
 """What all commands share: the group, its way with errors, and common options."""
 
+import contextlib
 import functools
 from collections.abc import Callable
 from importlib import import_module
@@ -43,6 +44,9 @@ FILES = {
 """The files in this package, and the commands in each."""
 
 _FILE_OF = {command: file for file, commands in FILES.items() for command in commands}
+_COMMAND, _VOICE = "caller.command", "caller.voice"
+_BY_EAR = ("knit",)
+"""The commands that are heard from their first word on, so that their errors are, too."""
 
 
 class SentenceGroup(click.Group):
@@ -68,6 +72,7 @@ class SentenceGroup(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         name, command, rest = super().resolve_command(ctx, args)
+        ctx.meta[_COMMAND] = name
         if name is not None and command is not None:
             ctx.default_map = {name: self._kept_options(command)}
         return name, command, rest
@@ -76,18 +81,27 @@ class SentenceGroup(click.Group):
         try:
             return super().invoke(ctx)
         except click.UsageError as error:
-            if not _is_kept(error):
-                raise UsageError(error.format_message(), error.ctx) from None
-            from caller.devices.storage.settings_file import settings_path
-
-            raise UsageError(f"In {settings_path()}: {error.format_message()}") from None
+            harmless = _usage_error(error)
+            harmless.show()
+            self._say(ctx, CallerError(harmless.format_message()))
+            ctx.exit(2)
         except CallerError as error:
             show(f"{PROGRAM}: {error}", err=True)
+            self._say(ctx, error)
             ctx.exit(2)
         except KeyboardInterrupt:
             told = "Stopped. Nothing is lost; the same command begins again."
             show(f"{PROGRAM}: {told}", err=True)
             ctx.exit(130)
+
+    def _say(self, ctx: click.Context, error: CallerError) -> None:
+        """Say what is wrong, too, where the knitter would have heard the command's own words."""
+        if ctx.meta.get(_COMMAND) not in _BY_EAR:
+            return
+        from caller.wiring.spoken_errors import say_error
+
+        with contextlib.suppress(KeyboardInterrupt):
+            say_error(error, *ctx.meta.get(_VOICE, (VoiceSettings(), None)))
 
     def _kept_options(self, command: click.Command) -> dict[str, str | bool]:
         """The values of the settings file, by what click calls the option."""
@@ -126,6 +140,15 @@ def _kept_and_other(
 def _as_given(option: click.Parameter, value: str | bool) -> str | bool:
     """As on the command line, where only switches are on or off."""
     return value if isinstance(value, str) or getattr(option, "is_flag", False) else str(value)
+
+
+def _usage_error(error: click.UsageError) -> UsageError:
+    """The same error, to be shown harmless, with the settings file where it stands in that."""
+    if not _is_kept(error):
+        return UsageError(error.format_message(), error.ctx)
+    from caller.devices.storage.settings_file import settings_path
+
+    return UsageError(f"In {settings_path()}: {error.format_message()}")
 
 
 def _is_kept(error: click.UsageError) -> bool:
@@ -262,6 +285,8 @@ def _gathered(
             if not overruled:
                 make(**kept)  # what is wrong by itself stays wrong
             made = make(**other)  # else what is typed wins over what is kept
+        if isinstance(made, VoiceSettings):
+            click.get_current_context().meta[_VOICE] = (made, given.get("loudspeaker"))
         return command(**{name: made}, **given)
 
     optional: Callable[..., Any] = with_one

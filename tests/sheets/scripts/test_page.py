@@ -148,7 +148,7 @@ def test_buttons_call_the_rows_and_their_sound(page):
     until(page, TOLD, f"{ROWS} rows")
     press(page, "Start")
     until(page, CURRENT, "r1")
-    until(page, TOLD, f"Row 1 of {ROWS}, to the right")
+    until(page, TOLD, f"Row 1 of {ROWS}, going right")
     until(page, HEARD, "001")
     for name, row, heard in [
         ("Next", 2, "001 002"),
@@ -175,7 +175,7 @@ def test_every_row_can_be_heard_by_itself(page):
         press(page, "Next")
     until(page, CURRENT, "r7")
     until(
-        page, f"{TOLD}.startsWith('Row 7 of {ROWS}, to the right') && {TOLD}.includes('to R')", True
+        page, f"{TOLD}.startsWith('Row 7 of {ROWS}, going right') && {TOLD}.includes('to R')", True
     )
 
 
@@ -200,7 +200,7 @@ def test_the_place_is_kept(page, folder):
     page.ask("document.querySelector('.sound input').click()")
     page.driver.refresh()
     until(page, CURRENT, "r3")
-    until(page, TOLD, f"Carry on at row 3 of {ROWS}, to the right")
+    until(page, TOLD, f"Carry on at row 3 of {ROWS}, going right")
     assert not page.ask("return document.querySelector('.sound input').checked")
     press(page, "Start")  # calls the row that was being called, not the one after it
     until(page, CURRENT, "r3")
