@@ -175,7 +175,8 @@ class CallSettings:
     lets each run be heard from where it lies in the work, left to right.
 
     `said` are the words that are spoken to the caller, as (words, name of the command); None are
-    the program's own. `taught` tells that they are the knitter's own, known by their sound only.
+    the program's own. `taught` tells that they are the knitter's own, known by their sound only,
+    and `numbers_heard` that commands with a number can be spoken too.
 
     SettingError for anything else.
     """
@@ -191,6 +192,7 @@ class CallSettings:
     stereo: bool = False
     said: tuple[tuple[str, str], ...] | None = None
     taught: bool = False
+    numbers_heard: bool = False
 
     def __post_init__(self) -> None:
         one_of(SettingError, "wording", self.wording, Wording)

@@ -9,7 +9,7 @@ from caller.calling.changes import row_changes
 from caller.calling.place import Place
 from caller.calling.portions import portions, run_count
 from caller.calling.words.clauses import end_clauses, way
-from caller.calling.words.numbers import number_words, plural
+from caller.calling.words.numbers import plural
 from caller.calling.words.row_call import row_call, setting_up_call
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
@@ -142,8 +142,3 @@ def changes(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance
 def _same(pattern: Pattern, row: int) -> bool:
     acts = row_acts(pattern, row)
     return not acts.cuts and row_changes(pattern, acts) == ()
-
-
-def spelled(key: str) -> Utterance:
-    """What was pressed for a needle, said back."""
-    return sentence({"l": "Left.", "r": "Right."}.get(key) or f"{number_words(int(key))}.")

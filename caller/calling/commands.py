@@ -24,6 +24,12 @@ class Command(Enum):
     NEEDLE = "needle"
     SUPPLIES = "supplies"
     CHANGES = "changes"
+    ROW = "row"
+    UNRAVEL = "unravel"
+    MARK = "mark"
+    PAUSE = "pause"
+    LISTEN = "listen"
+    YES = "yes"
     HELP = "help"
 
 
@@ -34,7 +40,8 @@ class Way:
     `phrases` are spoken words, lower case; `keys` are printable characters or the key names
     "space", "enter", "left", "right", "up", "down", "pageup", "pagedown", "backspace",
     "control-c" and "control-d"; a pedal sends one of these. `does` is the help text; `main` ones
-    are told first.
+    are told first. `sentences` are spoken with a number: {row} is a row of the pattern, {rows} so
+    many rows, {needle} any needle, and {side} one with a side, on a bed numbered from its centre.
     """
 
     command: Command
@@ -42,6 +49,7 @@ class Way:
     keys: tuple[str, ...]
     does: str
     main: bool = False
+    sentences: tuple[str, ...] = ()
 
 
 # Two words and more: they are heard more surely than single words, and none of them is set off by
@@ -66,17 +74,35 @@ WAYS: tuple[Way, ...] = (
     Way(Command.WHERE, ("where am i",), ("w",), "hear where you are", main=True),
     Way(
         Command.LEAVE,
-        (),
+        ("leave for today",),
         ("q", "control-c", "control-d"),
-        "keep the place and stop for today",
+        "stop for today",
         main=True,
     ),
     Way(Command.SLOWER, ("go slower",), ("-",), "hear it slower"),
     Way(Command.FASTER, ("go faster",), ("+", "="), "hear it faster"),
     Way(Command.REMAINING, ("time remaining",), ("t",), "hear the rows and the time to go"),
-    Way(Command.NEEDLE, (), ("n",), "ask which yarn is on a needle"),
-    Way(Command.SUPPLIES, (), ("s",), "hear which ends hang"),
+    Way(
+        Command.NEEDLE,
+        (),
+        ("n",),
+        "ask which yarn is on a needle",
+        sentences=("needle {side}", "which yarn is on {needle}"),
+    ),
+    Way(Command.SUPPLIES, ("what hangs",), ("s",), "hear which ends hang"),
     Way(Command.CHANGES, ("what changes",), ("c",), "hear what changes after this row"),
+    Way(Command.ROW, (), ("g",), "go to another row", sentences=("go to row {row}",)),
+    Way(
+        Command.UNRAVEL,
+        (),
+        ("u",),
+        "go back over rows that you unravelled",
+        sentences=("back {rows}",),
+    ),
+    Way(Command.MARK, ("mark this row",), ("m",), "mark this row, or take its mark away"),
+    Way(Command.PAUSE, ("pause listening",), ("p",), "stop the listening for a while"),
+    Way(Command.LISTEN, ("carry on listening",), ("l",), "be listened to again"),
+    Way(Command.YES, ("yes please",), ("y",), "do what was asked about"),
     Way(Command.HELP, ("help me please",), ("?", "h"), "hear what can be pressed and said"),
 )
 
@@ -90,6 +116,12 @@ WORDS: Words = {phrase: way.command for way in WAYS for phrase in way.phrases}
 
 BY_NAME: Words = {command.value: command for command in Command}
 """The commands by their names; ears that were taught a command's own sound answer with these."""
+
+BY_NUMBER = frozenset(way.command for way in WAYS if way.sentences)
+"""The commands that are given with a number."""
+
+TAUGHT_FIRST = tuple(way.command for way in WAYS if way.main and way.command is not Command.LEAVE)
+"""What a knitter's own voice should be taught for: what is said at every row."""
 
 _BY_KEY = {key: way.command for way in WAYS for key in way.keys}
 

@@ -23,9 +23,10 @@ class Typed:
 
 @dataclass(frozen=True)
 class Spoken:
-    """A command that was said."""
+    """A command that was said, and the number said with it as it is typed: "42", "L20"."""
 
     command: Command
+    number: str = ""
 
 
 @dataclass(frozen=True)

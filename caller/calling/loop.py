@@ -9,12 +9,13 @@
 import contextlib
 import queue
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 
 from caller.calling import session
 from caller.calling.commands import Command, words_of
 from caller.calling.events import Event, Events, Following, News, NotQuiteHeard, Spoken, Trouble
+from caller.calling.listening.grammar import beginnings
 from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice
 from caller.calling.session import Answer, Order, State
@@ -57,7 +58,8 @@ def run(
     """
     sitting = _Sitting(pattern, settings or CallSettings(), desk)
     rate_wpm, now_s = desk.voice.rate_wpm, desk.clock()
-    opened = session.begin(pattern, sitting.settings, kept, rate_wpm, now_s, chosen)
+    marked = desk.journal.marked()
+    opened = session.begin(pattern, sitting.settings, kept, rate_wpm, now_s, chosen, marked)
     desk.journal.write(opened.state.place)
     sitting.tell(opened)
     answer = opened
@@ -71,6 +73,9 @@ def run(
         if isinstance(event, News):
             sitting.tell(Answer(state, sentence(event.sentence), state.rate_wpm))
             continue
+        now_s = desk.clock()
+        if session.overheard(state, event, now_s):
+            continue
         if isinstance(event, NotQuiteHeard):
             sitting.signal(Signal.NOT_UNDERSTOOD, cut=False)
             continue
@@ -82,7 +87,7 @@ def run(
             continue
         if not isinstance(event, Following):
             sitting.signal(Signal.HEARD)
-        answer = sitting.obey(state, order, isinstance(event, Spoken))
+        answer = sitting.obey(state, order, now_s, isinstance(event, Spoken))
         wait_s = answer.goes_on_s
         goes_on_at_s = None if wait_s is None else desk.clock() + wait_s
     return answer.state.place
@@ -107,15 +112,17 @@ class _Sitting:
                 return desk.events.get(timeout=max(left_s, _SOON_S))
         return desk.events.get()
 
-    def obey(self, state: State, order: Order, spoken: bool) -> Answer:
+    def obey(self, state: State, order: Order, now_s: float, spoken: bool) -> Answer:
         """The answer to an order, told; where the place cannot be kept, the state stays."""
         desk = self.desk
-        answer = session.step(self.pattern, self.settings, state, order, desk.clock(), spoken)
-        if answer.state.place != state.place:
-            try:
+        answer = session.step(self.pattern, self.settings, state, order, now_s, spoken)
+        try:
+            if answer.state.place != state.place:
                 desk.journal.write(answer.state.place)
-            except CallerError as error:
-                answer = Answer(state, sentence(str(error)), state.rate_wpm)
+            for row in answer.state.marked ^ state.marked:
+                desk.journal.mark(row, row in answer.state.marked)
+        except CallerError as error:
+            answer = Answer(state, sentence(str(error)), state.rate_wpm)
         self.tell(answer)
         if answer.leave:
             last_words(desk.loudspeaker, desk.show)
@@ -148,17 +155,22 @@ class _Sitting:
             self.desk.events.put,
             self._wanted(answer.before),
             self._wanted(answer.after),
-            words_of(self.settings),
+            self._listened_for(),
             answer.rate_wpm,
         )
         voice.prepare(self._likely_next(answer.state), answer.state.rate_wpm)
 
     def _likely_next(self, state: State) -> Iterator[str]:
         """The texts of the answers that the knitter may ask for now, the likeliest first."""
-        phrases = words_of(self.settings)
+        phrases = self._listened_for()
         for order in LIKELY:
             answer = session.step(self.pattern, self.settings, state, order)
             yield from (clause.said for clause in kept_apart(answer.say, phrases))
+
+    def _listened_for(self) -> Collection[str]:
+        """What the caller must not say itself in one breath."""
+        words = tuple(words_of(self.settings))
+        return words + beginnings() if self.settings.numbers_heard else words
 
     def _wanted(self, signals: tuple[Signal, ...]) -> tuple[Signal, ...]:
         return () if self.settings.signals == "off" else signals

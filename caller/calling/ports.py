@@ -204,5 +204,11 @@ class Journal(Protocol):
     def write(self, place: Place) -> None:
         """Keep this place; it is on the disk when this returns. PlaceError when it cannot be."""
 
+    def marked(self) -> frozenset[int]:
+        """The rows that the knitter has marked."""
+
+    def mark(self, row: int, marked: bool) -> None:
+        """Keep that a row is marked, or is no longer, as `write` keeps the place."""
+
     def close(self) -> None:
         """Let go of the record; harmless when done twice."""

@@ -3,13 +3,15 @@
 from dataclasses import dataclass, replace
 from statistics import median
 
-from caller.calling import answers, pace
+from caller.calling import answers, confirming, pace, spelling
 from caller.calling.acts import setting_up
-from caller.calling.commands import Command, from_key, from_line, words_of
-from caller.calling.events import Following, Pressed, Spoken, Typed, Unknown
+from caller.calling.commands import BY_NUMBER, Command, from_key, from_line, words_of
+from caller.calling.confirming import Question
+from caller.calling.events import Following, NotQuiteHeard, Pressed, Spoken, Typed, Unknown
 from caller.calling.place import Place, after, before, settled
 from caller.calling.portions import portion, portions, run_count, split
 from caller.calling.signals import Signal
+from caller.calling.spelling import Asked, Spelled, Spelling
 from caller.calling.words import sentences
 from caller.calling.words.row_call import How, call, check_place, setting_up_call
 from caller.calling.words.utterance import Utterance, sentence
@@ -27,20 +29,6 @@ HURRY_S = 6.0
 _TIMED_ROWS = 9  # the pace is the median of so many: a tea break does not count
 
 
-@dataclass(frozen=True)
-class Spelled:
-    """A key pressed while a needle is spelled: l, r, a digit, "enter", "backspace" or "space"."""
-
-    key: str
-
-
-@dataclass(frozen=True)
-class Asked:
-    """A whole question for a needle, as typed: "l20"."""
-
-    needle: str
-
-
 Order = Command | Spelled | Asked
 
 
@@ -49,8 +37,10 @@ class State:
     """Where a session stands.
 
     `rate_wpm` is the rate of the voice. `last` is the order before and `times` how often it came
-    in a row. `spelling` holds the keys pressed for a needle, None when none is asked for. `how` is
-    how the place was called, so that it is repeated in the same words.
+    in a row. `spelling` holds the keys pressed for a number, None when none is asked for.
+    `question` is what waits for a yes. `listening` is whether commands that are said are obeyed.
+    `marked` are the rows that the knitter has marked. `how` is how the place was called, so that it
+    is repeated in the same words.
     `setting_up` is the first end of those being told before row 1, None once they hang; it is not
     kept, for at row 1 a session begins with them.
     `hurried` counts the spoken moves in a hurry.
@@ -62,7 +52,10 @@ class State:
     rate_wpm: int
     last: Order | None = None
     times: int = 0
-    spelling: str | None = None
+    spelling: Spelling | None = None
+    question: Question | None = None
+    listening: bool = True
+    marked: frozenset[int] = frozenset()
     how: How = "on"
     setting_up: int | None = None
     hurried: int = 0
@@ -96,13 +89,14 @@ def begin(
     rate_wpm: int,
     now_s: float = 0.0,
     chosen: int | None = None,
+    marked: frozenset[int] = frozenset(),
 ) -> Answer:
     """Open a session at the `chosen` row, else at the kept place, or at row 1 when none is kept."""
     rows, style = pattern.script.rows, settings.numbers
     place = Place(1) if kept is None else settled(pattern, settings, kept)
     if chosen is not None:
         place = Place(chosen)
-    state = State(place, rate_wpm, entered_s=now_s)
+    state = State(place, rate_wpm, marked=marked, entered_s=now_s)
     if chosen is not None:
         opening = sentences.starting_at(chosen, None if kept is None else kept.row, rows, style)
     elif kept is None:
@@ -120,31 +114,41 @@ def begin(
     return replace(called, say=opening + called.say)
 
 
+def overheard(state: State, event: object, now_s: float) -> bool:
+    """Whether something was said that is passed over without a sound: while listening is paused all
+    but what ends that, and a yes where nothing was asked."""
+    if not isinstance(event, Spoken | NotQuiteHeard):
+        return False
+    command = event.command if isinstance(event, Spoken) else None
+    if command is Command.YES:
+        return state.question is None or not state.question.is_open(now_s)
+    return not state.listening and command is not Command.LISTEN
+
+
 def understood(
     bed: Bed, state: State, event: Command | Spoken | Following | Pressed | Typed | Unknown
 ) -> Order | None:
     """The order that an event gives, None when it is none."""
+    spelled = state.spelling
     if isinstance(event, Spoken):
-        return event.command
+        return Asked(event.command, event.number) if event.number else event.command
     if isinstance(event, Following):
         return Command.NEXT
     if isinstance(event, Pressed):
         key = event.key.casefold()
-        if state.spelling is not None and key in _spelling_keys(bed):
+        if spelled is not None and key in spelling.keys_of(bed, spelled.command):
             return Spelled(key)
         return from_key(key)
     if isinstance(event, Typed):
-        word, _, needle = event.line.strip().partition(" ")
-        if needle.strip() and from_line(word) is Command.NEEDLE:
-            return Asked(needle.strip())
+        word, _, number = event.line.strip().partition(" ")
+        command = from_line(word)
+        if number.strip() and command in BY_NUMBER:
+            return Asked(command, number.strip())
         order = from_line(event.line)
-        return Asked(event.line.strip()) if order is None and state.spelling == "" else order
+        if order is None and spelled is not None and not spelled.keys:
+            return Asked(spelled.command, event.line.strip())
+        return order
     return event if isinstance(event, Command) else None
-
-
-def _spelling_keys(bed: Bed) -> tuple[str, ...]:
-    sides = ("l", "r") if bed.numbering == "centre" else ()
-    return (*sides, *"0123456789", "enter", "backspace", "space")
 
 
 def step(
@@ -160,14 +164,71 @@ def step(
     `spoken` orders can be misheard, so those that move in a hurry end in a place check.
     """
     times = state.times + 1 if order == state.last else 1
-    spelling = state.spelling if isinstance(order, Spelled) else None
+    spelled = state.spelling if isinstance(order, Spelled) else None
     hurried = state.hurried if spoken else 0
-    now = replace(state, last=order, times=times, spelling=spelling, hurried=hurried)
+    asked = state.question
+    now = replace(state, last=order, times=times, spelling=spelled, question=None, hurried=hurried)
+    if asked is not None and asked.is_open(now_s):
+        return _replied(pattern, settings, now, asked, order, now_s)
+    return _obeyed(pattern, settings, now, order, now_s, spoken)
+
+
+def _replied(
+    pattern: Pattern,
+    settings: CallSettings,
+    state: State,
+    asked: Question,
+    order: Order,
+    now_s: float,
+) -> Answer:
+    """The answer to the order after a question: yes does it, all else leaves it.
+
+    To be asked again, or for another row, is to be asked; a move is only a no.
+    """
+    if order is Command.YES:
+        return _done(pattern, settings, state, asked, now_s)
+    if order is Command.REPEAT:
+        return _question(settings, state, replace(asked, asked_s=now_s))
+    if order is Command.LEAVE or (isinstance(order, Asked) and order.command is not Command.NEEDLE):
+        return _obeyed(pattern, settings, state, order, now_s, False)
+    say = confirming.cancelled(state.place, settings)
+    if order in (Command.NEXT, Command.BACK):
+        return Answer(state, say, state.rate_wpm)
+    answer = _obeyed(pattern, settings, state, order, now_s, False)
+    return replace(answer, say=say + answer.say)
+
+
+def _done(
+    pattern: Pattern, settings: CallSettings, state: State, asked: Question, now_s: float
+) -> Answer:
+    """What was asked is done: the session ends, or the row is called that was gone to."""
+    if asked.command is Command.LEAVE:
+        return _ask(pattern, settings, state, Command.LEAVE)
+    there = replace(state, place=Place(asked.row), setting_up=None, entered_s=now_s, hurried=0)
+    called = _called(pattern, settings, there, "afresh")
+    return replace(called, say=confirming.arrival(pattern, settings, asked) + called.say)
+
+
+def _question(settings: CallSettings, state: State, asked: Question) -> Answer:
+    say = confirming.read_back(asked, settings)
+    return Answer(replace(state, question=asked), say, state.rate_wpm)
+
+
+def _obeyed(
+    pattern: Pattern,
+    settings: CallSettings,
+    now: State,
+    order: Order,
+    now_s: float,
+    spoken: bool,
+) -> Answer:
     match order:
         case Spelled():
-            return _spell(pattern, settings, now, order.key)
+            return _spell(pattern, settings, now, order.key, now_s)
         case Asked():
-            return _asked(pattern, settings, now, order.needle)
+            return _asked(pattern, settings, now, order, now_s)
+        case Command.LEAVE if spoken:
+            return _question(settings, now, Question(order, now.place.row, 0, now_s))
         case Command.NEXT | Command.REPEAT | Command.BACK:
             answer = _move(pattern, settings, now, order, now_s)
             return _unhurried(pattern, settings, now, answer, now_s) if spoken else answer
@@ -287,7 +348,10 @@ def _called(pattern: Pattern, settings: CallSettings, state: State, how: How) ->
         begins = portions(pattern, settings, place.row)
         if len(begins) > 1 and place.run == begins[-1]:
             last = (Signal.ROW_FINISHED,)
-    return Answer(state, call(pattern, settings, place, how), state.rate_wpm, first, last)
+    say = call(pattern, settings, place, how)
+    if place.run == 0 and place.row in state.marked:
+        say = sentences.marked_row() + say
+    return Answer(state, say, state.rate_wpm, first, last)
 
 
 def _change_rate(settings: CallSettings, state: State, faster: bool) -> Answer:
@@ -298,34 +362,32 @@ def _change_rate(settings: CallSettings, state: State, faster: bool) -> Answer:
     )
 
 
-def _spell(pattern: Pattern, settings: CallSettings, state: State, key: str) -> Answer:
-    """One more key of a needle: said back, and with Enter answered."""
-    keys = state.spelling or ""
-    if key == "space":
-        say = sentence("Without spaces, then Enter.")
-        return Answer(replace(state, spelling=keys), say, state.rate_wpm)
-    if key == "enter" and not keys:
-        say = sentence("No needle was asked for.")
-        return Answer(replace(state, spelling=None), say, state.rate_wpm)
-    if key == "enter":
-        return _asked(pattern, settings, replace(state, spelling=None), _label(keys))
-    if key == "backspace":
-        say = sentence("Taken back." if keys else "Nothing to take back.")
-        return Answer(replace(state, spelling=keys[:-1]), say, state.rate_wpm)
-    return Answer(replace(state, spelling=keys + key), answers.spelled(key), state.rate_wpm)
+def _spell(
+    pattern: Pattern, settings: CallSettings, state: State, key: str, now_s: float
+) -> Answer:
+    """One more key of a number: said back, and with Enter answered."""
+    spelled, said = spelling.pressed(state.spelling or Spelling(Command.NEEDLE), key)
+    state = replace(state, spelling=spelled)
+    if isinstance(said, Asked):
+        return _asked(pattern, settings, state, said, now_s)
+    return Answer(state, said, state.rate_wpm)
 
 
-def _label(keys: str) -> str:
-    """The side and the digits may come in either order: "20l" is "l20"."""
-    sides = "".join(key for key in keys if key in "lr")
-    return sides + "".join(key for key in keys if key not in "lr")
-
-
-def _asked(pattern: Pattern, settings: CallSettings, state: State, needle: str) -> Answer:
+def _asked(
+    pattern: Pattern, settings: CallSettings, state: State, order: Asked, now_s: float
+) -> Answer:
+    """A command with its number: answered at once, or read back when it would move."""
+    if order.command is not Command.NEEDLE:
+        asked = confirming.question(
+            pattern, settings, state.place, order.command, order.number, now_s
+        )
+        if isinstance(asked, Question):
+            return _question(settings, state, asked)
+        return Answer(state, asked, state.rate_wpm)
     if state.place.row > pattern.script.rows:
         say = sentences.finished(pattern.script.rows, settings.numbers)
     else:
-        say = answers.needle(pattern, settings, state.place, needle)
+        say = answers.needle(pattern, settings, state.place, order.number)
     return Answer(state, say, state.rate_wpm)
 
 
@@ -335,14 +397,31 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
     leave = False
     match order:
         case Command.HELP:
-            help_text = sentences.help_text if state.times % 2 else sentences.more_help
-            say = help_text(words_of(settings), settings.taught)
+            words, taught = words_of(settings), settings.taught
+            bed = pattern.bed if settings.numbers_heard else None
+            if state.times % 2:
+                say = sentences.help_text(words, taught)
+            else:
+                say = sentences.more_help(words, taught, bed)
         case Command.LEAVE:
             say, leave = sentences.leaving(place.row, rows, style), True
+        case Command.YES:
+            say = sentence("Nothing was asked.")
+        case Command.PAUSE | Command.LISTEN:
+            state = replace(state, listening=order is Command.LISTEN)
+            say = sentences.listening(state.listening, words_of(settings))
+        case Command.ROW | Command.UNRAVEL:
+            state = replace(state, spelling=Spelling(order))
+            say = spelling.question(pattern.bed, order)
         case _ if place.row > rows:
             say = sentences.finished(rows, style)
         case Command.WHERE:
             say = answers.where(pattern, settings, place)
+            if not state.listening:
+                say += sentences.listening(False, words_of(settings))
+        case Command.MARK:
+            state = replace(state, marked=state.marked ^ {place.row})
+            say = sentences.marked(place.row, place.row in state.marked, style)
         case Command.REMAINING:
             say = answers.remaining(pattern, settings, place, state.row_times_s)
         case Command.SUPPLIES:
@@ -350,6 +429,6 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
         case Command.CHANGES:
             say = answers.changes(pattern, settings, place)
         case _:
-            state = replace(state, spelling="")
-            say = sentences.which_needle(pattern.bed)
+            state = replace(state, spelling=Spelling(order))
+            say = spelling.question(pattern.bed, order)
     return Answer(state, say, state.rate_wpm, leave=leave)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from caller.calling.commands import BY_NAME, Command
+from caller.calling.commands import BY_NAME, TAUGHT_FIRST, Command
 from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, main, voice_options
 from caller.cli.screen import show, show_json
 from caller.errors import SettingError
@@ -63,7 +63,7 @@ def teach(
         raise SettingError(
             "--commands and --all are both given.", "Give --commands or --all, not both."
         )
-    asked = tuple(Command) if every else enrolment.MAIN if names is None else _commands(names)
+    asked = tuple(Command) if every else TAUGHT_FIRST if names is None else _commands(names)
     if forget is not None:
         _forget(forget)
     elif folder is not None:

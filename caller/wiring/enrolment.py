@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from caller.calling.commands import WAYS, Command
+from caller.calling.commands import Command
 from caller.calling.enrolment import lesson, runner
 from caller.calling.enrolment.lesson import Taught
 from caller.calling.enrolment.takes import (
@@ -28,9 +28,6 @@ from caller.devices.storage import take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
-
-MAIN: tuple[Command, ...] = tuple(way.command for way in WAYS if way.main and way.phrases)
-"""What is taught unless more is asked for."""
 
 
 @dataclass(frozen=True)

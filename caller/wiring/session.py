@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 
 from caller.calling import loop
-from caller.calling.commands import WAYS
+from caller.calling.commands import TAUGHT_FIRST
 from caller.calling.events import Events, News
 from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import LoadingRecogniser
@@ -137,7 +137,7 @@ def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings
 
 def _not_taught(choice: RecogniserChoice) -> Iterator[str]:
     """Which of the main commands a recogniser that was taught does not know."""
-    names = [way.command.value for way in WAYS if way.main and way.phrases]
+    names = [command.value for command in TAUGHT_FIRST]
     missing = [name for name in names if name not in choice.words]
     if choice.name == "own" and missing:
         yield f"Not taught, so by keys and pedals only: {', '.join(missing)}."

@@ -13,8 +13,9 @@ from caller.calling import session
 from caller.calling.commands import PHRASES, WAYS, Command, from_key, from_line, from_phrase
 from caller.calling.events import Pressed, Typed, Unknown
 from caller.calling.place import Place
-from caller.calling.session import Answer, Asked, Spelled, State, begin, step
+from caller.calling.session import Answer, State, begin, step
 from caller.calling.signals import Signal
+from caller.calling.spelling import Asked, Spelled
 from caller.calling.words import sentences, utterance
 from caller.calling.words.utterance import kept_apart, shown
 from caller.pattern.bed import Bed
@@ -144,9 +145,12 @@ def test_the_place_never_leaves_the_work(given_orders, runs_at_once):
     settings = CallSettings(runs_at_once=runs_at_once)
     state = begin(PATTERN, settings, None, 160).state
     for order in given_orders:
-        before = state.place
+        before, asked = state.place, state.question
         answer = step(PATTERN, settings, state, order)
         state = answer.state
+        if order is Command.YES and asked is not None:
+            assert state.place == Place(asked.row)
+            continue
         assert 1 <= state.place.row <= PATTERN.script.rows + 1
         assert abs(state.place.row - before.row) <= 1
         assert utterance.said(answer.say), "every order is answered by ear"
@@ -302,7 +306,7 @@ def test_beginning_a_needle_again():
 @pytest.mark.parametrize(
     ("pressed", "said"),
     [
-        (("enter",), "No needle was asked for."),
+        (("enter",), "No number was given."),
         (("l", "enter"), "'l' is not a needle"),
         (("l", "r", "1", "enter"), "'lr1' is not a needle"),
         (("l", "0", "enter"), "'l0' is not a needle"),
@@ -328,21 +332,19 @@ def test_a_needle_of_a_straight_bed():
     )
     assert utterance.said(answers[-1].say) == "In row two, needle nine is navy."
     asking = keys("n", pattern=pattern)[-1].state
-    assert session.understood(pattern.bed, asking, Pressed("l")) is None, (
-        "there is no left on this bed"
-    )
+    assert session.understood(pattern.bed, asking, Pressed("r")) is Command.REPEAT, "no right here"
 
 
 def test_a_needle_asked_for_by_lines():
     asking = after(Command.NEEDLE, state=at(2)).state
-    assert session.understood(PATTERN.bed, asking, Typed(" L2\n")) == Asked("L2")
+    assert session.understood(PATTERN.bed, asking, Typed(" L2\n")) == Asked(Command.NEEDLE, "L2")
     assert session.understood(PATTERN.bed, asking, Typed("back")) is Command.BACK
     assert session.understood(PATTERN.bed, asking, Typed("")) is Command.NEXT
     assert session.understood(PATTERN.bed, at(2), Typed("L2")) is None
 
 
 def test_a_needle_after_the_end():
-    for answer in (keys("n", state=at(4))[0], after(Asked("l1"), state=at(4))):
+    for answer in (keys("n", state=at(4))[0], after(Asked(Command.NEEDLE, "l1"), state=at(4))):
         assert "finished" in utterance.said(answer.say)
         assert answer.state.spelling is None
 
@@ -382,7 +384,7 @@ def test_no_command_phrase_is_ever_said(settings):
     for kept in (None, *map(Place, range(1, 5))):
         opened = begin(pattern, settings, kept, 160)
         assert sets_nothing_off(opened.say)
-        for order in [*Command, Asked("l1")]:
+        for order in [*Command, Asked(Command.NEEDLE, "l1")]:
             answer = step(pattern, settings, opened.state, order)
             assert sets_nothing_off(answer.say)
     for say in (sentences.not_understood(), sentences.help_text(), sentences.more_help()):
@@ -452,8 +454,14 @@ def test_keys(key, command):
         ("q", Command.LEAVE),
         ("slower", Command.SLOWER),
         ("needle", Command.NEEDLE),
-        ("Needle L20", Asked("L20")),
-        ("n  r3 ", Asked("r3")),
+        ("Needle L20", Asked(Command.NEEDLE, "L20")),
+        ("row 42", Asked(Command.ROW, "42")),
+        ("unravel 10", Asked(Command.UNRAVEL, "10")),
+        ("g 7", Asked(Command.ROW, "7")),
+        ("row", Command.ROW),
+        ("yes please", Command.YES),
+        ("next 3", None),
+        ("n  r3 ", Asked(Command.NEEDLE, "r3")),
         ("nextrow", None),
         ("next row please", None),
         ("7", None),

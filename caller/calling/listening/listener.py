@@ -9,6 +9,7 @@ from caller.calling.commands import WORDS, Command, Words
 from caller.calling.events import Events, NotQuiteHeard, Spoken, Trouble
 from caller.calling.listening.blocks import RATE, Blocks
 from caller.calling.listening.endpointing import Endpointer, EndpointSettings
+from caller.calling.listening.grammar import NO_SENTENCES, Grammar
 from caller.calling.ports import (
     EchoRemover,
     Loudspeaker,
@@ -31,13 +32,15 @@ class ListenerSettings:
 class HeardPhrase:
     """A command that was said: `at_s` is when it began, in seconds from the start of the stream.
 
-    `engine` names the recogniser that heard it.
+    `engine` names the recogniser that heard it. `number` is what was said with the command, as it
+    is typed.
     """
 
     at_s: float
     phrase: str
     command: Command
     engine: str
+    number: str = ""
 
 
 @dataclass(frozen=True)
@@ -56,10 +59,15 @@ class Listener:
         recogniser: Recogniser,
         settings: ListenerSettings | None = None,
         words: Words = WORDS,
+        sentences: Grammar = NO_SENTENCES,
     ) -> None:
-        """`words` are what the recogniser answers with, against the commands they mean."""
+        """`words` are what the recogniser answers with, against the commands they mean.
+
+        `sentences` are those with a number, where the recogniser hears such.
+        """
         self.settings = settings or ListenerSettings()
         self._words = words
+        self._sentences = sentences
         self._detector = detector
         self._recogniser = recogniser
         self._endpointer = Endpointer(self.settings.segment)
@@ -76,14 +84,23 @@ class Listener:
             if segment is None:
                 continue
             verdict = self._recogniser.recognise(segment.samples)
-            command = None if verdict.phrase is None else self._words.get(verdict.phrase)
-            if verdict.phrase is not None and command is not None:
-                heard.append(
-                    HeardPhrase(segment.word_s, verdict.phrase, command, self._recogniser.name)
-                )
+            found = self._meaning(segment.word_s, verdict.phrase)
+            if found is not None:
+                heard.append(found)
             elif verdict.near_miss:
                 heard.append(NearlyHeard(segment.word_s))
         return heard
+
+    def _meaning(self, at_s: float, phrase: str | None) -> HeardPhrase | None:
+        if phrase is None:
+            return None
+        engine = self._recogniser.name
+        if (command := self._words.get(phrase)) is not None:
+            return HeardPhrase(at_s, phrase, command, engine)
+        sentence = self._sentences.get(phrase)
+        if sentence is None:
+            return None
+        return HeardPhrase(at_s, phrase, sentence.command, engine, sentence.number)
 
     @property
     def in_word(self) -> bool:
@@ -137,7 +154,7 @@ def listen(
                 found = listener.feed(samples)
             for heard in found:
                 if isinstance(heard, HeardPhrase):
-                    events.put(Spoken(heard.command))
+                    events.put(Spoken(heard.command, heard.number))
                 else:
                     events.put(NotQuiteHeard())
     except CallerError as error:

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from caller.calling.commands import WAYS, WORDS, Way, Words
+from caller.calling.commands import WAYS, WORDS, Command, Way, Words
+from caller.calling.listening.grammar import example
 from caller.calling.words.keys import KEY_WORDS
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
@@ -104,10 +105,29 @@ def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") ->
     )
 
 
-def which_needle(bed: Bed) -> Utterance:
-    """Said when the number of a needle is to be pressed."""
-    sides = "L or R, then " if bed.numbering == "centre" else ""
-    return sentence(f"Which needle? Press {sides}its number, then Enter; Enter alone for none.")
+def listening(now: bool, words: Words = WORDS) -> Utterance:
+    """Said when listening is paused or goes on; `words` are what is listened for."""
+    if not words:
+        return sentence("Spoken commands are off in this session.")
+    if now:
+        return sentence("I can hear you again.")
+    again = next((said for said, command in words.items() if command is Command.LISTEN), None)
+    say = f", say {again}, or" if again else ","
+    return (
+        *sentence("I do not listen now.", RUN_PAUSE_S),
+        *sentence(f"To be heard again{say} press the letter L."),
+    )
+
+
+def marked(row: int, now: bool, style: NumberStyle = "words") -> Utterance:
+    """Said when a row is marked, or its mark is taken away."""
+    text = "Row {row} is marked." if now else "Row {row} is no longer marked."
+    return (clause(text, style, row=Exact(row)),)
+
+
+def marked_row() -> Utterance:
+    """Said before a row that was marked."""
+    return sentence("You marked this one.", RUN_PAUSE_S)
 
 
 def not_understood() -> Utterance:
@@ -124,15 +144,19 @@ def help_text(words: Words = WORDS, taught: bool = False) -> Utterance:
     return (*_told(main, words, taught), Clause(more, more))
 
 
-def more_help(words: Words = WORDS, taught: bool = False) -> Utterance:
-    """The other commands."""
-    return tuple(_told((entry for entry in WAYS if not entry.main), words, taught))
+def more_help(words: Words = WORDS, taught: bool = False, bed: Bed | None = None) -> Utterance:
+    """The other commands; with a number too where a `bed` is given."""
+    return tuple(_told((entry for entry in WAYS if not entry.main), words, taught, bed))
 
 
-def _told(entries: Iterable[Way], words: Words, taught: bool) -> Iterator[Clause]:
+def _told(
+    entries: Iterable[Way], words: Words, taught: bool, bed: Bed | None = None
+) -> Iterator[Clause]:
     for entry in entries:
         text = f"To {entry.does}, press {' or '.join(_keys(entry.keys))}"
         phrases = [f'"{phrase}"' for phrase, command in words.items() if command is entry.command]
+        if bed is not None and (with_number := example(entry, bed)):
+            phrases.append(f'"{with_number}"')
         if phrases and taught:
             text += ", or say what you taught for it"
         elif phrases:

@@ -89,14 +89,28 @@ class FileJournal:
         return place
 
     def write(self, place: Place) -> None:
-        entry = {
-            "row": place.row,
-            "run": place.run,
-            "rows": self._rows,
-            "chart": self._chart,
-            "at": datetime.now().astimezone().isoformat(timespec="seconds"),
-        }
-        line = json.dumps(entry).encode() + b"\n"
+        self._add({"row": place.row, "run": place.run}, place.row)
+
+    def marked(self) -> frozenset[int]:
+        try:
+            lines = _lines(self._path)
+        except OSError:
+            return frozenset()  # what is wrong with the file is told by `read`
+        rows: set[int] = set()
+        for line in lines:
+            entry = _mark(line)
+            if entry is not None and entry[2:] == (self._rows, self._chart):
+                (rows.add if entry[1] else rows.discard)(entry[0])
+        return frozenset(rows)
+
+    def mark(self, row: int, marked: bool) -> None:
+        self._add({"mark": row, "marked": marked}, row)
+
+    def _add(self, entry: dict[str, int | bool], row: int) -> None:
+        """Add a line: what is kept, the chart that it is of, and the time."""
+        now = datetime.now().astimezone().isoformat(timespec="seconds")
+        whole = {**entry, "rows": self._rows, "chart": self._chart, "at": now}
+        line = json.dumps(whole).encode() + b"\n"
         try:
             if not self._path.exists():
                 write_whole(self._path, line)  # so it is never found empty
@@ -104,7 +118,7 @@ class FileJournal:
                 append(self._path, line if self._ends_whole() else b"\n" + line)
         except OSError as error:
             raise PlaceError(
-                f"Row {place.row} could not be kept in {self._path}: {error.strerror}.",
+                f"Row {row} could not be kept in {self._path}: {error.strerror}.",
                 "The place before it is still kept.",
             ) from None
 
@@ -142,3 +156,14 @@ def _entry(line: bytes) -> tuple[Place, int, str] | None:
         return None
     whole = all(type(number) is int for number in (row, run, rows)) and isinstance(chart, str)
     return (Place(row, run), rows, chart) if whole and 1 <= row <= rows + 1 and run >= 0 else None
+
+
+def _mark(line: bytes) -> tuple[int, bool, int, str] | None:
+    """Row, whether it is marked, rows and chart of one line; None for a line of another kind."""
+    try:
+        entry = json.loads(line)
+        row, marked, rows, chart = entry["mark"], entry["marked"], entry["rows"], entry["chart"]
+    except (ValueError, KeyError, TypeError):
+        return None
+    whole = type(row) is int and type(rows) is int and type(marked) is bool
+    return (row, marked, rows, chart) if whole and isinstance(chart, str) else None

@@ -1,0 +1,116 @@
+"""What is asked before it is done: another row, rows unravelled, and a spoken goodbye.
+
+A number that was heard may be the wrong one, so it is read back, and only the word after that
+carries it out.
+"""
+
+from dataclasses import dataclass
+
+from caller.calling import answers
+from caller.calling.commands import Command, words_of
+from caller.calling.place import Place
+from caller.calling.words.row_call import check_place
+from caller.calling.words.utterance import RUN_PAUSE_S, Exact, Utterance, capital, clause, sentence
+from caller.pattern.pattern import Pattern
+from caller.settings import CallSettings
+
+ANSWER_S = 30.0
+"""So long a question waits; after that a yes means nothing, and other commands do as ever."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """A command that waits for a yes: `row` is where it leads, `count` the rows unravelled.
+
+    `asked_s` is when it was read back, in seconds of the session's clock.
+    """
+
+    command: Command
+    row: int
+    count: int
+    asked_s: float
+
+    def is_open(self, now_s: float) -> bool:
+        return now_s - self.asked_s <= ANSWER_S
+
+
+def question(
+    pattern: Pattern,
+    settings: CallSettings,
+    place: Place,
+    command: Command,
+    number: str,
+    now_s: float,
+) -> Question | Utterance:
+    """The question for a row to go to, or for so many rows unravelled; else what is wrong."""
+    rows, style = pattern.script.rows, settings.numbers
+    text = number.strip()
+    if not (text.isascii() and text.isdecimal()) or len(text) > len(str(rows)) + 1:
+        return sentence("That is not a number of rows." if text else "No number was given.")
+    count = int(text)
+    if command is Command.UNRAVEL:
+        below = place.row - 1
+        if not 1 <= count <= below:
+            told = "{below} row lies below." if below == 1 else "{below} rows lie below."
+            return (capital(clause(told, style, below=below)),)
+        return Question(command, place.row - count, count, now_s)
+    if not 1 <= count <= rows:
+        told = "There is no row {row}; the picture has {rows} rows."
+        return (clause(told, style, row=Exact(count), rows=rows),)
+    return Question(command, count, 0, now_s)
+
+
+def read_back(question: Question, settings: CallSettings) -> Utterance:
+    """What would be done, and how to say yes or no to it.
+
+    The number is checked in any style but digit by digit.
+    """
+    style = "checked" if settings.numbers == "words" else settings.numbers
+    if question.command is Command.LEAVE:
+        asks: Utterance = sentence("Stop for today?", 2 * RUN_PAUSE_S)
+    elif question.command is Command.UNRAVEL:
+        text = "{count} row unravelled?" if question.count == 1 else "{count} rows unravelled?"
+        asks = (
+            capital(clause(text, style, RUN_PAUSE_S, count=Exact(question.count))),
+            clause("So row {row}?", style, 2 * RUN_PAUSE_S, row=Exact(question.row)),
+        )
+    else:
+        asks = (clause("Row {row}?", style, 2 * RUN_PAUSE_S, row=Exact(question.row)),)
+    return (*asks, *_ways(settings))
+
+
+def _ways(settings: CallSettings) -> Utterance:
+    """How to answer: by the words that are listened for, else by keys."""
+    yes, no = _phrase(settings, Command.YES), _phrase(settings, Command.BACK)
+    if yes and no:
+        return sentence(f"Say {yes}, or {no}.")
+    return sentence("For yes press Y, for no B.")
+
+
+def _phrase(settings: CallSettings, command: Command) -> str | None:
+    if settings.taught:
+        return None
+    return next((said for said, of in words_of(settings).items() if of is command), None)
+
+
+def cancelled(place: Place, settings: CallSettings) -> Utterance:
+    """Said when the answer was not yes."""
+    return (
+        clause(
+            "Not done. This is still row {row}.",
+            settings.numbers,
+            2 * RUN_PAUSE_S,
+            row=Exact(place.row),
+        ),
+    )
+
+
+def arrival(pattern: Pattern, settings: CallSettings, question: Question) -> Utterance:
+    """Said before the row that was gone to: the carriage's side and the ends, as they should be.
+
+    After rows unravelled each end is named, for some hang again and others do not yet.
+    """
+    check = check_place(pattern, question.row, settings)
+    if question.command is Command.UNRAVEL:
+        return check, *answers.supplies(pattern, settings, Place(question.row))
+    return (check,)
