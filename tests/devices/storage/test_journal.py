@@ -197,3 +197,28 @@ def test_another_kind_of_file_is_not_written_into(tmp_path):
         FileJournal(other, pattern_of(60))
     assert other.read_text() == "title = 1"
     assert [path.name for path in tmp_path.iterdir()] == ["boat.toml"]
+
+
+def test_marks_are_kept_beside_the_place(path):
+    journal = FileJournal(path, pattern_of(60))
+    assert journal.marked() == frozenset()
+    journal.write(Place(12))
+    journal.mark(12, True)
+    journal.mark(40, True)
+    journal.write(Place(13))
+    journal.mark(40, False)
+    assert journal.read() == Place(13), "a mark is no place"
+    assert journal.marked() == {12}
+    journal.close()
+
+
+def test_marks_of_another_chart_are_passed_over(path):
+    journal = FileJournal(path, pattern_of(60))
+    journal.write(Place(12))
+    journal.mark(12, True)
+    journal.close()
+    with path.open("ab") as file:
+        file.write(b'{"mark": "12", "marked": true, "rows": 60, "chart": "x"}\n{"mark": 3\n')
+    other = FileJournal(path, pattern_of(61))
+    assert other.marked() == frozenset()
+    other.close()
