@@ -18,9 +18,9 @@ from caller.calling.events import Event, Events, Following, News, NotQuiteHeard,
 from caller.calling.listening.grammar import beginnings
 from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice
-from caller.calling.session import Answer, Order, State
 from caller.calling.signals import Signal
 from caller.calling.speech import last_words, signalled, signals
+from caller.calling.state import Answer, Order, State
 from caller.calling.words import sentences
 from caller.calling.words.utterance import kept_apart, sentence, shown
 from caller.errors import CallerError

@@ -1,85 +1,23 @@
 """The session as a pure function: where it stands, and what each order leads to."""
 
-from dataclasses import dataclass, replace
-from statistics import median
+from dataclasses import replace
 
-from caller.calling import answers, confirming, pace, spelling
+from caller.calling import answers, confirming, moves, spelling
 from caller.calling.acts import setting_up
 from caller.calling.commands import BY_NUMBER, Command, from_key, from_line, words_of
 from caller.calling.confirming import Question
 from caller.calling.events import Following, NotQuiteHeard, Pressed, Spoken, Typed, Unknown
-from caller.calling.place import Place, after, before, settled
-from caller.calling.portions import portion, portions, run_count, split
-from caller.calling.signals import Signal
+from caller.calling.place import Place, settled
 from caller.calling.spelling import Asked, Spelled, Spelling
+from caller.calling.state import Answer, Order, State
 from caller.calling.words import sentences
-from caller.calling.words.row_call import How, call, check_place, setting_up_call
-from caller.calling.words.utterance import Utterance, sentence
+from caller.calling.words.row_call import setting_up_call
+from caller.calling.words.utterance import sentence
 from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
 
 RATE_STEP_WPM = 20
-SLOWED = 0.75
-"""The part of the rate at which a row is said that had to be asked for twice."""
-MOST_HURRIED = 3
-"""Of so many spoken moves in a hurry the last is held back: a radio moves nobody on for long."""
-HURRY_S = 6.0
-"""Faster than this a row is hardly knitted; half the knitter's own pace once that is known."""
-_TIMED_ROWS = 9  # the pace is the median of so many: a tea break does not count
-
-
-Order = Command | Spelled | Asked
-
-
-@dataclass(frozen=True)
-class State:
-    """Where a session stands.
-
-    `rate_wpm` is the rate of the voice. `last` is the order before and `times` how often it came
-    in a row. `spelling` holds the keys pressed for a number, None when none is asked for.
-    `question` is what waits for a yes. `listening` is whether commands that are said are obeyed.
-    `marked` are the rows that the knitter has marked. `how` is how the place was called, so that it
-    is repeated in the same words.
-    `setting_up` is the first end of those being told before row 1, None once they hang; it is not
-    kept, for at row 1 a session begins with them.
-    `hurried` counts the spoken moves in a hurry.
-    `entered_s` is the time at which this row was first called, `row_times_s` how long the last rows
-    took, and `yarn_times_s` how long a yarn of theirs took, in seconds.
-    """
-
-    place: Place
-    rate_wpm: int
-    last: Order | None = None
-    times: int = 0
-    spelling: Spelling | None = None
-    question: Question | None = None
-    listening: bool = True
-    marked: frozenset[int] = frozenset()
-    how: How = "on"
-    setting_up: int | None = None
-    hurried: int = 0
-    entered_s: float = 0.0
-    row_times_s: tuple[float, ...] = ()
-    yarn_times_s: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True)
-class Answer:
-    """What an order leads to: the new state, what is said and at which rate, the signals around
-    it, and whether the session ends. After `goes_on_s` seconds from its beginning the next portion
-    of the row is called unless something else is ordered; None waits for an order.
-
-    The loop keeps the place on the disk before it says a word.
-    """
-
-    state: State
-    say: Utterance
-    rate_wpm: int
-    before: tuple[Signal, ...] = ()
-    after: tuple[Signal, ...] = ()
-    leave: bool = False
-    goes_on_s: float | None = None
 
 
 def begin(
@@ -110,8 +48,8 @@ def begin(
             state = replace(state, setting_up=0)
         else:
             opening += setting_up_call(pattern, settings)
-    called = _called(pattern, settings, state, "afresh")
-    return replace(called, say=opening + called.say)
+    call = moves.called(pattern, settings, state, "afresh")
+    return replace(call, say=opening + call.say)
 
 
 def overheard(state: State, event: object, now_s: float) -> bool:
@@ -205,8 +143,8 @@ def _done(
     if asked.command is Command.LEAVE:
         return _ask(pattern, settings, state, Command.LEAVE)
     there = replace(state, place=Place(asked.row), setting_up=None, entered_s=now_s, hurried=0)
-    called = _called(pattern, settings, there, "afresh")
-    return replace(called, say=confirming.arrival(pattern, settings, asked) + called.say)
+    call = moves.called(pattern, settings, there, "afresh")
+    return replace(call, say=confirming.arrival(pattern, settings, asked) + call.say)
 
 
 def _question(settings: CallSettings, state: State, asked: Question) -> Answer:
@@ -230,128 +168,12 @@ def _obeyed(
         case Command.LEAVE if spoken:
             return _question(settings, now, Question(order, now.place.row, 0, now_s))
         case Command.NEXT | Command.REPEAT | Command.BACK:
-            answer = _move(pattern, settings, now, order, now_s)
-            return _unhurried(pattern, settings, now, answer, now_s) if spoken else answer
+            answer = moves.move(pattern, settings, now, order, now_s)
+            return moves.unhurried(pattern, settings, now, answer, now_s) if spoken else answer
         case Command.SLOWER | Command.FASTER:
             return _change_rate(settings, now, order is Command.FASTER)
         case _:
             return _ask(pattern, settings, now, order)
-
-
-def _move(
-    pattern: Pattern, settings: CallSettings, state: State, order: Command, now_s: float
-) -> Answer:
-    place = state.place
-    if state.setting_up is not None:
-        return _set_up(pattern, settings, state, order, now_s)
-    if order is Command.REPEAT:
-        if state.times == 1:
-            return _called(pattern, settings, state, state.how)
-        slowed = max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
-        answer = _called(pattern, settings, state, "whole")
-        return replace(answer, state=state, rate_wpm=slowed)
-    if order is Command.BACK:
-        there = before(pattern, settings, place)
-        if there is None and len(hangs := setting_up(pattern)) > 1:
-            last = split(len(hangs), settings.runs_at_once)[-1]
-            return _called(pattern, settings, replace(state, setting_up=last), "afresh")
-        if there is None:
-            answer = _called(pattern, settings, state, "afresh")
-            return replace(answer, say=sentences.first_row() + answer.say)
-        how: How = "on" if there.row == place.row else "afresh"
-        return _called(pattern, settings, replace(state, place=there, entered_s=now_s), how)
-    there = after(pattern, settings, place)
-    if there.row > place.row:
-        state = _timed(pattern, state, now_s)
-    answer = _called(pattern, settings, replace(state, place=there), "on")
-    if settings.follow and there.row == after(pattern, settings, there).row:
-        count = run_count(pattern, there.row)
-        first, last = portion(portions(pattern, settings, there.row), count, there.run)
-        goes_on_s = (last - first) * pace.yarn_s(state.yarn_times_s)
-        answer = replace(answer, goes_on_s=goes_on_s)
-    return answer
-
-
-def _timed(pattern: Pattern, state: State, now_s: float) -> State:
-    """The state when the row has been knitted by now, and how long it took."""
-    took_s = now_s - state.entered_s
-    yarn_s = took_s / (run_count(pattern, state.place.row) + pace.PASS_YARNS)
-    return replace(
-        state,
-        entered_s=now_s,
-        row_times_s=(*state.row_times_s, took_s)[-_TIMED_ROWS:],
-        yarn_times_s=(*state.yarn_times_s, yarn_s)[-_TIMED_ROWS:],
-    )
-
-
-def _set_up(
-    pattern: Pattern, settings: CallSettings, state: State, order: Command, now_s: float
-) -> Answer:
-    """A move among the ends to hang, or on to row 1 when they all hang."""
-    first = state.setting_up or 0
-    begins = split(len(setting_up(pattern)), settings.runs_at_once)
-    if order is Command.REPEAT and state.times > 1:
-        slowed = max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
-        return Answer(state, setting_up_call(pattern, settings), slowed)
-    if order is Command.NEXT:
-        later = [begin for begin in begins if begin > first]
-        state = replace(state, setting_up=later[0] if later else None)
-        return _called(pattern, settings, replace(state, entered_s=now_s), "on")
-    if order is Command.BACK:
-        earlier = [begin for begin in begins if begin < first]
-        state = replace(state, setting_up=earlier[-1] if earlier else 0)
-        answer = _called(pattern, settings, state, "afresh")
-        return answer if earlier else replace(answer, say=sentences.first_row() + answer.say)
-    return _called(pattern, settings, state, state.how)
-
-
-def _unhurried(
-    pattern: Pattern, settings: CallSettings, state: State, answer: Answer, now_s: float
-) -> Answer:
-    """The answer to a spoken move, or a place check instead of the third one in a hurry."""
-    row, rows = state.place.row, pattern.script.rows
-    if answer.state.place.row == row or row > rows:
-        return answer
-    paces = state.row_times_s
-    hurry_s = median(paces) / 2 if len(paces) >= answers.FEWEST_TIMES else HURRY_S
-    if now_s - state.entered_s >= hurry_s:
-        return replace(answer, state=replace(answer.state, hurried=1))
-    if state.hurried + 1 < MOST_HURRIED:
-        # Such a move tells nothing of the knitter's pace.
-        moved = replace(
-            answer.state,
-            hurried=state.hurried + 1,
-            row_times_s=paces,
-            yarn_times_s=state.yarn_times_s,
-        )
-        return replace(answer, state=moved)
-    check = check_place(pattern, row, settings)
-    say = sentences.hurried(check, row, rows, settings.numbers)
-    return Answer(replace(state, hurried=0), say, state.rate_wpm)
-
-
-def _called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> Answer:
-    """The call at the state's place, or that the picture is finished."""
-    place, rows = state.place, pattern.script.rows
-    state = replace(state, how=how)
-    if place.row > rows:
-        return Answer(state, sentences.finished(rows, settings.numbers), state.rate_wpm)
-    if state.setting_up is not None:
-        say = setting_up_call(pattern, settings, state.setting_up)
-        return Answer(state, say, state.rate_wpm)
-    first: tuple[Signal, ...] = ()
-    last: tuple[Signal, ...] = ()
-    if settings.signals == "all":
-        if place.run == 0:
-            to_right = pattern.script.direction(place.row) == "right"
-            first = (Signal.CARRIAGE_RIGHT if to_right else Signal.CARRIAGE_LEFT,)
-        begins = portions(pattern, settings, place.row)
-        if len(begins) > 1 and place.run == begins[-1]:
-            last = (Signal.ROW_FINISHED,)
-    say = call(pattern, settings, place, how)
-    if place.run == 0 and place.row in state.marked:
-        say = sentences.marked_row() + say
-    return Answer(state, say, state.rate_wpm, first, last)
 
 
 def _change_rate(settings: CallSettings, state: State, faster: bool) -> Answer:

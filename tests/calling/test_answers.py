@@ -10,7 +10,8 @@ from hypothesis.extra.numpy import arrays
 
 from caller.calling.commands import Command
 from caller.calling.place import Place
-from caller.calling.session import State, begin, step
+from caller.calling.session import begin, step
+from caller.calling.state import State
 from caller.calling.words.utterance import said
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern, SupplyRules

@@ -9,8 +9,9 @@ from caller.calling.commands import Command
 from caller.calling.confirming import ANSWER_S
 from caller.calling.events import NotQuiteHeard, Pressed, Spoken
 from caller.calling.place import Place
-from caller.calling.session import State, begin, overheard, step, understood
+from caller.calling.session import begin, overheard, step, understood
 from caller.calling.spelling import Asked
+from caller.calling.state import State
 from caller.calling.words.utterance import said, shown
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from caller.calling.commands import Command
-from caller.calling.session import HURRY_S, begin, step
+from caller.calling.moves import HURRY_S
+from caller.calling.session import begin, step
 from caller.calling.words.utterance import said, shown
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern

@@ -13,9 +13,10 @@ from caller.calling import session
 from caller.calling.commands import PHRASES, WAYS, Command, from_key, from_line, from_phrase
 from caller.calling.events import Pressed, Typed, Unknown
 from caller.calling.place import Place
-from caller.calling.session import Answer, State, begin, step
+from caller.calling.session import begin, step
 from caller.calling.signals import Signal
 from caller.calling.spelling import Asked, Spelled
+from caller.calling.state import Answer, State
 from caller.calling.words import sentences, utterance
 from caller.calling.words.utterance import kept_apart, shown
 from caller.pattern.bed import Bed

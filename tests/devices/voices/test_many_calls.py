@@ -20,6 +20,7 @@ from caller.calling import loop, session
 from caller.calling.commands import Command
 from caller.calling.loop import Desk
 from caller.calling.ports import SoundBlock
+from caller.calling.state import Answer
 from caller.calling.words.utterance import kept_apart
 from caller.devices.sound import loudspeaker as sound_card
 from caller.devices.sound import portaudio
@@ -139,7 +140,7 @@ def expected(orders: list[Command], rate_wpm: int) -> Iterator[list[str]]:
         yield words_of(answer)
 
 
-def words_of(answer: session.Answer) -> list[str]:
+def words_of(answer: Answer) -> list[str]:
     return [word for clause in kept_apart(answer.say) for word in clause.said.split()]
 
 

@@ -1,0 +1,63 @@
+"""Where a session stands, what can be ordered, and what an order leads to: plain data."""
+
+from dataclasses import dataclass
+
+from caller.calling.commands import Command
+from caller.calling.confirming import Question
+from caller.calling.place import Place
+from caller.calling.signals import Signal
+from caller.calling.spelling import Asked, Spelled, Spelling
+from caller.calling.words.row_call import How
+from caller.calling.words.utterance import Utterance
+
+Order = Command | Spelled | Asked
+
+
+@dataclass(frozen=True)
+class State:
+    """Where a session stands.
+
+    `rate_wpm` is the rate of the voice. `last` is the order before and `times` how often it came
+    in a row. `spelling` holds the keys pressed for a number, None when none is asked for.
+    `question` is what waits for a yes. `listening` is whether commands that are said are obeyed.
+    `marked` are the rows that the knitter has marked. `how` is how the place was called, so that it
+    is repeated in the same words.
+    `setting_up` is the first end of those being told before row 1, None once they hang; it is not
+    kept, for at row 1 a session begins with them.
+    `hurried` counts the spoken moves in a hurry.
+    `entered_s` is the time at which this row was first called, `row_times_s` how long the last rows
+    took, and `yarn_times_s` how long a yarn of theirs took, in seconds.
+    """
+
+    place: Place
+    rate_wpm: int
+    last: Order | None = None
+    times: int = 0
+    spelling: Spelling | None = None
+    question: Question | None = None
+    listening: bool = True
+    marked: frozenset[int] = frozenset()
+    how: How = "on"
+    setting_up: int | None = None
+    hurried: int = 0
+    entered_s: float = 0.0
+    row_times_s: tuple[float, ...] = ()
+    yarn_times_s: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What an order leads to: the new state, what is said and at which rate, the signals around
+    it, and whether the session ends. After `goes_on_s` seconds from its beginning the next portion
+    of the row is called unless something else is ordered; None waits for an order.
+
+    The loop keeps the place on the disk before it says a word.
+    """
+
+    state: State
+    say: Utterance
+    rate_wpm: int
+    before: tuple[Signal, ...] = ()
+    after: tuple[Signal, ...] = ()
+    leave: bool = False
+    goes_on_s: float | None = None
