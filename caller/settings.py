@@ -1,4 +1,4 @@
-"""Settings: frozen values, each with its unit in its name or docstring."""
+"""Settings: frozen values, each field with a line that says what it is, and its unit."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,23 +30,22 @@ SignalChoice = Literal["off", "commands", "all"]
 
 @dataclass(frozen=True)
 class VoiceSettings:
-    """Which voice speaks and how.
-
-    "auto" is the most natural voice that is there and can do what is asked for; "piper" speaks with
-    the voice in `file`, an .onnx file, or with the one that is installed; "espeak" comes with the
-    program; "system" is the computer's own. People read aloud at 150 to 160 words a minute
-    (audiobook practice), hence the default rate. `name` is a language code for espeak, such as
-    "en-us" or "de", and the voice's name for the system; None is the usual one. `pitch` is 0 to 99,
-    espeak's alone; `volume` is in percent, 0 to 200 for espeak and 1 to 100 for others.
-    SettingError for anything else.
-    """
+    """Which voice speaks and how. SettingError for what cannot be."""
 
     kind: VoiceKind = "auto"
+    """"auto" is the most natural voice that is there and can do what is asked for; "piper" speaks
+    with `file` or the voice that is installed; "espeak" comes with the program; "system" is the
+    computer's own."""
     rate_wpm: int = 160
+    """Words a minute, 80 to 350; people read aloud at 150 to 160 (audiobook practice)."""
     name: str | None = None
+    """espeak: a language code, such as "en-us" or "de"; system: a voice's name; None: the usual."""
     pitch: int = 50
+    """How high espeak speaks, 0 to 99; other voices have a pitch of their own."""
     volume: int = FULL_VOLUME
+    """Percent, 0 to 200 for espeak and 1 to 100 for others."""
     file: Path | None = None
+    """The .onnx file of a piper voice."""
 
     def __post_init__(self) -> None:
         one_of(SettingError, "kind of voice", self.kind, VoiceKind)
@@ -77,22 +76,22 @@ class VoiceSettings:
 
 @dataclass(frozen=True)
 class ListeningSettings:
-    """Whether and how to listen.
-
-    `engine`: "own" is the knitter's own voice, as taught; "english" hears English phrases from
-    anyone; "vosk" is a model that the knitter has put in place, in `model_folder` where it is
-    named; "pocketsphinx" runs on every computer; "auto" is the best of these that is there.
-    `strictness` is how surely the own voice must be heard, 0 to 100.
-    `barge_in` hears commands while the caller speaks, too. `microphone` is a device by its name, or
-    a part of it; None is the system's usual one. SettingError for anything else.
-    """
+    """Whether and how to listen. SettingError for what cannot be."""
 
     listen: bool = True
+    """False leaves the commands to keys and pedals."""
     engine: Engine = "auto"
+    """"own" is the knitter's own voice, as taught; "english" hears English phrases from anyone;
+    "vosk" is a model that the knitter has put in place; "pocketsphinx" runs on every computer;
+    "auto" is the best of these that is there."""
     model_folder: Path | None = None
+    """The folder of a Vosk model; None: the first that is found."""
     strictness: int = 50
+    """How surely the own voice must be heard, 0 to 100."""
     barge_in: bool = False
+    """Whether commands are heard while the caller speaks, too."""
     microphone: str | None = None
+    """A microphone by its name, or a part of it; None: the system's usual one."""
 
     def __post_init__(self) -> None:
         one_of(SettingError, "recogniser", self.engine, Engine)
@@ -105,18 +104,17 @@ class ListeningSettings:
 
 @dataclass(frozen=True)
 class PressSettings:
-    """When what goes down and up is a press, in seconds.
-
-    What bounces back within `debounce_s` is one press. Held for `long_s` it is a long press. A
-    second press that begins within `double_s` of the first one's end makes a double press; it is
-    only waited for where a double press is bound to something. Of two pedals pressed within
-    `together_s` of one another only the first counts.
-    """
+    """When what goes down and up is a press. SettingError for what cannot be."""
 
     debounce_s: float = 0.03
+    """Seconds; what bounces back within them is one press."""
     long_s: float = 0.6
+    """Seconds; a key that is down for so long makes a long press."""
     double_s: float = 0.35
+    """Seconds; a second press that begins so soon after the end of the first makes a double press.
+    It is waited for only where a double press is bound to something."""
     together_s: float = 0.08
+    """Seconds; of two pedals pressed within them only the first counts."""
 
     def __post_init__(self) -> None:
         for name, value, least, most in (
@@ -130,20 +128,24 @@ class PressSettings:
 
 @dataclass(frozen=True)
 class PedalKey:
-    """One key of a pedal and the names of the commands that its presses give, "" for none.
+    """One key of a pedal, and what its presses give.
 
-    `source`: "system" is any key while another window has the focus, "device" a chosen keyboard or
-    pedal on Linux that then reaches nobody else, "midi" a MIDI pedal. `device` is its name as
-    `row-caller pedal` tells it, "" for any; `key` is what goes down, as that source names it.
-    SettingError for anything else, and for a key that gives no command.
+    SettingError for a key that gives no command, and for what cannot be.
     """
 
     source: PedalKind
+    """"system" is any key while another window has the focus; "device" is a chosen keyboard or
+    pedal on Linux, which then reaches nobody else; "midi" is a MIDI pedal."""
     key: str
+    """What goes down, as that source names it."""
     device: str = ""
+    """The device's name as `row-caller pedal` tells it; "" for any."""
     short: str = ""
+    """The name of the command that a short press gives; "" for none."""
     long: str = ""
+    """The same for a long press."""
     double: str = ""
+    """The same for a double press."""
 
     def __post_init__(self) -> None:
         one_of(SettingError, "kind of pedal", self.source, PedalKind)
@@ -160,39 +162,36 @@ class PedalKey:
 
 @dataclass(frozen=True)
 class CallSettings:
-    """How the rows are called.
-
-    `wording`: "short" says each yarn and the last needle of its run, "full" both needles, the
-    stitches and the tails too, "changes" only what differs from the row before. `runs_at_once` is
-    the most runs that a command brings, so that a long row comes in portions; 0 brings whole rows.
-    With `follow` the next portion of a row comes by itself at the knitter's pace. `pause_s` is the
-    silence after each run. `numbers`: "checked" for words, with the digits after those that are
-    easily misheard, 13 to 19; "words" alone; "digits" for one digit after the other. `crossings`
-    says at every joint which yarn the next one is taken up from under. Every `check_every_rows`
-    rows the side of the carriage and the hanging ends are told; 0 is never. `signals`: "commands"
-    has a tone for what was heard, not understood, or went wrong; "all" also one for where the
-    carriage goes in each new row, and one at the end of a row that is called in portions. `stereo`
-    lets each run be heard from where it lies in the work, left to right.
-
-    `said` are the words that are spoken to the caller, as (words, name of the command); None are
-    the program's own. `taught` tells that they are the knitter's own, known by their sound only,
-    and `numbers_heard` that commands with a number can be spoken too.
-
-    SettingError for anything else.
-    """
+    """How the rows are called. SettingError for what cannot be."""
 
     wording: Wording = "short"
+    """"short" says each yarn and the last needle of its run; "full" both needles, the stitches and
+    the tails too; "changes" only what differs from the row before."""
     runs_at_once: int = USUAL_PORTION
+    """The most runs that a command brings, so that a long row comes in portions; 0: whole rows."""
     follow: bool = False
+    """Whether the next portion of a row comes by itself, at the knitter's pace."""
     pause_s: float = 0.15
+    """Seconds of silence after each run."""
     numbers: NumberStyle = "checked"
+    """"checked" says words, with the digits after those that are easily misheard, 13 to 19; "words"
+    says words alone; "digits" one digit after the other."""
     crossings: bool = False
+    """Whether each joint says which yarn the next one is taken up from under."""
     check_every_rows: int = 0
+    """Rows from one check of the carriage's side and the hanging ends to the next; 0: never."""
     signals: SignalChoice = "commands"
+    """"commands" has a tone for what was heard, not understood, or went wrong; "all" also one for
+    where the carriage goes in each new row, and one at the end of a row called in portions."""
     stereo: bool = False
+    """Whether each run is heard from where it lies in the work, left to right."""
     said: tuple[tuple[str, str], ...] | None = None
+    """The words that are spoken to the caller, as (words, name of the command); None: the
+    program's own."""
     taught: bool = False
+    """Whether these words are the knitter's own, known by their sound only."""
     numbers_heard: bool = False
+    """Whether commands with a number can be spoken too."""
 
     def __post_init__(self) -> None:
         one_of(SettingError, "wording", self.wording, Wording)

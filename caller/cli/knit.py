@@ -1,4 +1,4 @@
-"""At the machine: rows, words, the session and the ears."""
+"""At the machine: rows, words, the session and what it hears."""
 
 import contextlib
 import dataclasses

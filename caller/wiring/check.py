@@ -227,7 +227,7 @@ class _Sitting:
     ) -> None:
         """A spoken command, and the level at which it came.
 
-        The microphone is open before it is asked for, so that a quick answer is not cut.
+        The microphone is open before it is asked for, so that a quick answer is heard whole.
         """
         heard = [np.zeros(0, dtype=np.int16)]
         phrases: list[HeardPhrase | NearlyHeard] = []
@@ -286,10 +286,10 @@ def _press(kept: KeptSettings, wait_s: float) -> Result:
     events = Events()
     troubles: list[CallerError] = []
     with ExitStack() as stack:
-        feet = PedalInputs(kept.pedals, kept.presses, events)
-        stack.callback(feet.close)
+        pedals = PedalInputs(kept.pedals, kept.presses, events)
+        stack.callback(pedals.close)
         if sys.stdin.isatty():
-            keys = Keyboard(events, feet.takes)
+            keys = Keyboard(events, pedals.takes)
             stack.callback(keys.close)
             keys.start()
         until = time.monotonic() + wait_s

@@ -83,7 +83,7 @@ def needed() -> Iterator[Result]:
 
 
 def to_be_added(listening: ListeningSettings) -> Iterator[Result]:
-    """What can be done without: ears, voices, pedals."""
+    """What can be done without: recognisers, voices, pedals."""
     for attempt in (_english, _own_voice, lambda: _vosk(listening.model_folder)):
         yield attempt()
     yield from _pedals()

@@ -29,14 +29,14 @@ _NO_TERMINAL = (
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundPedals:
     """What pedals can be listened to, as (kind, name, path or ""), and what cannot, and why."""
 
     there: tuple[tuple[PedalKind, str, str], ...]
     troubles: tuple[tuple[PedalKind, PedalError], ...]
 
 
-def list_pedals() -> Found:
+def list_pedals() -> FoundPedals:
     there: list[tuple[PedalKind, str, str]] = []
     troubles: list[tuple[PedalKind, PedalError]] = []
     for kind in KINDS:
@@ -44,7 +44,7 @@ def list_pedals() -> Found:
             there += ((kind, name, path) for name, path in _names(kind))
         except PedalError as error:
             troubles.append((kind, error))
-    return Found(tuple(there), tuple(troubles))
+    return FoundPedals(tuple(there), tuple(troubles))
 
 
 def learn(
@@ -127,7 +127,7 @@ class PedalInputs:
             one.key.casefold() for one in pedal_keys if one.source == "system"
         )
         places = dict.fromkeys((one.source, one.device) for one in pedal_keys)
-        self._treading = PedalReader(
+        self._reader = PedalReader(
             [
                 OpenPedal(
                     device or "the keyboard",
@@ -139,7 +139,7 @@ class PedalInputs:
             presses,
             events,
         )
-        self._treading.start()
+        self._reader.start()
 
     def takes(self, key: str) -> bool:
         """Whether this key is heard here whichever window has the focus, so that the terminal must
@@ -148,7 +148,7 @@ class PedalInputs:
         return system is not None and system.listening and key.casefold() in self._system_keys
 
     def close(self) -> None:
-        self._treading.close()
+        self._reader.close()
 
     def _open(self, kind: PedalKind, device: str) -> PedalSource:
         if kind == "system":

@@ -61,9 +61,9 @@ def knit(
         stack.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
         own = settings_file.load()
-        feet = PedalInputs(own.pedals, own.presses, events)
-        stack.callback(feet.close)
-        keys = key_source(events, sys.stdin.isatty, feet.takes)
+        pedals = PedalInputs(own.pedals, own.presses, events)
+        stack.callback(pedals.close)
+        keys = key_source(events, sys.stdin.isatty, pedals.takes)
         stack.callback(keys.close)
         call_settings = replace(call_settings, said=())
         if listening_settings.listen:

@@ -31,10 +31,10 @@ SETTINGS = PressSettings()
 def waits(key: PedalKey, pipe: PipePedal, from_the_end: bool) -> list[float]:
     """Milliseconds from the edge that decides to the command in the queue."""
     events = Events()
-    treading = PedalReader(
+    reader = PedalReader(
         [OpenPedal("foot", lambda: EvdevPedal(pipe.path), [key])], SETTINGS, events
     )
-    treading.start()
+    reader.start()
     taken = []
     for _ in range(TIMES):
         down_s = time.perf_counter()
@@ -50,7 +50,7 @@ def waits(key: PedalKey, pipe: PipePedal, from_the_end: bool) -> list[float]:
         if not from_the_end:
             pipe.send(moved(KEY_PAGEDOWN, 0))
         threading.Event().wait(HELD_S + SETTINGS.debounce_s)
-    treading.close()
+    reader.close()
     pipe.unplug()
     return taken
 
@@ -78,14 +78,14 @@ def idle_cost() -> None:
         pedal = OpenPedal(
             "foot", lambda: EvdevPedal(pipe.path), [PedalKey("device", "pagedown", short="next")]
         )
-        treading = PedalReader([pedal], SETTINGS, Events())
-        treading.start()
+        reader = PedalReader([pedal], SETTINGS, Events())
+        reader.start()
         pipe.send(moved(KEY_PAGEDOWN, 1))
         threading.Event().wait(1)
         before = psutil.Process().cpu_times()
         threading.Event().wait(IDLE_S)
         after = psutil.Process().cpu_times()
-        treading.close()
+        reader.close()
         used_s = after.user + after.system - before.user - before.system
         print(f"waiting for a foot: {100 * used_s / IDLE_S:.2f} % of a processor")
 

@@ -195,14 +195,12 @@ def test_every_tread_is_one_row(picture, foot, tmp_path):
         PedalKey("device", "esc", short="leave"),
     )
     settings = PressSettings(together_s=0)
-    treading = PedalReader(
-        [OpenPedal("foot", lambda: EvdevPedal(foot.path), keys)], settings, events
-    )
+    reader = PedalReader([OpenPedal("foot", lambda: EvdevPedal(foot.path), keys)], settings, events)
     desk = loop.Desk(EspeakVoice(), SilentLoudspeaker(), journal, shown.put, events)
     session = threading.Thread(target=lambda: places.append(loop.run(pattern, desk, None)))
     places = []
     session.start()
-    treading.start()
+    reader.start()
     assert "Row 1, going right" in shown.get(timeout=40)
     for _ in range(20):
         for code, row in (
@@ -214,7 +212,7 @@ def test_every_tread_is_one_row(picture, foot, tmp_path):
             wait(0.05)
     foot.press(KEY_ESC)
     session.join(40)
-    treading.close()
+    reader.close()
     journal.close()
     assert [place.row for place in places] == [1]
     assert shown.get(timeout=1).startswith("Stopping at row 1")

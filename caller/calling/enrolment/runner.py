@@ -2,8 +2,8 @@
 
 1. The microphone's thread puts in what it hears, and whether the caller spoke just then.
 2. What was heard while the caller spoke is dropped, so its own words never become a take.
-3. The rest is cut into single takes; for each, for each key, and for a long silence,
-   `teaching` answers.
+3. The rest is parted into single takes; for each, for each key, and for a long silence, `lesson`
+   answers.
 4. What is to be kept is on the disk before the answer is shown and said.
 """
 

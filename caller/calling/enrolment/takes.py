@@ -33,7 +33,7 @@ LIKE = 1.0
 """At this distance and below, two takes are heard as the same words."""
 
 _QUIET_DB = -50.0
-_EDGE_S = 0.15  # quiet that there must be on each side; the ear takes so much for quiet
+_EDGE_S = 0.15  # quiet that there must be on each side; the recogniser takes so much for quiet
 _EDGE_DB = 10.0  # how far below the talk the first and the last block must be
 
 
@@ -112,10 +112,10 @@ class Take:
 
 
 def from_segment(segment: Segment, settings: EndpointSettings = TAKING) -> Take:
-    """The take in a cut that was made with these settings."""
+    """The take in a segment that was made with these settings."""
     begin = round((segment.word_s - segment.start_s) * RATE)
-    hang = round(settings.hangover_s * RATE / BLOCK_SAMPLES) * BLOCK_SAMPLES
-    return Take(segment.samples, begin, max(begin, len(segment.samples) - hang))
+    hangover = round(settings.hangover_s * RATE / BLOCK_SAMPLES) * BLOCK_SAMPLES
+    return Take(segment.samples, begin, max(begin, len(segment.samples) - hangover))
 
 
 def in_recording(samples: Sound, detector: SpeechDetector) -> Take | Finding:
@@ -165,7 +165,7 @@ def check(take: Take, listening: EndpointSettings | None = None) -> Finding | No
 
 
 def unheard(sound: Sound, likeness: TakeLikeness) -> Finding | None:
-    """Whether there is nothing in a take that the ear could know again."""
+    """Whether there is nothing in a take that the recogniser could know again."""
     return None if likeness.distance(sound, sound) <= LIKE else Finding.NO_WORDS
 
 

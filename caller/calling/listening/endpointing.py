@@ -1,4 +1,4 @@
-"""Cuts single words and short phrases out of running sound: pure, 512 samples at a time.
+"""Finds single words and short phrases in running sound: pure, 512 samples at a time.
 
 A command is said by itself, with a little quiet on each side. Talk that runs on is dropped whole,
 so that a phrase inside a conversation is no command.
@@ -20,9 +20,10 @@ class EndpointSettings:
 
     Talk begins with a block at `on_probability` and ends after `hangover_s` below
     `off_probability`.
-    A cut also holds the `pre_roll_s` before the talk and the hang after it; `shortest_s` and
-    `longest_s` bound the talk between them. SettingError for values that contradict one another;
-    the pre-roll may not exceed the hang, or a cut could hold the end of the talk before it.
+    A segment also holds the `pre_roll_s` before the talk and the hangover after it; `shortest_s`
+    and `longest_s` bound the talk between them. SettingError for values that contradict one
+    another; the pre-roll may not exceed the hangover, or a segment could hold the end of the talk
+    before it.
     """
 
     on_probability: float = 0.5
@@ -42,7 +43,7 @@ class EndpointSettings:
             raise SettingError(
                 "These settings for finding words contradict one another",
                 "the speech probability must be lower for off than for on, the pre-roll no "
-                "longer than the hang, and the shortest word no longer than the longest.",
+                "longer than the hangover, and the shortest word no longer than the longest.",
             )
 
 
@@ -60,7 +61,7 @@ class Segment:
 
 
 class Endpointer:
-    """Finds the cuts in a stream; holds at most the longest talk, however long people talk."""
+    """Finds the segments in a stream; holds at most the longest talk, however long people talk."""
 
     def __init__(self, settings: EndpointSettings | None = None) -> None:
         self.settings = settings or EndpointSettings()
@@ -78,7 +79,7 @@ class Endpointer:
         return self._talking and self._held is not None
 
     def feed(self, block: NDArray[np.int16], probability: float) -> Segment | None:
-        """Take the next 512 samples and how likely they are speech; give the cut they complete."""
+        """Take 512 samples and how likely they are speech; give the segment they complete."""
         if len(block) != BLOCK_SAMPLES:
             raise ValueError(f"a block has {BLOCK_SAMPLES} samples, not {len(block)}")
         self._position += BLOCK_SAMPLES

@@ -1,4 +1,4 @@
-"""Ears that are still being opened, so that a session need not wait for them."""
+"""A recogniser that is still being opened, so that a session need not wait for it."""
 
 import threading
 from collections.abc import Callable
@@ -43,7 +43,7 @@ class LoadingRecogniser:
         self._ended = self._loaded = self._slow = False
         self._patience = threading.Timer(slow_s, self._say_slow)
         self._patience.daemon = True
-        self._thread = threading.Thread(target=self._load, name="loading ears", daemon=True)
+        self._thread = threading.Thread(target=self._load, name="loading recogniser", daemon=True)
         self._patience.start()
         self._thread.start()
 

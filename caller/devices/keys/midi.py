@@ -93,7 +93,7 @@ class MidiPedal:
         self._heard: queue.SimpleQueue[tuple[Any, float] | None] = queue.SimpleQueue()
         self._lock = threading.Lock()
         self._closed = False
-        self._footwork = FootController()
+        self._controller = FootController()
         there = _port_names(self._backend)
         names = _found(name or "", there)
         if not names:
@@ -126,7 +126,7 @@ class MidiPedal:
             if heard is None or self._closed:
                 return
             message, at_s = heard
-            for key, down in self._footwork.moves(message):
+            for key, down in self._controller.moves(message):
                 yield Edge(SOURCE, key, down, at_s)
 
     def close(self) -> None:

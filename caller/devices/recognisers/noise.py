@@ -15,7 +15,7 @@ _CLICK_S = 0.004
 def in_noise(
     segment: NDArray[np.int16], word: slice, noise: NDArray[np.float64], snr_db: float
 ) -> NDArray[np.int16]:
-    """The cut over noise of power 1, repeated, which lies `snr_db` below the word in it."""
+    """The segment over noise of power 1, repeated, which lies `snr_db` below the word in it."""
     power = np.mean(segment[word].astype(np.float64) ** 2)
     mixed = segment + np.resize(noise, len(segment)) * np.sqrt(power / 10 ** (snr_db / 10))
     return np.asarray(np.clip(np.rint(mixed), -32768, 32767), dtype=np.int16)

@@ -70,7 +70,7 @@ class PocketSphinxRecogniser:
     def _said(self, sound: NDArray[np.int16]) -> str:
         try:
             self._decoder.start_utt()
-            # full_utt: the loudness and timbre of the whole cut are evened out at once.
+            # full_utt: the loudness and timbre of the whole segment are evened out at once.
             self._decoder.process_raw(sound.tobytes(), full_utt=True)
             self._decoder.end_utt()
         except RuntimeError as error:
@@ -110,8 +110,8 @@ def _decoder(phrases: Sequence[str]) -> Any:
             unknown = [word for word in words if decoder.lookup_word(word) is None]
             if unknown:
                 raise ListeningError(
-                    "Spoken commands are off: the ear that comes with the program does not know "
-                    f"these words: {', '.join(unknown)}.",
+                    "Spoken commands are off: the recogniser that comes with the program does not "
+                    f"know these words: {', '.join(unknown)}.",
                     "Choose others in the settings file, or teach your own with row-caller teach.",
                 )
             for word in words:

@@ -27,7 +27,7 @@ phrases 10 and 8 were heard; the rule was chosen on these same sounds."""
 
 
 class VoskRecogniser:
-    """Hears which of the phrases was said in a cut, by a grammar of them and the unknown word."""
+    """Hears which of the phrases was said, by a grammar of them and the unknown word."""
 
     def __init__(self, model_folder: Path, phrases: Sequence[str]) -> None:
         """Load the model; ListeningError when the folder is no usable model, or lacks a word."""
@@ -64,7 +64,7 @@ class VoskRecogniser:
             fresh()
         except Exception:  # "Failed to create a recognizer": a part of the model is missing
             raise broken(model_folder, "cannot be loaded") from None
-        # A new one for each cut, in about a millisecond: it grows used to what it has heard.
+        # A new one for each segment, in about a millisecond: it grows used to what it has heard.
         self._fresh: Callable[[], Any] | None = fresh
 
     @property
@@ -72,7 +72,7 @@ class VoskRecogniser:
         return "vosk"
 
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
-        """What was said in this cut (16,000 samples a second, mono); never "close"."""
+        """What was said in this segment (16,000 samples a second, mono); never a near miss."""
         if self._fresh is None:
             raise ListeningError("Listening has ended", "start the session again to be heard.")
         if len(segment) < SHORTEST_SAMPLES:

@@ -1,4 +1,4 @@
-"""Two streams of sound kept side by side: what the loudspeaker got and what the microphone heard.
+"""Two streams of sound, aligned in time: what the loudspeaker got and what the microphone heard.
 
 No clock is read: both devices count out their samples at the same pace, but for a little drift, so
 the counts are the clock. Each sample heard is matched with one played a steady time before it,

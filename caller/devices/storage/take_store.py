@@ -34,7 +34,7 @@ Takes = dict[str, list[NDArray[np.int16]]]
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptTakes:
     """What the store holds: `takes`, and a sentence for each file that cannot be read."""
 
     takes: Takes
@@ -55,7 +55,7 @@ def store_folder() -> Path:
     return platformdirs.user_data_path("caller") / "own-voice"
 
 
-def kept() -> Kept:
+def kept() -> KeptTakes:
     """Read every take; what cannot be read is told in `troubles` and does not stop the others."""
     takes: Takes = {}
     troubles: list[ListeningError] = []
@@ -70,7 +70,7 @@ def kept() -> Kept:
                 takes.setdefault(command.value, []).append(_read(path))
             except (OSError, SoundError):
                 troubles.append(_damaged(command, path))
-    return Kept(takes, tuple(troubles))
+    return KeptTakes(takes, tuple(troubles))
 
 
 def _damaged(command: Command, path: Path) -> ListeningError:

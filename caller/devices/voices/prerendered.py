@@ -1,4 +1,4 @@
-"""A slow voice rendered ahead: the likely next words are sound before they are asked for."""
+"""A slow voice, prerendered: the likely next words are sound before they are asked for."""
 
 import threading
 from collections.abc import Iterable, Iterator
@@ -40,7 +40,7 @@ class Prerendered:
         self._asked: list[_Sound] = []
         self._wanted: tuple[_Sound, ...] = ()
         self._closed = False
-        self._thread = threading.Thread(target=self._work, name="rendering ahead", daemon=True)
+        self._thread = threading.Thread(target=self._work, name="prerendering", daemon=True)
         self._thread.start()
 
     @property

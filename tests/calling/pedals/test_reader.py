@@ -25,7 +25,7 @@ def tread(source, down_s=0.1, key="pagedown"):
 
 
 @pytest.fixture
-def treading():
+def reader():
     """Opens pedals and closes them at the end."""
     begun = []
 
@@ -44,17 +44,17 @@ def pedal(source, *keys, name="The pedal"):
     return OpenPedal(name, lambda: source, keys or (SHORT,))
 
 
-def test_a_press_gives_its_command(treading):
+def test_a_press_gives_its_command(reader):
     source = HandPedal()
-    events, _ = treading(pedal(source))
+    events, _ = reader(pedal(source))
     tread(source)
     assert events.get(timeout=WAIT_S) is Command.NEXT
 
 
-def test_each_kind_of_press_gives_its_own_command(treading):
+def test_each_kind_of_press_gives_its_own_command(reader):
     source = HandPedal()
     key = PedalKey("device", "a", short="next", long="where", double="back")
-    events, _ = treading(pedal(source, key))
+    events, _ = reader(pedal(source, key))
     tread(source, 0.1, "a")
     assert events.get(timeout=WAIT_S) is Command.NEXT
     source.move("a", True, time.monotonic())
@@ -65,17 +65,17 @@ def test_each_kind_of_press_gives_its_own_command(treading):
     assert events.get(timeout=WAIT_S) is Command.BACK
 
 
-def test_a_long_press_is_told_while_the_foot_is_still_down(treading):
+def test_a_long_press_is_told_while_the_foot_is_still_down(reader):
     source = HandPedal()
-    events, _ = treading(pedal(source, PedalKey("device", "a", long="where")))
+    events, _ = reader(pedal(source, PedalKey("device", "a", long="where")))
     source.move("a", True, time.monotonic())
     assert events.get(timeout=WAIT_S) is Command.WHERE
 
 
-def test_a_press_that_is_bound_to_nothing_gives_nothing(treading):
+def test_a_press_that_is_bound_to_nothing_gives_nothing(reader):
     source = HandPedal()
     long = PedalKey("device", "b", long="where")
-    events, _ = treading(pedal(source, SHORT, long))
+    events, _ = reader(pedal(source, SHORT, long))
     tread(source, key="other")
     tread(source, 0.2, key="b")
     time.sleep(0.4)
@@ -84,19 +84,19 @@ def test_a_press_that_is_bound_to_nothing_gives_nothing(treading):
     assert events.empty()
 
 
-def test_keys_of_one_name_on_two_pedals_give_their_own_commands(treading):
+def test_keys_of_one_name_on_two_pedals_give_their_own_commands(reader):
     one, two = HandPedal("device"), HandPedal("device")
     back = PedalKey("device", "pagedown", device="two", short="back")
-    events, _ = treading(pedal(one), pedal(two, back))
+    events, _ = reader(pedal(one), pedal(two, back))
     tread(two)
     assert events.get(timeout=WAIT_S) is Command.BACK
 
 
-def test_of_two_pedals_trodden_together_only_the_first_counts(treading):
+def test_of_two_pedals_trodden_together_only_the_first_counts(reader):
     one, two = HandPedal(), HandPedal()
     back = PedalKey("device", "x", short="back")
     settings = PressSettings(together_s=0.5)
-    events, _ = treading(pedal(one), pedal(two, back), settings=settings)
+    events, _ = reader(pedal(one), pedal(two, back), settings=settings)
     now_s = time.monotonic()
     one.move("pagedown", True, now_s)
     assert events.get(timeout=WAIT_S) is Command.NEXT
@@ -107,7 +107,7 @@ def test_of_two_pedals_trodden_together_only_the_first_counts(treading):
     assert events.empty()
 
 
-def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
+def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(reader):
     first, last = HandPedal(), HandPedal()
     waiting = [first, PedalError("still away"), PedalError("still away"), last]
 
@@ -117,7 +117,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
             raise source
         return source
 
-    events, _ = treading(OpenPedal("the foot switch", open_next, (SHORT,)))
+    events, _ = reader(OpenPedal("the foot switch", open_next, (SHORT,)))
     first.move("pagedown", True, time.monotonic())
     assert events.get(timeout=WAIT_S) is Command.NEXT
     first.lose("The pedal was taken away.")
@@ -134,7 +134,7 @@ def test_a_lost_pedal_is_told_of_once_and_again_when_it_is_back(treading):
     assert events.get(timeout=WAIT_S) == News("The foot switch is back.")
 
 
-def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(treading):
+def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(reader):
     source, tries = HandPedal(), []
 
     def open_late():
@@ -143,15 +143,15 @@ def test_a_pedal_that_is_not_there_at_the_start_is_told_of_and_waited_for(treadi
             raise PedalError("There is no pedal.")
         return source
 
-    events, _ = treading(OpenPedal("The pedal", open_late, (SHORT,)), retry_s=0.05)
+    events, _ = reader(OpenPedal("The pedal", open_late, (SHORT,)), retry_s=0.05)
     assert events.get(timeout=WAIT_S) == Trouble(PedalError("There is no pedal."))
     assert events.get(timeout=WAIT_S) == News("The pedal is back.")
     assert tries[2] - tries[0] >= 0.1
 
 
-def test_one_lost_pedal_does_not_stop_another(treading):
+def test_one_lost_pedal_does_not_stop_another(reader):
     one, two = HandPedal(), HandPedal()
-    events, _ = treading(pedal(one), pedal(two), retry_s=60)
+    events, _ = reader(pedal(one), pedal(two), retry_s=60)
     one.lose("gone")
     assert events.get(timeout=WAIT_S) == Trouble(PedalError("gone"))
     tread(two)
@@ -159,9 +159,9 @@ def test_one_lost_pedal_does_not_stop_another(treading):
 
 
 @pytest.mark.parametrize("away", [False, True], ids=["while it waits", "while it is lost"])
-def test_it_ends_promptly(treading, away):
+def test_it_ends_promptly(reader, away):
     source = HandPedal()
-    events, begun = treading(pedal(source), retry_s=60)
+    events, begun = reader(pedal(source), retry_s=60)
     if away:
         source.lose("gone")
         events.get(timeout=WAIT_S)
@@ -189,8 +189,8 @@ def test_one_press_cannot_give_two_commands():
         PedalReader([pedal(HandPedal(), *keys)], PressSettings(), Events())
 
 
-def test_the_kinds_of_one_key_may_be_bound_apart(treading):
+def test_the_kinds_of_one_key_may_be_bound_apart(reader):
     source = HandPedal()
-    events, _ = treading(pedal(source, SHORT, PedalKey("device", "pagedown", long="where")))
+    events, _ = reader(pedal(source, SHORT, PedalKey("device", "pagedown", long="where")))
     source.move("pagedown", True, time.monotonic())
     assert events.get(timeout=WAIT_S) is Command.WHERE

@@ -49,7 +49,7 @@ def names(folder: Path) -> list[str]:
 
 def test_nothing_is_taught_at_first(folder):
     assert take_store.kept().taught == {}
-    assert take_store.kept() == take_store.Kept({}, ())
+    assert take_store.kept() == take_store.KeptTakes({}, ())
     assert not folder.exists(), "reading makes nothing"
 
 
@@ -233,7 +233,7 @@ def test_one_command_or_all_are_forgotten_and_nothing_else(folder):
     assert take_store.forget(Command.NEXT) == ()
     assert set(take_store.kept().taught) == {"back", "where"}
     assert take_store.forget() == (Command.BACK, Command.WHERE)
-    assert take_store.kept() == take_store.Kept({}, ())
+    assert take_store.kept() == take_store.KeptTakes({}, ())
     assert names(folder) == ["back", "letter.txt"]
     assert names(folder / "back") == ["letter.txt"]
 

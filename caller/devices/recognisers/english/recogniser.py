@@ -28,7 +28,7 @@ NEAR = -14.0
 
 
 class EnglishRecogniser:
-    """Hears which of the phrases was said in a cut."""
+    """Hears which of the phrases was said in a segment."""
 
     def __init__(self, phrases: Sequence[str], model: EnglishModel | None = None) -> None:
         """Load the model. ListeningError when it fails, or for words not in English letters."""
@@ -52,7 +52,7 @@ class EnglishRecogniser:
         return "english"
 
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
-        """What was said in this cut (16,000 samples a second, mono)."""
+        """What was said in this segment (16,000 samples a second, mono)."""
         if self._model is None:
             raise ListeningError("Listening has ended", "start the session again to be heard.")
         if len(segment) < SHORTEST_SAMPLES:

@@ -1,8 +1,8 @@
 """Commands known by the knitter's own takes of them: any words, any language, any accent.
 
-Each cut is laid beside every take by two ears, a network's embedding of speech and the spectrum's
-cepstra; calling.matching decides. Each take is also laid into noise when it is learnt, so that it
-is known in a loud room. The figures behind the values here are printed by
+Each segment is compared with every take by two feature extractors, a network's embedding of speech
+and the spectrum's cepstra; `decision` decides. Each take is also laid into
+noise when it is learnt, so that it is known in a loud room. The figures behind the values here are printed by
 tests/bench/listening.py.
 """
 
@@ -57,15 +57,15 @@ _EDGE_S, _MARGIN_S = 0.15, 0.12
 
 @dataclass(frozen=True, eq=False)
 class _Heard:
-    """What the ears make of one cut: frames of each, of length 1, and how long the word lasts."""
+    """What the extractors make of a segment: frames of length 1, and how long the word lasts."""
 
     speech: NDArray[np.float64]
     spectrum: NDArray[np.float64]
     seconds: float
 
 
-class _Ears:
-    """Takes in a cut, and tells how far two of them are apart."""
+class _Extractors:
+    """Takes in a segment, and tells how far two of them are apart."""
 
     def __init__(self) -> None:
         self._embedding = SpeechEmbedding()
@@ -105,12 +105,12 @@ class _Ears:
 
 
 class OwnVoiceRecogniser:
-    """Fulfils `Recogniser` by takes of each command, from a Endpointer's cuts."""
+    """Fulfils `Recogniser` by takes of each command, from the segments of an `Endpointer`."""
 
     def __init__(
         self, takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int = 50
     ) -> None:
-        """`takes`: of each command, by its name, three cuts or more.
+        """`takes`: of each command, by its name, three segments or more.
 
         Raises ListeningError for no command, too few takes, takes without a sound, and what is
         missing.
@@ -118,7 +118,7 @@ class OwnVoiceRecogniser:
         if not takes:
             raise ListeningError("No command has been taught yet", "row-caller teach does that.")
         self._strictness = strictness
-        self._listening: _Ears | None = _Ears()
+        self._listening: _Extractors | None = _Extractors()
         self._taught = {
             name: _learnt(self._listening, name, segments) for name, segments in takes.items()
         }
@@ -139,15 +139,15 @@ class OwnVoiceRecogniser:
         return "own"
 
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
-        """The name of the command that was said in this cut (16,000 samples a second, mono)."""
-        ears = self._listening
-        if ears is None:
+        """The name of the command that was said in this segment (16,000 samples a second, mono)."""
+        extractors = self._listening
+        if extractors is None:
             raise ListeningError("Listening has ended", "start the session again to be heard.")
-        heard = ears.hear(segment)
+        heard = extractors.hear(segment)
         if heard is None:
             return NOTHING
         distances = {
-            name: nearest([ears.apart(heard, take) for take in known])
+            name: nearest([extractors.apart(heard, take) for take in known])
             for name, known in self._taught.items()
         }
         return decide(distances, self._bounds, self._strictness)
@@ -157,11 +157,11 @@ class OwnVoiceRecogniser:
 
 
 class OwnVoiceLikeness:
-    """How alike two takes sound to the ear that will know commands by them."""
+    """How alike two takes sound to the recogniser that will know commands by them."""
 
     def __init__(self) -> None:
         """Raises ListeningError for what is missing."""
-        self._listening = _Ears()
+        self._listening = _Extractors()
         self._heard = lru_cache(maxsize=256)(self._hear)
 
     def distance(self, one: NDArray[np.int16], other: NDArray[np.int16]) -> float:
@@ -177,8 +177,10 @@ class OwnVoiceLikeness:
         return self._listening.hear(np.frombuffer(segment, dtype=np.int16))
 
 
-def _learnt(ears: _Ears, name: str, segments: Sequence[NDArray[np.int16]]) -> list[list[_Heard]]:
-    takes = [take for segment in segments if (take := ears.learn(segment))]
+def _learnt(
+    extractors: _Extractors, name: str, segments: Sequence[NDArray[np.int16]]
+) -> list[list[_Heard]]:
+    takes = [take for segment in segments if (take := extractors.learn(segment))]
     if len(takes) < ENOUGH:
         raise ListeningError(
             f"The command {name} has {len(takes)} takes that can be heard, and needs {ENOUGH}",
@@ -188,11 +190,11 @@ def _learnt(ears: _Ears, name: str, segments: Sequence[NDArray[np.int16]]) -> li
 
 
 def find_word(segment: NDArray[np.int16]) -> slice:
-    """Where the word lies in a cut: what is clearly louder than the quiet on its two sides.
+    """Where the word lies in a segment: what is clearly louder than the quiet on its two sides.
 
     An empty slice where there is nothing but silence.
     """
-    edge = round(_EDGE_S * RATE)  # of the pre-roll and the hang, which hold no word
+    edge = round(_EDGE_S * RATE)  # of the pre-roll and the hangover, which hold no word
     begin, end = (edge, len(segment) - edge) if len(segment) > 3 * edge else (0, len(segment))
     count = (end - begin) // _FRAME
     if count < 3:
