@@ -2,9 +2,9 @@
 
 Two feature extractors measure how far a sound is from each command's takes, and both must find it
 near; nor may any single speech sound in it be far off, which tells "text" from "next". How near is
-near enough is learnt from the takes themselves: as far as they lie from one another and somewhat farther, but
-never nearer than FLOOR, for takes said in a row are more alike than what is said an hour later, and
-never farther than CEILING, where other words and other people's talk begin.
+near enough is learnt from the takes themselves: as far as they lie from one another and somewhat
+farther, but never nearer than FLOOR, for takes said in a row are more alike than what is said an
+hour later, and never farther than CEILING, where other words and other people's talk begin.
 """
 
 from collections.abc import Callable, Mapping, Sequence

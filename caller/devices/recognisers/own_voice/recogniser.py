@@ -1,8 +1,8 @@
 """Commands known by the knitter's own takes of them: any words, any language, any accent.
 
 Each segment is compared with every take by two feature extractors, a network's embedding of speech
-and the spectrum's cepstra; `decision` decides. Each take is also laid into
-noise when it is learnt, so that it is known in a loud room. The figures behind the values here are printed by
+and the spectrum's cepstra; `decision` decides. Each take is also laid into noise when it is learnt,
+so that it is known in a loud room. The figures behind the values here are printed by
 tests/bench/listening.py.
 """
 
