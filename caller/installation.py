@@ -8,13 +8,8 @@ import os
 import re
 import shlex
 import shutil
-import subprocess
 import sys
-import sysconfig
-import tomllib
 from collections.abc import Sequence
-from importlib import metadata
-from importlib.util import find_spec
 from pathlib import Path
 
 PROGRAM = "row-caller"
@@ -33,6 +28,8 @@ def installs_again(extra: str) -> str:
 
 def requirements_of(extra: str) -> list[str]:
     """What an extra needs, each as pip takes it; none for an extra that is not known."""
+    from importlib import metadata
+
     try:
         wanted = metadata.requires("caller") or []
     except metadata.PackageNotFoundError:
@@ -47,6 +44,8 @@ def name_of(requirement: str) -> str:
 
 
 def _requirements_of_folder(extra: str) -> list[str]:
+    import tomllib
+
     file = Path(__file__).parents[1] / "pyproject.toml"
     if not file.is_file():
         return []
@@ -61,7 +60,7 @@ def pip_command(*arguments: str) -> list[str]:
     A virtual environment of uv has no pip. A Python that belongs to the system, as Debian's, takes
     packages into the user's own folder only when it is told so (PEP 668).
     """
-    if find_spec("pip") is None and (uv := shutil.which("uv")):
+    if not _has_pip() and (uv := shutil.which("uv")):
         return [uv, "pip", "install", "--python", sys.executable, *arguments]
     python = [sys.executable, "-m", "pip", "install"]
     own = ["--user", "--break-system-packages"] if _belongs_to_the_system() else []
@@ -70,12 +69,20 @@ def pip_command(*arguments: str) -> list[str]:
 
 def pip_bringer() -> list[str]:
     """The command that brings pip where there is none, and no uv; else empty."""
-    if find_spec("pip") is not None or shutil.which("uv"):
+    if _has_pip() or shutil.which("uv"):
         return []
     return [sys.executable, "-m", "ensurepip"]
 
 
+def _has_pip() -> bool:
+    from importlib.util import find_spec
+
+    return find_spec("pip") is not None
+
+
 def _belongs_to_the_system() -> bool:
+    import sysconfig
+
     marker = Path(sysconfig.get_path("stdlib"), "EXTERNALLY-MANAGED")
     return sys.prefix == sys.base_prefix and marker.is_file()
 
@@ -87,7 +94,11 @@ def package_again(requirement: str) -> str:
 
 def typed(command: Sequence[str]) -> str:
     """A command as it is typed into a shell, quoted where it must be."""
-    return subprocess.list2cmdline(command) if os.name == "nt" else shlex.join(command)
+    if os.name == "nt":
+        from subprocess import list2cmdline
+
+        return list2cmdline(command)
+    return shlex.join(command)
 
 
 def program() -> str:

@@ -6,8 +6,6 @@ What a terminal, a page, a file's tags or a voice are given has passed through `
 import re
 import unicodedata
 
-from wcwidth import wrap
-
 LONGEST_TITLE = 80
 """Characters: two lines of a terminal, and about six seconds to say."""
 
@@ -45,6 +43,8 @@ def folded(text: str, columns: int, whole_words: bool = True) -> list[str]:
     that is longer than a line, like a file's path, is left whole in a line of its own, unless
     `whole_words` is false.
     """
+    from wcwidth import wrap
+
     lead = " " * (len(text) - len(text.lstrip(" ")))
     return wrap(
         plain(text),

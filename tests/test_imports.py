@@ -159,3 +159,35 @@ def test_importing_the_package_loads_no_device() -> None:
     ).stdout.split()
     assert "caller.cli" in loaded
     assert not {*ONE_HOME, "skimage", "scipy", "coloraide"} & set(loaded)
+
+
+# Each takes longer to load than a command without it (tests/bench/startup.py).
+SLOW = {"wcwidth", "num2words", "importlib.metadata", "subprocess", "tomllib", "email"}
+
+
+def loaded_by(*arguments: str) -> set[str]:
+    """The modules that a command has loaded when it ends."""
+    code = (
+        "import sys\n"
+        "from caller.cli import main\n"
+        "main(sys.argv[1:], standalone_mode=False)\n"
+        "print(*sys.modules, file=sys.stderr)"
+    )
+    return set(
+        subprocess.run(
+            [sys.executable, "-c", code, *arguments], capture_output=True, text=True, check=True
+        ).stderr.split()
+    )
+
+
+def test_help_loads_little() -> None:
+    loaded = loaded_by("--help")
+    assert "caller.cli.chart" in loaded
+    assert not {*SLOW, "numpy", "PIL", "tomlkit", "platformdirs"} & loaded
+
+
+def test_a_command_loads_its_own_file_and_what_it_needs() -> None:
+    loaded = loaded_by("rows", str(PACKAGE.parent / "demo_patterns" / "sailing-boat.toml"))
+    assert {"caller.cli.knit", "numpy", "PIL"} <= loaded
+    assert not {"caller.cli.chart", "caller.cli.pedal", *ONE_HOME} & loaded
+    assert not {"wcwidth", "num2words"} & loaded

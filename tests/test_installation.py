@@ -25,7 +25,7 @@ NEEDS_PIP = pytest.mark.skipif(find_spec("pip") is None, reason="there is no pip
 
 def test_every_part_is_an_extra_that_is_not_for_developers() -> None:
     extras = PROJECT["optional-dependencies"]
-    assert set(PARTS) == set(extras) - {"bench", "lint", "test", "test-models"}
+    assert set(PARTS) == set(extras) - {"bench", "lint", "mutation", "test", "test-models"}
     for part in PARTS:
         assert sorted(installation.requirements_of(part)) == sorted(extras[part])
 
@@ -147,7 +147,7 @@ def test_a_python_that_belongs_to_the_system_takes_it(wheels: Path) -> None:
 def test_an_environment_without_pip_is_served_by_uv_or_gets_pip(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(installation, "find_spec", lambda _: None)
+    monkeypatch.setattr(installation, "_has_pip", lambda: False)
     monkeypatch.setattr(installation.shutil, "which", lambda _: "/bin/uv")
     assert installation.pip_command("mido") == [
         *("/bin/uv", "pip", "install", "--python", sys.executable, "mido")

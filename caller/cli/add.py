@@ -1,8 +1,5 @@
 """What can be added, and adding it."""
 
-import subprocess
-from importlib import metadata
-
 import click
 
 from caller import installation
@@ -27,6 +24,8 @@ _AGAIN = ("--force-reinstall", "--no-deps")
 @AS_JSON
 def add(part: str | None, again: bool, as_json: bool) -> None:
     """Install PART, which is missing or was left out; without PART, list what there is."""
+    import subprocess
+
     if part is None:
         _list(as_json)
         return
@@ -61,6 +60,8 @@ def _list(as_json: bool) -> None:
 
 
 def _installed(requirement: str) -> bool:
+    from importlib import metadata
+
     try:
         metadata.version(installation.name_of(requirement))
     except metadata.PackageNotFoundError:
@@ -70,6 +71,8 @@ def _installed(requirement: str) -> bool:
 
 def _bring_pip() -> None:
     """Some environments are made without pip; Python itself can mostly bring it."""
+    import subprocess
+
     bring = installation.pip_bringer()
     if bring and subprocess.run(bring, capture_output=True).returncode:
         raise InstallationError(

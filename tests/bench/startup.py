@@ -46,7 +46,9 @@ def main() -> None:
     print(f"medians of {len(taken[REFERENCE])} rounds   seconds  clock's ratio  processor's ratio")
     for name, times in taken.items():
         clock, busy = (
-            median(own[kind] / other[kind] for own, other in zip(times, taken[REFERENCE], strict=True))
+            median(
+                own[kind] / other[kind] for own, other in zip(times, taken[REFERENCE], strict=True)
+            )
             for kind in (0, 1)
         )
         print(f"{name:<31} {median(t for t, _ in times):8.3f} {clock:14.2f} {busy:18.2f}")

@@ -4,6 +4,12 @@ from caller.pattern.bed import Bed
 from caller.settings import NumberStyle
 
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_TO_NINETEEN = (
+    *_DIGITS,
+    *("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen"),
+    *("eighteen", "nineteen"),
+)
+_TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 _MISHEARD = frozenset(range(13, 20))
 """13 is heard as 30 and 30 as 13, and so on to 19 and 90 (Pennsylvania Patient Safety Advisory,
 June 2006). The digits stand after one of the two, and that settles the other: after thirty,
@@ -18,12 +24,25 @@ def number_words(number: int, style: NumberStyle = "words") -> str:
     """
     if style == "digits":
         return digit_words(number)
-    from num2words import num2words  # loads every language's tables
-
-    words = str(num2words(number)).replace(",", "")  # a comma is a pause, and pauses part numbers
+    words = _cardinal(number)
     if style == "checked" and {number % 100, number // 1000 % 100} & _MISHEARD:
         return f"{words}, {digit_words(number)}"
     return words
+
+
+def _cardinal(number: int) -> str:
+    """A number below a million in British words, without commas: a comma is a pause, and pauses
+    part numbers. A library for this loads the words of every language, for longer than all else.
+    """
+    if number < 20:
+        return _TO_NINETEEN[number]
+    if number < 100:
+        tens, ones = divmod(number, 10)
+        return _TENS[tens] + (f"-{_DIGITS[ones]}" if ones else "")
+    size, name = (1000, "thousand") if number >= 1000 else (100, "hundred")
+    many, rest = divmod(number, size)
+    joint = " and " if 0 < rest < 100 else " "
+    return f"{_cardinal(many)} {name}" + (joint + _cardinal(rest) if rest else "")
 
 
 def unchecked(style: NumberStyle) -> NumberStyle:

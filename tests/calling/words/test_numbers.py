@@ -3,6 +3,7 @@
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from num2words import num2words
 from row_decoder import value
 
 from caller.calling.words.numbers import needle_words, number_words
@@ -43,6 +44,16 @@ def test_teens_are_checked_and_their_tens_are_not(unit):
         assert digits == number_words(number, "digits")
     for number in (10 * unit, 100 + 10 * unit):
         assert number_words(number, "checked") == number_words(number)
+
+
+@given(st.integers(0, 999_999))
+def test_words_are_those_of_num2words(number):
+    assert number_words(number) == num2words(number).replace(",", "")
+
+
+def test_every_small_number_is_that_of_num2words():
+    for number in range(2001):
+        assert number_words(number) == num2words(number).replace(",", "")
 
 
 @pytest.mark.parametrize("number", [1, 2, 9, 10, 11, 12, 20, 21, 31, 55, 99, 100, 101, 126, 200])
