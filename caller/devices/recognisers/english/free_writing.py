@@ -17,14 +17,19 @@ class Written:
     whole: bool
 
 
-def write_freely(model: EnglishModel, encoded: Encoded, least: float = float("-inf")) -> Written:
-    """Write until the end, MOST_TOKENS, or until it is less likely than `least`."""
+def write_freely(
+    model: EnglishModel,
+    encoded: Encoded,
+    least: float = float("-inf"),
+    most: int = MOST_TOKENS,
+) -> Written:
+    """Write until the end, `most` tokens, or until it is less likely than `least`."""
     tokens: list[int] = []
     score, follows, past = 0.0, encoded.first, encoded.past
     while True:
         token = int(follows.argmax())
         score += float(follows[token])
-        if token == END or score < least or len(tokens) == MOST_TOKENS:
+        if token == END or score < least or len(tokens) == most:
             return Written(model.tokeniser.text(tokens), score, token == END)
         tokens.append(token)
         [follows], past = model.step(encoded, [token], past)

@@ -1,0 +1,116 @@
+"""Which names of yarns are misheard: names_heard.py [--voice piper] [--times 1] [NAME ...]
+
+Every name that pictures and demo patterns give, or those that are named, in four kinds of clause
+each time, beside other names; spoken, and written down by recognisers without a grammar
+(open_ears.py). Prints the names that were missed, worst first, with what was written for them.
+
+Two recognisers, one synthetic voice, no room and no knitter: it finds names to avoid, and does not
+prove the others.
+"""
+
+import argparse
+import sys
+import time
+from collections import defaultdict
+from difflib import SequenceMatcher
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from open_ears import CLIP_S, EARS, RATE, open_ear, written_down
+from written import facts
+
+from caller.calling.ports import Voice
+from caller.devices.sound.resample import resampled
+from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.voices.piper import PiperVoice
+from caller.pattern.picture.colour_names import NAMES
+from caller.pattern.storage.pattern_file import load
+
+DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
+FORMS = (
+    "{name}, to left {a}.",
+    "new {name}, to right {a}.",
+    "{name} hanging at left {a}, as far as right {b}.",
+    "After the pass, cut {name} at right {a}.",
+)
+NUMBERS = "two five nine twelve twenty-one twenty-six thirty-three thirty-eight forty-seven".split()  # noqa: SIM905
+AT_ONCE = 3
+
+
+def clause_sound(voice: Voice, text: str, pause_s: float = 0.15) -> NDArray[np.int16]:
+    """A clause and the silence after it, at the ears' rate."""
+    blocks = [block.samples for block in voice.render(text)]
+    quiet = np.zeros(round(pause_s * voice.rate), dtype=np.int16)
+    return resampled(np.concatenate([*blocks, quiet]), voice.rate, RATE)
+
+
+def main() -> None:
+    options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    options.add_argument("names", nargs="*")
+    options.add_argument("--voice", choices=("piper", "espeak"), default="piper")
+    options.add_argument("--times", type=int, default=1)
+    options.add_argument("--ears", nargs="+", choices=EARS, default=EARS)
+    chosen = options.parse_args()
+    demos = {yarn.name for path in DEMOS for yarn in load(path).yarns}
+    names = chosen.names or sorted({*NAMES, *demos})
+    voice: Voice = PiperVoice() if chosen.voice == "piper" else EspeakVoice()
+    ears = {name: open_ear(name) for name in chosen.ears}
+    chance, began_s = np.random.default_rng(11), time.process_time()
+    said = dict.fromkeys(names, 0)
+    missed: dict[str, dict[str, list[str]]] = {ear: defaultdict(list) for ear in ears}
+    rounds = [form for _ in range(chosen.times) for form in FORMS]
+    for number, form in enumerate(rounds, 1):
+        order = list(chance.permutation(names))
+        for begin in range(0, len(order), AT_ONCE):
+            some = order[begin : begin + AT_ONCE]
+            texts = [_row(chance)]
+            texts += [form.format(name=name, **_needles(chance)) for name in some]
+            sounds = [clause_sound(voice, text) for text in texts]
+            wanted = _names(" ".join(texts), names)
+            for ear_name, ear in ears.items():
+                text = written_down(ear, sounds, CLIP_S[ear_name])
+                for name, instead in _missing(wanted, text, names):
+                    missed[ear_name][name].append(instead)
+            for name in some:
+                said[name] += 1
+        spent_s = time.process_time() - began_s
+        print(f"{number} of {len(rounds)} rounds, {spent_s:.0f} s of one core", file=sys.stderr)
+    print(f"{chosen.voice}, {len(names)} names, each said {4 * chosen.times} times; missed:")
+    print(f"| name | {' | '.join(ears)} | written instead |\n|---{'|---' * (len(ears) + 1)}|")
+
+    def misses(name: str) -> int:
+        return sum(len(missed[ear][name]) for ear in ears)
+
+    for name in sorted(names, key=misses, reverse=True):
+        if misses(name):
+            instead = sorted({text for ear in ears for text in missed[ear][name]})
+            counts = " | ".join(str(len(missed[ear][name])) for ear in ears)
+            print(f"| {name} | {counts} | {'; '.join(instead)} |")
+
+
+def _row(chance: np.random.Generator) -> str:
+    return f"Row {chance.choice(NUMBERS)}, going left."
+
+
+def _needles(chance: np.random.Generator) -> dict[str, str]:
+    first, second = chance.choice(NUMBERS, 2, replace=False)
+    return {"a": str(first), "b": str(second)}
+
+
+def _names(text: str, names: list[str]) -> list[str]:
+    return [fact.what for fact in facts(text, names) if fact.kind == "yarn"]
+
+
+def _missing(wanted: list[str], text: str, names: list[str]) -> list[tuple[str, str]]:
+    """The names that were not written, each with the whole text."""
+    heard = _names(text, names)
+    found: list[tuple[str, str]] = []
+    for kind, i, j, k, m in SequenceMatcher(None, wanted, heard, autojunk=False).get_opcodes():
+        if kind != "equal":
+            found += [(name, " ".join(heard[k:m]) or text) for name in wanted[i:j]]
+    return found
+
+
+if __name__ == "__main__":
+    main()

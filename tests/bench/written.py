@@ -1,0 +1,195 @@
+"""What a written call says: names, needles and the words that matter, however they are spelt.
+
+A reader for what a recogniser without a grammar writes down. It knows the names of the yarns, as a
+knitter does, and nothing of the answer. It shares nothing with the code that words the calls.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+
+_ONES = "zero one two three four five six seven eight nine".split()  # noqa: SIM905
+_TEENS = (
+    *("ten", "eleven", "twelve", "thirteen", "fourteen"),
+    *("fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
+)
+_TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+_VALUES = {
+    **{word: value for value, word in enumerate((*_ONES, *_TEENS))},
+    **{word: 20 + 10 * index for index, word in enumerate(_TENS)},
+    **{"oh": 0, "fourty": 40},
+}
+# Sounds like the word, so whoever listens takes it for the word; the place says which is meant.
+_SIDES = {"left": "L", "right": "R", "write": "R", "wright": "R"}
+_ROWS = ("row", "roe", "rowe")
+_NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tree": 3, "sex": 6}
+_SPELT = {"gray": "grey", "knew": "new", "threw": "through", "onely": "only"}
+_MATTERS = {
+    *("new", "hanging", "cut", "only", "bobbin", "takes", "under", "same", "all"),
+    *("needle", "hang"),
+}
+_WORD = re.compile(r"[a-z]+|[0-9]+|,")
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One thing that was said: `kind` is "needle", "row", "side", "number", "yarn" or "word".
+
+    A needle is "L27"; a number that cannot be read is "?".
+    """
+
+    kind: str
+    what: str
+
+
+def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
+    """All that matters in a text, in order."""
+    words = [_SPELT.get(word, word) for word in _WORD.findall(text.casefold().replace("-", " "))]
+    found: list[Fact] = []
+    names = sorted((name.casefold().split() for name in yarns), key=len, reverse=True)
+    at = 0
+    while at < len(words):
+        word = words[at]
+        if word in _SIDES or word in _ROWS or word == "bobbin" or word in ("needle", "needles"):
+            number, after = _number(words, at + 1, slot=True)
+            side = _SIDES.get(word)
+            if number is None:
+                found += [Fact("side", side)] if side else _word(word)
+            elif side:
+                found.append(Fact("needle", f"{side}{number}"))
+            else:
+                found += [*_word(word), Fact("row" if word in _ROWS else "number", number)]
+            at = after
+            continue
+        name = next((name for name in names if _begins(words[at:], name)), None)
+        if name is not None:
+            found.append(Fact("yarn", " ".join(name)))
+            at += _length(words[at:], name)
+            continue
+        number, after = _number(words, at, slot=False)
+        if number is not None:
+            found.append(Fact("number", number))
+            at = after
+            continue
+        found += _word(word)
+        at += 1
+    return found
+
+
+def _word(word: str) -> list[Fact]:
+    return [Fact("word", word)] if word in _MATTERS else []
+
+
+def _begins(words: Sequence[str], name: Sequence[str]) -> bool:
+    return _length(words, name) > 0
+
+
+def _length(words: Sequence[str], name: Sequence[str]) -> int:
+    """How many words the name takes here, also where it is written in one; 0 where it is not."""
+    if list(words[: len(name)]) == list(name):
+        return len(name)
+    return 1 if words and words[0] == "".join(name) else 0
+
+
+def _number(words: Sequence[str], at: int, slot: bool) -> tuple[str | None, int]:
+    """The number that begins here, and where what follows begins; None where there is none.
+
+    In a `slot`, right behind "left", "right", "row" or "bobbin", words that sound like a number
+    are one. A comma parts "thirty" from "three".
+    """
+    values: list[int] = []
+    begin, parted = at, False
+    while at < len(words):
+        word = words[at]
+        if word == ",":
+            parted, at = True, at + 1
+            continue
+        value = int(word) if word.isdecimal() and len(word) < 7 else _VALUES.get(word)
+        if value is None and slot and at == begin:
+            value = _NUMBER_LIKE.get(word)
+        if value is None and word == "hundred" and values and values[-1] < 10:
+            values[-1] *= 100
+        elif value is None:
+            if not (word == "and" and values and values[-1] % 100 == 0 and values[-1]):
+                break
+        elif not parted and _continues(values, value, word):
+            values[-1] += value
+        else:
+            values.append(value)
+        parted, at = False, at + 1
+    return (_read(values), at) if values else (None, at)
+
+
+def _continues(values: Sequence[int], value: int, word: str) -> bool:
+    """Whether "twenty" goes on with "seven", and "one hundred" with either."""
+    if not values or word.isdecimal():
+        return False
+    last, tens = values[-1], values[-1] % 100
+    if last >= 100 and tens == 0:
+        return 0 < value < 100
+    return tens >= 20 and tens % 10 == 0 and 0 < value < 10
+
+
+def _read(values: Sequence[int]) -> str:
+    """One number of what is written for one: 13, "13 1 3", "1 3" and "1313" alike; or "?"."""
+    written = [str(value) for value in values]
+    first, rest = written[0], "".join(written[1:])
+    if not rest:
+        half = len(first) // 2
+        return first[:half] if len(first) > 3 and first[:half] == first[half:] else first
+    if all(len(digit) == 1 for digit in written):
+        return first + rest
+    if first == rest:
+        return first
+    if len(written) == 2 and values[0] in range(20, 100, 10) and 0 < values[1] < 10:
+        return str(sum(values))
+    return "?"
+
+
+@dataclass
+class Tally:
+    """What was said, and how much of it was heard."""
+
+    rows: int = 0
+    rows_right: int = 0
+    needles: int = 0
+    needles_right: int = 0
+    sides_swapped: int = 0
+    yarns: int = 0
+    yarns_right: int = 0
+
+    def add(self, said: Sequence[Fact], heard: Sequence[Fact]) -> list[str]:
+        """Count one row; the mistakes, as "said > heard"."""
+        self.rows += 1
+        self.rows_right += list(said) == list(heard)
+        self.needles += _count(said, "needle")
+        self.yarns += _count(said, "yarn")
+        wrong: list[str] = []
+        for kind, (i, j), (k, m) in _aligned(said, heard):
+            if kind == "equal":
+                self.needles_right += _count(said[i:j], "needle")
+                self.yarns_right += _count(said[i:j], "yarn")
+                continue
+            wrong.append(
+                " > ".join(" ".join(f.what for f in part) for part in (said[i:j], heard[k:m]))
+            )
+            for one, other in zip(_needles(said[i:j]), _needles(heard[k:m]), strict=False):
+                self.sides_swapped += one[0] != other[0]
+        return wrong
+
+
+def _aligned(
+    said: Sequence[Fact], heard: Sequence[Fact]
+) -> Iterator[tuple[str, tuple[int, int], tuple[int, int]]]:
+    matcher = SequenceMatcher(None, list(said), list(heard), autojunk=False)
+    for kind, i, j, k, m in matcher.get_opcodes():
+        yield kind, (i, j), (k, m)
+
+
+def _needles(part: Sequence[Fact]) -> list[str]:
+    return [fact.what for fact in part if fact.kind == "needle"]
+
+
+def _count(part: Sequence[Fact], kind: str) -> int:
+    return sum(fact.kind == kind for fact in part)

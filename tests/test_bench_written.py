@@ -1,0 +1,91 @@
+"""The bench's reader of written calls: every spelling of a thing is that thing, and no other is."""
+
+import pytest
+from written import Fact, Tally, facts
+
+YARNS = ("navy", "cream", "sky blue", "grey")
+
+
+def needles(text: str) -> list[str]:
+    return [fact.what for fact in facts(text, YARNS) if fact.kind == "needle"]
+
+
+@pytest.mark.parametrize(
+    ("written", "needle"),
+    [
+        *(
+            (text, "L27")
+            for text in ("left 27.", "left twenty-seven", "Left twenty seven,", "LEFT 27")
+        ),
+        *((text, "R13") for text in ("right thirteen, one three", "right 13, 1-3", "Write 1313.")),
+        *((text, "R13") for text in ("right one three", "right 1 3", "right 13 13")),
+        *((text, "L30") for text in ("left thirty, three zero", "left 30, 3-0", "left 3 0")),
+        *((text, "L100") for text in ("left one hundred", "left 100", "left 1 0 0")),
+        *((text, "R126") for text in ("right one hundred and twenty-six", "right 126")),
+        *((text, "L2") for text in ("left two", "left to.", "left too", "left 2")),
+        *((text, "R4") for text in ("right for.", "right four")),
+        *((text, "R22") for text in ("right 20 2", "right twenty two", "right 2 2", "right 22")),
+        ("left thirty three zero", "L?"),
+        ("left 33.0", "L?"),
+        ("left 13, 3 0", "L?"),
+        ("left 1330", "L1330"),
+    ],
+)
+def test_a_needle_in_every_spelling(written, needle):
+    assert needles(f"navy, to {written}") == [needle]
+
+
+def test_a_row_is_read_whole():
+    said = (
+        "Row twelve, going left. new navy, bobbin two, only right forty. cream, to right "
+        "twenty-two. sky blue hanging at left one, as far as left nineteen, one nine. After the "
+        "pass, cut cream at left forty."
+    )
+    written = (
+        "Row 12, going left. New navy, bobbin 2, only right 40, cream to right 22. Skyblue hanging "
+        "at left one, as far as left 19, 1-9. After the pass, cut cream at left 40."
+    )
+    read = facts(said, YARNS)
+    assert read == facts(written, YARNS)
+    assert [(fact.kind, fact.what) for fact in read] == [
+        *(("row", "12"), ("side", "L")),
+        *(("word", "new"), ("yarn", "navy"), ("word", "bobbin"), ("number", "2")),
+        *(("word", "only"), ("needle", "R40"), ("yarn", "cream"), ("needle", "R22")),
+        *(("yarn", "sky blue"), ("word", "hanging"), ("needle", "L1"), ("needle", "L19")),
+        *(("word", "cut"), ("yarn", "cream"), ("needle", "L40")),
+    ]
+
+
+@pytest.mark.parametrize(
+    "heard",
+    [
+        "cream, to left thirty",  # another name
+        "navy, to right thirty",  # another side
+        "navy, to left thirteen",  # another number
+        "navy, to left thirty-one",
+        "new navy, to left thirty",  # a word more
+        "navy, to left",
+        "Navi, to left thirty",
+        "",
+    ],
+)
+def test_what_is_heard_otherwise_is_another_thing(heard):
+    assert facts(heard, YARNS) != facts("navy, to left thirty", YARNS)
+
+
+def test_the_tally():
+    tally = Tally()
+    said = facts("Row two, going left. navy, to left thirty. cream, to right two.", YARNS)
+    assert tally.add(said, said) == []
+    heard = facts("Row two, going left. navy, to left 30. cream, to left two.", YARNS)
+    assert tally.add(said, heard) == ["R2 > L2"]
+    heard = facts("Row two, going left. navy, to left 13.", YARNS)
+    tally.add(said, heard)
+    assert (tally.rows, tally.rows_right) == (3, 1)
+    assert (tally.needles, tally.needles_right) == (6, 3)
+    assert tally.sides_swapped == 1
+    assert (tally.yarns, tally.yarns_right) == (6, 5)
+
+
+def test_grey_is_spelt_in_two_ways():
+    assert facts("gray, to left 3", YARNS) == [Fact("yarn", "grey"), Fact("needle", "L3")]
