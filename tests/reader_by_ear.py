@@ -22,7 +22,7 @@ _TEENS = (
     *("fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
 )
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
-_MISHEARD = {*range(13, 20), *range(30, 100, 10)}
+_MISHEARD = range(13, 20)
 _SILENCE = 60  # of 32767: less is no speech of a clean sound
 _MARGIN_S = 0.08  # left around each breath
 _HISS_DB = 30.0
@@ -30,44 +30,39 @@ _HISS_DB = 30.0
 rooms, takes the ends of words for others."""
 
 
+_GAP_S = 0.3
+"""Between the pause of a comma and that after a run, at 160 words a minute."""
+
+
 @dataclass(frozen=True)
 class Told:
     """One breath as it was understood; only what settles the row.
 
-    `kind` is "row", "run", "takes", "same" or "aside"; needles are "L20", or "20" on a straight
-    bed: the last one of a run, the first and last of a full run and of needles taken.
+    `kind` is "row", "run" or "aside"; the needle of a run is its last, "L20".
     """
 
     kind: str
     row: int = 0
     way: str = ""
     yarn: str = ""
-    needles: tuple[str, ...] = ()
+    needle: str = ""
 
 
 class Ear:
     """Listens to calls of one pattern: its yarns, the highest needle, the number of rows.
 
-    `style` is how numbers are said: "words", "digits" or "checked". It knows that the words come
-    at `wpm` words a minute, and so which silences end a breath.
+    `style` is how numbers are said: "words", "digits" or "checked".
     """
 
     def __init__(
-        self,
-        yarns: Sequence[str],
-        most: int = 199,
-        rows: int = 199,
-        style: str = "words",
-        wpm: int = 160,
+        self, yarns: Sequence[str], most: int = 199, rows: int = 199, style: str = "words"
     ) -> None:
         self._numbers = {number_words(n, style): n for n in range(1, 1000)}
-        self._gap_s = 52 / wpm  # between a comma's pause and a full stop's, in espeak-ng's speech
         number = "[a-z ]+?"
         self._words = {
             "yarn": "|".join(sorted(yarns, key=len, reverse=True)),
-            "needle": f"(?:left|right|needle) {number}",
+            "needle": f"(?:left|right) {number}",
             "number": number,
-            "event": "(?: new supply .*| carried from .*)?",
         }
         self._decoder = _decoder(yarns, style, most, rows)
 
@@ -76,7 +71,7 @@ class Ear:
         loud = np.flatnonzero(np.abs(samples.astype(int)) > _SILENCE)
         if len(loud) == 0:
             return []
-        parted = np.flatnonzero(np.diff(loud) > self._gap_s * RATE)
+        parted = np.flatnonzero(np.diff(loud) > _GAP_S * RATE)
         begins, ends = [loud[0], *loud[parted + 1]], [*loud[parted], loud[-1]]
         margin = round(_MARGIN_S * RATE)
         return [
@@ -96,20 +91,13 @@ class Ear:
     def understood(self, words: str) -> Told:
         """One breath's words, written in any case and with any commas and hyphens."""
         words = " ".join(re.findall(r"[a-z']+", words.casefold()))
-        if words == "as the last row":
-            return Told("same")
-        if found := self._match("row (?P<row>NUMBER) to the (?P<way>left|right)", words):
+        if found := self._match("row (?P<row>NUMBER) going (?P<way>left|right)", words):
             return Told("row", self._numbers[found["row"]], found["way"])
-        if found := self._match(
-            "(?P<yarn>YARN) from (?P<first>NEEDLE) to (?P<last>NEEDLE) over NUMBER stitch.*", words
-        ):
-            return Told("run", yarn=found["yarn"], needles=self._labels(found, "first", "last"))
-        if found := self._match("(?P<yarn>YARN) to (?P<last>NEEDLE)EVENT", words):
-            return Told("run", yarn=found["yarn"], needles=self._labels(found, "last"))
-        if found := self._match(
-            "(?P<yarn>YARN) takes (?P<first>NEEDLE)(?: to (?P<last>NEEDLE))?EVENT", words
-        ):
-            return Told("takes", yarn=found["yarn"], needles=self._labels(found, "first", "last"))
+        run = "(?:new )?(?P<yarn>YARN)(?: bobbin NUMBER)?(?: hanging at NEEDLE)?"
+        if found := self._match(f"{run} (?:to|as far as|only) (?P<last>NEEDLE)", words):
+            side, _, number = found["last"].partition(" ")
+            needle = f"{side[0].upper()}{self._numbers[number]}"
+            return Told("run", yarn=found["yarn"], needle=needle)
         return Told("aside")
 
     def row(self, samples: Sound) -> list[Told]:
@@ -120,16 +108,6 @@ class Ear:
         for name, choice in self._words.items():
             pattern = pattern.replace(name.upper(), f"(?:{choice})")
         return re.fullmatch(pattern, words)
-
-    def _labels(self, found: re.Match[str], *names: str) -> tuple[str, ...]:
-        labels = []
-        for name in names:
-            if found[name]:
-                side, _, number = found[name].partition(" ")
-                labels.append(
-                    f"{'' if side == 'needle' else side[0].upper()}{self._numbers[number]}"
-                )
-        return tuple(labels)
 
 
 def number_words(number: int, style: str) -> str:
@@ -160,15 +138,11 @@ def _decoder(yarns: Sequence[str], style: str, most: int, rows: int) -> Any:
     decoder.add_jsgf_string(
         "call",
         "#JSGF V1.0; grammar call;"
-        "public <call> = row <row> to the <side> | as the last row"
-        " | <yarn> to <needle> [<event>]"
-        " | <yarn> from <needle> to <needle> over <count> (stitch | stitches) [<event>]"
-        " | <yarn> takes <needle> [to <needle>] [<event>] | <yarn> at <needle> <event>"
-        " | after the pass cut <yarn> at <needle>;"
-        "<event> = new supply tail to the <side> | carried from <needle>;"
+        "public <call> = row <row> going <side> | pass the carriage | the row goes on"
+        " | [new] <yarn> [bobbin <n>] [hanging at <needle>] (to | as far as | only) <needle>"
+        " | [after the pass] cut <yarn> [bobbin <n>] at <needle>;"
         f"<side> = left | right; <needle> = <side> <n>; <yarn> = {' | '.join(yarns)};"
-        f"<n> = {_up_to(most, style)}; <row> = {_up_to(rows, style)};"
-        f"<count> = {_up_to(2 * most, style)};",
+        f"<n> = {_up_to(most, style)}; <row> = {_up_to(rows, style)};",
     )
     decoder.activate_search("call")
     return decoder

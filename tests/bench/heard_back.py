@@ -1,33 +1,36 @@
-"""How surely a call is heard: heard_back.py [--quick] [--choose]
+"""How surely a call is heard: heard_back.py [--rows 200] [--voices piper] [--ears whisper english]
 
-Every row of the demo patterns and 200 random rows, spoken by espeak-ng and written down by an
-independent recogniser that does not know the answer (tests/reader_by_ear.py). Prints, for each
-wording and each way of saying numbers, how many rows and how many needle numbers were heard
-exactly: in a quiet room, and in pink noise 20, 10 and 5 dB below the speech. --choose compares
-languages and rates of the voice instead, with the short wording. Hours; --quick takes minutes.
+Rows of the demo patterns and as many random ones, called as in a session, portion by portion,
+spoken, and written down by recognisers without a grammar (open_ears.py) that know nothing of the
+answer. What they wrote is read by written.py in any spelling. Prints, for each voice, wording and
+way of saying numbers, how many needles and rows were heard exactly, and on how many needles left
+was heard as right or the other way round; `--wrong` also prints what was misheard. About ten
+seconds of one core a row with both ears.
 
-One synthetic voice, one recogniser, no room and no knitter: the figures compare ways of saying a
-thing, and say nothing of people. The recogniser knows American English only, which favours en-us.
+Two recognisers, synthetic voices, no room and no knitter: the figures compare ways of saying a
+thing, and say nothing of people.
 """
 
 import argparse
 import sys
 import time
+from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
+from open_ears import CLIP_S, EARS, RATE, EnglishEar, WhisperEar, open_ear, written_down
+from written import Fact, Tally, facts
 
-sys.path.insert(0, str(Path(__file__).parent.parent))
-from reader_by_ear import RATE, Ear, Sound, Told
-from sounds import pink
-
-from caller.calling import speech
-from caller.calling.words.row_call import row_call
+from caller.calling.place import Place
+from caller.calling.portions import portions
+from caller.calling.ports import Voice
+from caller.calling.words.row_call import call
 from caller.calling.words.utterance import Utterance
 from caller.devices.sound.resample import resampled
 from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.voices.piper import PiperVoice
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.storage.pattern_file import load
@@ -36,30 +39,11 @@ from caller.settings import CallSettings
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
 RANDOM_ROWS = 200
-NOISES_DB = (None, 20, 10, 5)
+VOICES = {"piper": PiperVoice, "espeak": EspeakVoice}
 WORDINGS = ("short", "full", "changes")
-STYLES = ("words", "digits", "checked")
-
-
-@dataclass
-class Score:
-    """Heard exactly, and all there were."""
-
-    rows: list[int] = field(default_factory=lambda: [0, 0])
-    needles: list[int] = field(default_factory=lambda: [0, 0])
-
-    def add(self, said: list[Told], heard: list[Told]) -> None:
-        self.rows[0] += said == heard
-        self.rows[1] += 1
-        for one, other in zip(said, heard, strict=True):
-            pairs = zip(one.needles, other.needles, strict=False)
-            self.needles[0] += sum(needle == again for needle, again in pairs)
-            self.needles[1] += len(one.needles)
-
-    def __str__(self) -> str:
-        return " ".join(
-            f"{100 * good / all_:.1f} % ({good}/{all_})" for good, all_ in (self.rows, self.needles)
-        )
+STYLES = ("checked", "words", "digits")
+EVERY_ROWS = 10
+"""So often it is told how far the work is."""
 
 
 def random_pattern() -> Pattern:
@@ -87,78 +71,96 @@ def random_pattern() -> Pattern:
     return Pattern("Random", Chart(grid), tuple(Yarn(*name) for name in names))
 
 
-def patterns(every: int) -> Iterator[tuple[Pattern, list[int]]]:
-    for pattern in (*map(load, DEMOS), random_pattern()):
-        yield pattern, list(range(1 + every // 2, pattern.script.rows + 1, every))
+def chosen_rows(count: int) -> list[tuple[Pattern, int]]:
+    """So many rows: half of them of the demo patterns, half random, evenly over each."""
+    demos = [
+        (pattern, row) for pattern in map(load, DEMOS) for row in range(1, pattern.script.rows + 1)
+    ]
+    invented = random_pattern()
+    others = [(invented, row) for row in range(1, RANDOM_ROWS + 1)]
+    return [
+        of[round(place)]
+        for of, share in ((demos, count - count // 2), (others, count // 2))
+        for place in np.linspace(0, len(of) - 1, share)
+    ]
 
 
-def spoken(voice: EspeakVoice, call: Utterance) -> Sound:
-    blocks = [block.samples for block in speech.spoken(voice, call)]
-    return resampled(np.concatenate(blocks), voice.rate, RATE)
+def calls_of(pattern: Pattern, row: int, settings: CallSettings) -> Iterator[Utterance]:
+    """The calls of a row's portions, as they come one after another."""
+    for run in portions(pattern, settings, row):
+        yield call(pattern, settings, Place(row, run))
+
+
+def sound_of(voice: Voice, said: str, pause_s: float) -> NDArray[np.int16]:
+    """A clause and the silence after it, at the ears' rate."""
+    blocks = [block.samples for block in voice.render(said)]
+    quiet = np.zeros(round(pause_s * voice.rate), dtype=np.int16)
+    return resampled(np.concatenate([*blocks, quiet]), voice.rate, RATE)
 
 
 def measure(
-    settings: CallSettings, voice: EspeakVoice, noises: tuple[int | None, ...], every: int
-) -> dict[int | None, Score]:
-    scores = {noise: Score() for noise in noises}
-    room = pink(20)
-    for pattern, rows in patterns(every):
+    rows: list[tuple[Pattern, int]],
+    voice: Voice,
+    ears: dict[str, WhisperEar | EnglishEar],
+    settings: CallSettings,
+    wrong: bool,
+) -> dict[str, Tally]:
+    tallies = {name: Tally() for name in ears}
+    mistakes: Counter[str] = Counter()
+    began_s = time.process_time()
+    for number, (pattern, row) in enumerate(rows, 1):
         names = [yarn.name for yarn in pattern.yarns]
-        most, total = pattern.chart.stitches // 2, pattern.script.rows
-        ear = Ear(names, most, total, settings.numbers, voice.rate_wpm)
-        for row in rows:
-            whole = row_call(pattern, pattern.script.row(row), settings)
-            call = tuple(clause for clause in whole if not clause.said.startswith("Remember"))
-            said = [ear.understood(clause.said) for clause in call]
-            breaths = ear.breaths(spoken(voice, call))
-            assert len(breaths) == len(said), (row, len(breaths), len(said))
-            for noise_db, score in scores.items():
-                heard = [ear.write_down(_noisy(breath, noise_db, room)) for breath in breaths]
-                score.add(said, [ear.understood(words) for words in heard])
-    return scores
+        said: list[Fact] = []
+        heard: dict[str, list[Fact]] = {name: [] for name in ears}
+        for utterance in calls_of(pattern, row, settings):
+            told = [one for one in utterance if one.said and not one.said.startswith("Remember")]
+            sounds = [sound_of(voice, clause.said, clause.pause_s) for clause in told]
+            said += facts(" ".join(clause.said for clause in told), names)
+            for name, ear in ears.items():
+                heard[name] += facts(written_down(ear, sounds, CLIP_S[name]), names)
+        for name, tally in tallies.items():
+            mistakes.update(f"{name}: {text}" for text in tally.add(said, heard[name]))
+        if number % EVERY_ROWS == 0 or number == len(rows):
+            spent_s = time.process_time() - began_s
+            so_far = ", ".join(f"{name} {figures(tally)}" for name, tally in tallies.items())
+            print(
+                f"{number} of {len(rows)}, {spent_s:.0f} s: {so_far}", file=sys.stderr, flush=True
+            )
+    if wrong:
+        for text, times in mistakes.most_common():
+            print(f"{times:4} {text}")
+    return tallies
 
 
-def _noisy(breath: Sound, noise_db: int | None, room: np.ndarray) -> Sound:
-    if noise_db is None:
-        return breath
-    level = np.sqrt(np.mean(breath.astype(float) ** 2) / 10 ** (noise_db / 10))
-    noise = np.resize(room, len(breath)) * level
-    return np.clip(breath + noise, -32768, 32767).astype(np.int16)
-
-
-def table(title: str, noises: tuple[int | None, ...]) -> None:
-    head = ["quiet room" if noise is None else f"{noise} dB" for noise in noises]
-    print(f"| {title} | {' | '.join(f'{name}: rows, needles' for name in head)} |")
-    print(f"|---{'|---' * len(noises)}|", flush=True)
-
-
-def line(name: str, scores: dict[int | None, Score], began_s: float) -> None:
-    print(f"| {name} | {' | '.join(map(str, scores.values()))} |", flush=True)
-    print(f"{name}: {time.perf_counter() - began_s:.0f} s", file=sys.stderr)
+def figures(tally: Tally) -> str:
+    needles = 100 * tally.needles_right / max(1, tally.needles)
+    rows = 100 * tally.rows_right / max(1, tally.rows)
+    return f"{needles:.1f} ({tally.needles}), {rows:.0f} ({tally.rows}), {tally.sides_swapped}"
 
 
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    options.add_argument("--quick", action="store_true", help="every 20th row, two noises")
-    options.add_argument("--every", type=int, default=1, help="only every so many rows")
-    options.add_argument("--choose", action="store_true", help="compare languages and rates")
-    options.add_argument("--wording", choices=WORDINGS, help="only this wording")
-    options.add_argument("--numbers", choices=STYLES, help="only numbers said in this way")
+    options.add_argument("--rows", type=int, default=200)
+    options.add_argument("--voices", nargs="+", choices=VOICES, default=["piper"])
+    options.add_argument("--ears", nargs="+", choices=EARS, default=list(EARS))
+    options.add_argument("--wordings", nargs="+", choices=WORDINGS, default=["short"])
+    options.add_argument("--numbers", nargs="+", choices=STYLES, default=["checked"])
+    options.add_argument("--wrong", action="store_true", help="print what was misheard")
     chosen = options.parse_args()
-    every, noises = (20, (None, 10)) if chosen.quick else (chosen.every, NOISES_DB)
-    if chosen.choose:
-        table("voice, words a minute", noises)
-        for language in ("en-us", "en"):
-            for rate in (130, 160, 200):
-                began_s, voice = time.perf_counter(), EspeakVoice(rate, language=language)
-                line(f"{language}, {rate}", measure(CallSettings(), voice, noises, every), began_s)
-        return
-    table("wording, numbers", noises)
-    for words in (chosen.wording,) if chosen.wording else WORDINGS:
-        for style in (chosen.numbers,) if chosen.numbers else STYLES:
-            began_s = time.perf_counter()
-            settings = CallSettings(wording=words, numbers=style)
-            line(f"{words}, {style}", measure(settings, EspeakVoice(), noises, every), began_s)
+    rows = chosen_rows(chosen.rows)
+    ears = {name: open_ear(name) for name in chosen.ears}
+    heads = [f"{name}: needles %, rows %, sides swapped" for name in ears]
+    print(
+        f"| voice, wording, numbers | {' | '.join(heads)} |\n|---{'|---' * len(ears)}|", flush=True
+    )
+    for voice_name in chosen.voices:
+        voice: Voice = VOICES[voice_name]()
+        for wording in chosen.wordings:
+            for numbers in chosen.numbers:
+                settings = CallSettings(wording=wording, numbers=numbers)
+                tallies = measure(rows, voice, ears, settings, chosen.wrong)
+                cells = " | ".join(map(figures, tallies.values()))
+                print(f"| {voice_name}, {wording}, {numbers} | {cells} |", flush=True)
 
 
 if __name__ == "__main__":

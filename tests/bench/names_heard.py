@@ -13,21 +13,19 @@ import sys
 import time
 from collections import defaultdict
 from difflib import SequenceMatcher
-from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
-from open_ears import CLIP_S, EARS, RATE, open_ear, written_down
+from heard_back import DEMOS, sound_of
+from open_ears import CLIP_S, EARS, open_ear, written_down
 from written import facts
 
 from caller.calling.ports import Voice
-from caller.devices.sound.resample import resampled
+from caller.calling.words.utterance import RUN_PAUSE_S
 from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.voices.piper import PiperVoice
 from caller.pattern.picture.colour_names import NAMES
 from caller.pattern.storage.pattern_file import load
 
-DEMOS = sorted((Path(__file__).parent.parent.parent / "demo_patterns").glob("*.toml"))
 FORMS = (
     "{name}, to left {a}.",
     "new {name}, to right {a}.",
@@ -36,13 +34,6 @@ FORMS = (
 )
 NUMBERS = "two five nine twelve twenty-one twenty-six thirty-three thirty-eight forty-seven".split()  # noqa: SIM905
 AT_ONCE = 3
-
-
-def clause_sound(voice: Voice, text: str, pause_s: float = 0.15) -> NDArray[np.int16]:
-    """A clause and the silence after it, at the ears' rate."""
-    blocks = [block.samples for block in voice.render(text)]
-    quiet = np.zeros(round(pause_s * voice.rate), dtype=np.int16)
-    return resampled(np.concatenate([*blocks, quiet]), voice.rate, RATE)
 
 
 def main() -> None:
@@ -66,7 +57,7 @@ def main() -> None:
             some = order[begin : begin + AT_ONCE]
             texts = [_row(chance)]
             texts += [form.format(name=name, **_needles(chance)) for name in some]
-            sounds = [clause_sound(voice, text) for text in texts]
+            sounds = [sound_of(voice, text, RUN_PAUSE_S) for text in texts]
             wanted = _names(" ".join(texts), names)
             for ear_name, ear in ears.items():
                 text = written_down(ear, sounds, CLIP_S[ear_name])

@@ -73,7 +73,7 @@ def expected(row: int) -> list[Told]:
     runs = [(pattern.yarns[run.yarn].name, pattern.bed.label(run.last)) for run in call.runs]
     return [
         Told("row", row, call.direction),
-        *(Told("run", yarn=yarn, needles=(needle,)) for yarn, needle in runs),
+        *(Told("run", yarn=yarn, needle=needle) for yarn, needle in runs),
     ]
 
 
@@ -133,8 +133,9 @@ def test_a_spoken_word_calls_the_next_row(room, tmp_path):
         ear = Ear(names, pattern.chart.stitches // 2, pattern.script.rows, "checked")
         for words, row in [("next row", 37), ("repeat that", 37), ("go back", 36)]:
             line, samples = spoken_to(virtual_sound, sitting, words, tmp_path)
-            assert re.match(rf"Row {row}, to the ", line), (words, line)
-            assert ear.row(call_in(samples)) == expected(row)
+            assert re.match(rf"Row {row}, going ", line), (words, line)
+            heard = ear.row(call_in(samples))
+            assert [told for told in heard if told.kind != "aside"] == expected(row)
         assert sitting.lines.empty(), "one word, one move; its own voice sets nothing off"
     finally:
         err = sitting.leave()
