@@ -68,14 +68,15 @@ def test_noises_have_power_one(number):
 
 
 @pytest.mark.parametrize("decay_s", [0.3, 0.5, 0.8])
-def test_rooms_ring_about_as_long_as_asked(decay_s):
+@pytest.mark.parametrize("distance_m", [1.0, 2.0])
+def test_rooms_ring_about_as_long_as_asked(decay_s, distance_m):
     """T30 by ISO 3382-1's backward integration, as pyroomacoustics measures it."""
     pytest.importorskip("pyroomacoustics")
     import rooms
 
-    assert rooms.decay(rooms.response(decay_s)) == pytest.approx(decay_s, rel=0.15)
+    assert rooms.decay(rooms.response(decay_s, distance_m)) == pytest.approx(decay_s, rel=0.15)
     word = np.random.default_rng(1).normal(0, 1000, 8_000).astype(np.int16)
-    heard = rooms.in_room(word, decay_s)[: len(word)].astype(float)
+    heard = rooms.in_room(word, decay_s, distance_m)[: len(word)].astype(float)
     assert np.mean(heard**2) == pytest.approx(np.mean(word.astype(float) ** 2), rel=0.01)
 
 
@@ -93,11 +94,13 @@ def test_no_speaker_is_on_both_sides_of_the_split(kinds):
         Speaker(kind, str(number)) for kind, count in kinds.items() for number in range(count)
     ]
     split = trials.parts(people)
-    assert sorted([*split["tune"], *split["report"]], key=people.index) == people
-    assert not set(split["tune"]) & set(split["report"])
+    everyone = [one for part in ("choose", "check", "report") for one in split[part]]
+    assert sorted(everyone, key=people.index) == people
+    assert len(set(everyone)) == len(everyone)
     assert split == trials.parts(people)
     for kind, count in kinds.items():
-        assert sum(one.engine == kind for one in split["tune"]) == count // 3
+        for part in ("choose", "check"):
+            assert sum(one.engine == kind for one in split[part]) == count // 3
 
 
 @settings(deadline=None)

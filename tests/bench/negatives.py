@@ -1,13 +1,16 @@
 """Other people's talk, none of it a command: what listening must let pass.
 
 Human speech comes from Debian packages, fetched once with apt-get into the user's cache: the
-prompts of a telephone exchange in five languages (CC BY-SA), the dialogues of two games (GPL), the
-words of a children's game in many languages, and PocketSphinx's own test sentences. Synthetic
+dialogues of an adventure in English, played by actors (free to use and pass on), the prompts of a
+telephone exchange in five languages (CC BY-SA), the dialogues of two games (GPL), the words of a
+children's game in many languages, and PocketSphinx's own test sentences. Synthetic
 speakers read the licence of this project. No sound is used twice.
 """
 
+import io
 import re
 import shutil
+import struct
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,6 +18,7 @@ from pathlib import Path
 
 import keeping
 import numpy as np
+import soundfile
 import sounds
 import speakers
 from sounds import RATE, Sound
@@ -49,7 +53,8 @@ LICENCE = Path(__file__).parents[2] / "LICENSE"
 class Source:
     """Sound files of one package; people of one source are in no other.
 
-    `part` is "tune" where thresholds may be chosen on it, else "report".
+    `part` is "choose" where thresholds may be chosen on it, else "report". `named` is what a file's
+    name must match.
     """
 
     name: str
@@ -57,24 +62,32 @@ class Source:
     pattern: str
     people: str
     part: str
+    named: str = ""
 
 
+ADVENTURE = "flight-of-the-amazon-queen"
 SOURCES = (
+    # By the names of its files, the lines of the hero and of places against those of other people.
+    Source("dialogue, English", ADVENTURE, "queen.1c", "about 30 actors", "report", r".{6}P"),
+    Source("dialogue, English, hero", ADVENTURE, "queen.1c", "a few actors", "choose", r".{6}[^P]"),
     Source("prompts, English", "asterisk-core-sounds-en-g722", "*.g722", "1 woman", "report"),
     Source("prompts, French", "asterisk-core-sounds-fr-g722", "*.g722", "1 woman", "report"),
     Source("prompts, Russian", "asterisk-core-sounds-ru-g722", "*.g722", "1 woman", "report"),
-    Source("prompts, Italian", "asterisk-core-sounds-it-g722", "*.g722", "1 man", "tune"),
+    Source("prompts, Italian", "asterisk-core-sounds-it-g722", "*.g722", "1 man", "choose"),
     Source("game talk, Dutch", "fillets-ng-data-nl", "*.ogg", "a few", "report"),
-    Source("game talk, Czech", "fillets-ng-data-cs", "*.ogg", "a few", "tune"),
+    Source("game talk, Czech", "fillets-ng-data-cs", "*.ogg", "a few", "choose"),
     Source("game calls, English", "hedgewars-data", "Sounds/voices/*/*.ogg", "about 10", "report"),
     Source("single words, 24 languages", "ktuberling-data", "*.[ow][ga][gv]", "about 24", "report"),
     Source("sentences, English", "pocketsphinx-testdata", "*.wav", "about 4", "report"),
 )
+MACHINES, MACHINES_NAMED = "lincity-ng-data", r"(Blacksmith|Industry|Textile|Mill|CoalMine)"
 MUSIC = "asterisk-moh-opsound-g722"
 BABBLE = "asterisk-core-sounds-es-g722"
 STROKES = "bucklespring-data"
 """Played under the commands: five pieces of music, one woman's prompts in Spanish, and a keyboard
 with steel springs."""
+
+_QUEEN_HEADER, _QUEEN_ENTRY = 13, struct.Struct(">12sBII")
 
 
 def unpacked(package: str) -> Path:
@@ -96,10 +109,18 @@ def unpacked(package: str) -> Path:
     return folder
 
 
-def files(package: str, pattern: str) -> list[Sound]:
-    """Every sound file of a package, at 16,000 samples a second, in the order of their names."""
+def files(package: str, pattern: str, named: str = "") -> list[Sound]:
+    """Every sound file of a package whose name begins with `named`, a regular expression.
+
+    At 16,000 samples a second, in the order of their names.
+    """
     found, met = [], set()
     for path in sorted(unpacked(package).rglob(pattern)):
+        if path.suffix == ".1c":
+            found += _bundled(path, named)
+            continue
+        if not re.match(named, path.name):
+            continue
         content = keeping.digest(path.read_bytes())
         if content in met:
             continue
@@ -116,7 +137,7 @@ def files(package: str, pattern: str) -> list[Sound]:
 
 
 def talk(source: Source) -> list[Sound]:
-    return files(source.package, source.pattern)
+    return files(source.package, source.pattern, source.named)
 
 
 def licence_read(readers: list[speakers.Speaker]) -> list[Sound]:
@@ -160,6 +181,24 @@ def stretches(files_: list[Sound], seconds: float = 60.0, gap_s: float = 0.5) ->
             waiting = []
     if waiting:
         yield sounds.apart(waiting, gap_s)
+
+
+def _bundled(path: Path, named: str) -> list[Sound]:
+    """The lines in an adventure's one file: a table of names, places and sizes, then MP3 sound."""
+    content = path.read_bytes()
+    (count,) = struct.unpack_from(">H", content, _QUEEN_HEADER)
+    found = []
+    for number in range(count):
+        place = _QUEEN_HEADER + 2 + number * _QUEEN_ENTRY.size
+        name, _, begin, size = _QUEEN_ENTRY.unpack_from(content, place)
+        if b".SB" not in name or not re.match(named, name.decode("ascii", "replace")):
+            continue
+        try:
+            samples, rate = soundfile.read(io.BytesIO(content[begin : begin + size]), dtype="int16")
+        except soundfile.LibsndfileError:
+            continue
+        found.append(resampled(samples, rate, RATE))
+    return found
 
 
 def _g722(path: Path) -> Sound:

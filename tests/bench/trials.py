@@ -57,13 +57,18 @@ class Passed:
 
 
 def parts(found: Sequence[Speaker]) -> dict[str, list[Speaker]]:
-    """A third of each engine's voices for choosing, drawn once; the others for reporting."""
-    drawn: dict[str, list[Speaker]] = {"tune": [], "report": []}
+    """A third of each engine's voices for choosing, one for checking, the others for reporting.
+
+    Drawn once. The report is run once, when all is chosen.
+    """
+    drawn: dict[str, list[Speaker]] = {"choose": [], "check": [], "report": []}
     for engine in dict.fromkeys(one.engine for one in found):
         voices = [one for one in found if one.engine == engine]
         order = np.random.default_rng(len(voices)).permutation(len(voices))
         for rank, index in enumerate(order):
-            drawn["tune" if rank < len(voices) // 3 else "report"].append(voices[index])
+            third = len(voices) // 3
+            part = "choose" if rank < third else "check" if rank < 2 * third else "report"
+            drawn[part].append(voices[index])
     return drawn
 
 
