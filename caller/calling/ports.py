@@ -131,11 +131,13 @@ class SpeechDetector(Protocol):
 class Verdict:
     """What a recogniser makes of a segment: the phrase that was said, or None.
 
-    `near_miss` when it was none but sounded so nearly like one that it was likely meant.
+    `near_miss` when it was none but sounded so nearly like one that it was likely meant. `sure`
+    when a phrase was so clearly said that no more quiet behind it need be waited for.
     """
 
     phrase: str | None
     near_miss: bool = False
+    sure: bool = False
 
 
 NOTHING = Verdict(None)

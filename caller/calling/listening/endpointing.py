@@ -21,7 +21,8 @@ class EndpointSettings:
     Talk begins with a block at `on_probability` and ends after `hangover_s` below
     `off_probability`.
     A segment also holds the `pre_roll_s` before the talk and the hangover after it; `shortest_s`
-    and `longest_s` bound the talk between them. SettingError for values that contradict one
+    and `longest_s` bound the talk between them. After `early_s` of quiet the talk so far can be
+    looked at, before it is known to have ended. SettingError for values that contradict one
     another; the pre-roll may not exceed the hangover, or a segment could hold the end of the talk
     before it.
     """
@@ -32,6 +33,7 @@ class EndpointSettings:
     pre_roll_s: float = 0.25
     shortest_s: float = 0.25
     longest_s: float = 1.6
+    early_s: float | None = None
 
     def __post_init__(self) -> None:
         if not (
@@ -39,11 +41,13 @@ class EndpointSettings:
             and self.hangover_s >= max(BLOCK_S, self.pre_roll_s)
             and self.pre_roll_s >= 0
             and 0 <= self.shortest_s <= self.longest_s
+            and (self.early_s is None or BLOCK_S <= self.early_s < self.hangover_s)
         ):
             raise SettingError(
                 "These settings for finding words contradict one another",
                 "the speech probability must be lower for off than for on, the pre-roll no "
-                "longer than the hangover, and the shortest word no longer than the longest.",
+                "longer than the hangover, the shortest word no longer than the longest, and the "
+                "early look before the end of the hangover.",
             )
 
 
@@ -68,6 +72,8 @@ class Endpointer:
         self._hangover = _blocks(self.settings.hangover_s)
         self._shortest = _blocks(self.settings.shortest_s)
         self._longest = _blocks(self.settings.longest_s)
+        early_s = self.settings.early_s
+        self._early_after = None if early_s is None else _blocks(early_s)
         self._before: deque[NDArray[np.int16]] = deque(maxlen=_blocks(self.settings.pre_roll_s))
         self._position = 0
         self._held: list[NDArray[np.int16]] | None = None
@@ -77,6 +83,27 @@ class Endpointer:
     def in_word(self) -> bool:
         """Whether talk has begun that is short enough, so far, to be a command."""
         return self._talking and self._held is not None
+
+    @property
+    def early(self) -> Segment | None:
+        """The talk so far, in the one block with which its quiet has lasted `early_s`."""
+        if self._blocks - self._talk != self._early_after or not self._talking:
+            return None
+        return self._segment(self._held, self._word_at, self._talk)
+
+    def end(self) -> None:
+        """Take the talk so far for ended; what comes next begins anew."""
+        quiet = self._blocks - self._talk
+        if self._held is not None and quiet:
+            held = self._held[-quiet:]
+            self._quiet()
+            self._before.extend(held)
+
+    def overhear(self, block: NDArray[np.int16]) -> None:
+        """Take 512 samples that begin and end no talk, but may hold the beginning of what comes."""
+        self._position += BLOCK_SAMPLES
+        self._before.append(block.copy())
+        self._quiet()
 
     def feed(self, block: NDArray[np.int16], probability: float) -> Segment | None:
         """Take 512 samples and how likely they are speech; give the segment they complete."""
@@ -119,10 +146,14 @@ class Endpointer:
     def _end(self) -> Segment | None:
         held, word_at, talk = self._held, self._word_at, self._talk
         self._quiet()
-        if held is None:
-            return None
-        self._before.extend(held[-self._hangover :])
-        if talk < self._shortest:
+        if held is not None:
+            self._before.extend(held[-self._hangover :])
+        return self._segment(held, word_at, talk)
+
+    def _segment(
+        self, held: list[NDArray[np.int16]] | None, word_at: int, talk: int
+    ) -> Segment | None:
+        if held is None or talk < self._shortest:
             return None
         samples = np.concatenate(held)
         start = self._position - len(samples)

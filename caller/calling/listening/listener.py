@@ -16,16 +16,22 @@ from caller.calling.ports import (
     Microphone,
     Recogniser,
     SpeechDetector,
+    Verdict,
 )
 from caller.errors import CallerError
 
 
 @dataclass(frozen=True)
 class ListenerSettings:
-    """How words are found, and how long after its own speech the caller stays deaf (seconds)."""
+    """How words are found, and how long after its own speech the caller stays deaf (seconds).
+
+    A word that begins while it is deaf is heard whole if that is later than `own_tail_s` after its
+    own speech and it goes on until the caller is deaf no more.
+    """
 
     segment: EndpointSettings = field(default_factory=EndpointSettings)
     deaf_after_speech_s: float = 0.3
+    own_tail_s: float = 0.1
 
 
 @dataclass(frozen=True)
@@ -72,6 +78,7 @@ class Listener:
         self._recogniser = recogniser
         self._endpointer = Endpointer(self.settings.segment)
         self._stream = Blocks()
+        self._early: Verdict | None = None
 
     def feed(self, samples: NDArray[np.int16]) -> list[HeardPhrase | NearlyHeard]:
         """Take the next samples, any number of them; give the commands they complete.
@@ -81,9 +88,16 @@ class Listener:
         heard: list[HeardPhrase | NearlyHeard] = []
         for block in self._stream.feed(samples):
             segment = self._endpointer.feed(block, self._detector.probability(block))
+            if (early := self._endpointer.early) is not None:
+                self._early = self._recogniser.recognise(early.samples)
+                if self._early.sure:
+                    self._endpointer.end()
+                    segment = early
             if segment is None:
                 continue
-            verdict = self._recogniser.recognise(segment.samples)
+            # Only quiet has come since the early look, so its verdict still holds.
+            verdict = self._early or self._recogniser.recognise(segment.samples)
+            self._early = None
             found = self._meaning(segment.word_s, verdict.phrase)
             if found is not None:
                 heard.append(found)
@@ -107,10 +121,18 @@ class Listener:
         """Whether something that may be a command has begun."""
         return self._endpointer.in_word
 
+    def overhear(self, samples: NDArray[np.int16]) -> None:
+        """Let these samples begin and end no word, but keep the last for one that goes on."""
+        for block in self._stream.feed(samples):
+            self._detector.probability(block)
+            self._endpointer.overhear(block)
+        self._early = None
+
     def deafen(self, samples: int) -> None:
         """Let this many samples pass unheard, with whatever was begun; the clock goes on."""
         self._endpointer.skip(self._stream.drop() + samples)
         self._detector.reset()
+        self._early = None
 
     def close(self) -> None:
         """Let go of the recogniser; harmless when done twice."""
@@ -138,8 +160,9 @@ def listen(
     """Turn what the microphone hears into commands until it is closed; runs on its own thread.
 
     Without `echo` half-duplex: what comes in while the loudspeaker speaks, and a little after, is
-    dropped. With it the caller's own voice is taken out of all that comes in, and the call gets
-    softer from where a word seems to begin, so that its end is heard better.
+    dropped, but for the beginning of a word that goes on. With it the caller's own voice is taken
+    out of all that comes in, and the call gets softer from where a word seems to begin, so that its
+    end is heard better.
     """
     try:
         for samples in microphone.blocks():
@@ -147,8 +170,11 @@ def listen(
                 found = listener.feed(echo.clean(samples))
                 if listener.in_word:
                     echo.soften()
-            elif loudspeaker.quiet_for() < listener.settings.deaf_after_speech_s:
-                listener.deafen(len(samples))
+            elif (quiet_s := loudspeaker.quiet_for()) < listener.settings.deaf_after_speech_s:
+                if quiet_s < listener.settings.own_tail_s:
+                    listener.deafen(len(samples))
+                else:
+                    listener.overhear(samples)
                 continue
             else:
                 found = listener.feed(samples)

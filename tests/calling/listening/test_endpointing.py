@@ -161,6 +161,8 @@ def test_what_the_microphone_writes_over_later_does_not_change_a_cut():
         {"hangover_s": 0.01, "pre_roll_s": 0.0},
         {"shortest_s": 2.0},
         {"longest_s": float("nan")},
+        {"early_s": 0.29},
+        {"early_s": 0.0},
     ],
 )
 def test_settings_that_contradict_one_another_are_refused(changed):
@@ -172,3 +174,49 @@ def test_settings_that_contradict_one_another_are_refused(changed):
 def test_a_block_of_another_length_is_refused(samples):
     with pytest.raises(ValueError, match="512"):
         Endpointer().feed(np.zeros(samples, dtype=np.int16), ON)
+
+
+EARLY = EndpointSettings(early_s=0.1, longest_s=2.4)
+
+
+def early_cuts(values, take=True):
+    """Fed block by block, taking what is there early for ended: (early, whole) segments."""
+    cutter, sound = Endpointer(EARLY), stream(len(values))
+    early, whole = [], []
+    for block, value in zip(sound.reshape(-1, BLOCK_SAMPLES), values, strict=True):
+        found = cutter.feed(block, value)
+        whole += [] if found is None else [found]
+        if (so_far := cutter.early) is not None:
+            early.append(so_far)
+            if take:
+                cutter.end()
+    return early, whole, sound
+
+
+def test_the_talk_so_far_can_be_looked_at_early():
+    [early], [whole], _ = early_cuts(talk(20), take=False)
+    assert early.end_s == pytest.approx((40 + 3) * BLOCK_S)
+    assert (early.word_s, early.start_s) == (whole.word_s, whole.start_s)
+    np.testing.assert_array_equal(early.samples, whole.samples[: len(early.samples)])
+    assert early_cuts(talk(SHORTEST - 1))[0] == []
+    assert early_cuts(talk(100))[0] == []
+
+
+def test_two_words_in_a_row_are_two_once_the_first_is_taken():
+    """0.16 s between them: together one cut, but each by itself when the first is taken early."""
+    values = [OFF] * 20 + [ON] * 15 + [OFF] * 5 + [ON] * 15 + [OFF] * 20
+    early, whole, _ = early_cuts(values)
+    assert [round(one.word_s / BLOCK_S) for one in early] == [20, 40]
+    assert whole == []
+    assert early[1].start_s >= 35 * BLOCK_S, "nothing of the word before"
+    assert len(early_cuts(values, take=False)[1]) == 1
+
+
+def test_what_was_overheard_is_the_beginning_of_what_goes_on():
+    cutter, sound = Endpointer(), stream(60).reshape(-1, BLOCK_SAMPLES)
+    for block in sound[:10]:
+        cutter.overhear(block)
+    fed = [cutter.feed(block, ON if at < 30 else OFF) for at, block in enumerate(sound[10:])]
+    [segment] = [one for one in fed if one is not None]
+    assert segment.word_s == pytest.approx(10 * BLOCK_S)
+    np.testing.assert_array_equal(segment.samples[:BLOCK_SAMPLES], sound[10 - PRE_ROLL])

@@ -14,7 +14,13 @@ from hypothesis import strategies as st
 
 from caller.calling.commands import PHRASES, Command, from_phrase
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE
-from caller.calling.listening.listener import HeardPhrase, Listener, hear_recording
+from caller.calling.listening.endpointing import EndpointSettings
+from caller.calling.listening.listener import (
+    HeardPhrase,
+    Listener,
+    ListenerSettings,
+    hear_recording,
+)
 from caller.calling.ports import Verdict
 from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.devices.recognisers.silero_vad import SileroDetector
@@ -223,3 +229,47 @@ def test_the_words_of_a_call_set_nothing_off(recogniser):
         160,
     )
     assert commands(sounds.apart(said), recogniser) == []
+
+
+EARLY = ListenerSettings(EndpointSettings(early_s=0.1))
+
+
+def test_what_is_sure_is_heard_before_the_pause_is_over():
+    def when(verdict):
+        listener = Listener(LoudIsSpeech(), Scripted(verdict), EARLY)
+        for block in range(100):
+            at = block * BLOCK_SAMPLES
+            if listener.feed(knocks(1.0)[at : at + BLOCK_SAMPLES]):
+                return at / RATE
+        raise AssertionError("not heard")
+
+    assert when(Verdict("next row", sure=True)) == pytest.approx(1.5 + 0.1, abs=0.05)
+    assert when(Verdict("next row")) == pytest.approx(1.5 + 0.29, abs=0.05)
+
+
+def test_a_pause_is_judged_once_and_talk_that_goes_on_is_judged_anew():
+    recogniser = Scripted(None, "go back")
+    listener = Listener(LoudIsSpeech(), recogniser, EARLY)
+    heard = listener.feed(knocks(1.0, 1.66))
+    assert [one.command for one in heard] == [Command.BACK]
+    assert len(recogniser.segments) == 2
+    assert len(recogniser.segments[1]) > len(recogniser.segments[0]) + 0.5 * RATE
+    assert recogniser.answers == []
+
+
+def test_two_commands_in_a_row():
+    sure = Verdict("next row", sure=True)
+    listener = Listener(LoudIsSpeech(), Scripted(sure, sure), EARLY)
+    assert [one.command for one in listener.feed(knocks(1.0, 1.66))] == [Command.NEXT] * 2
+
+
+def test_a_word_begun_while_deaf_is_whole_when_it_goes_on():
+    recogniser = Scripted()
+    listener, sound = Listener(LoudIsSpeech(), recogniser), knocks(1.0)
+    listener.deafen(round(0.8 * RATE))
+    listener.overhear(sound[round(0.8 * RATE) : round(1.1 * RATE)])
+    assert listener.feed(sound[round(1.1 * RATE) :])
+    [segment] = recogniser.segments
+    assert np.count_nonzero(segment) > 0.45 * RATE
+    listener.overhear(sound)
+    assert len(recogniser.segments) == 1, "a word that is over while deaf is not heard"
