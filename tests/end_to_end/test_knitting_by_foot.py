@@ -29,7 +29,7 @@ linux = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="devices
 @pytest.fixture
 def picture(tmp_path):
     grid = np.zeros((9, 6), dtype=np.uint8)
-    grid[::2, 3:] = 255
+    grid[1::2, 3:] = 255
     Image.fromarray(grid).save(tmp_path / "stripes.png")
     return tmp_path / "stripes.png"
 
@@ -58,7 +58,7 @@ def sit_down(picture, settings, env=WITHOUT_SOUND):
         ["-m", "caller", "knit", str(picture), "--no-listen", "--voice", "espeak"],
         env={**env, "TERM": "xterm", "CALLER_SETTINGS": str(kept)},
         encoding="utf-8",
-        dimensions=(24, 200),
+        dimensions=(24, 400),
         timeout=40,
     )
 
@@ -84,12 +84,12 @@ double = "back"
 @linux
 def test_rows_by_a_pedal_of_its_own(picture, foot):
     sitting = sit_down(picture, two_keys(foot))
-    sitting.expect("Row 1, going right: black to L1; white to R3.")
+    sitting.expect("Row 1, going right: black to R3.")
     foot.press()
-    sitting.expect("Row 2, going left: black to L3.")
+    sitting.expect("Row 2, going left: new white to R1; black hanging at R3 to L3.")
     wait(0.3)  # sooner, it would be two pedals at once
     foot.press(KEY_PAGEUP)
-    sitting.expect("Row 2, going left: black to L3.")
+    sitting.expect("Row 2, going left: new white to R1; black hanging at R3 to L3.")
     foot.send(moved(KEY_PAGEUP, 1))
     sitting.expect("This is row 2 of 9")
     foot.send(moved(KEY_PAGEUP, 0))

@@ -75,7 +75,7 @@ class Sitting:
 
 
 def row_in(line: str) -> int | None:
-    found = re.search(r"Row (\d+), to the", line)
+    found = re.search(r"Row (\d+), going", line)
     return int(found[1]) if found else None
 
 

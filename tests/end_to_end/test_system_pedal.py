@@ -17,7 +17,7 @@ PEDAL = '[[pedals]]\nsource = "system"\nkey = "pagedown"\nshort = "next"\n'
 
 def sit_down(folder, display):
     grid = np.zeros((9, 6), dtype=np.uint8)
-    grid[::2, 3:] = 255
+    grid[1::2, 3:] = 255
     Image.fromarray(grid).save(folder / "stripes.png")
     (folder / "settings.toml").write_text(PEDAL)
     own = {"TERM": "xterm", "CALLER_SETTINGS": str(folder / "settings.toml")}
@@ -26,7 +26,7 @@ def sit_down(folder, display):
         ["-m", "caller", "knit", str(folder / "stripes.png"), "--no-listen", "--voice", "espeak"],
         env={**WITHOUT_SOUND, **display.env, "PYTHONPATH": WITHOUT_SOUND["PYTHONPATH"], **own},
         encoding="utf-8",
-        dimensions=(24, 200),
+        dimensions=(24, 400),
         timeout=20,
     )
     sitting.expect("Row 1, going right")

@@ -17,7 +17,7 @@ UP, RIGHT, LEFT = "\x1b[A", "\x1b[C", "\x1b[D"
 @pytest.fixture
 def picture(tmp_path):
     grid = np.zeros((9, 6), dtype=np.uint8)
-    grid[::2, 3:] = 255
+    grid[1::2, 3:] = 255
     Image.fromarray(grid).save(tmp_path / "stripes.png")
     return tmp_path / "stripes.png"
 
@@ -28,7 +28,7 @@ def sit_down(picture, *options):
         ["-m", "caller", "knit", str(picture), "--no-listen", "--voice", "espeak", *options],
         env={**WITHOUT_SOUND, "TERM": "xterm"},
         encoding="utf-8",
-        dimensions=(24, 200),
+        dimensions=(24, 400),
         timeout=20,
     )
 
@@ -36,9 +36,9 @@ def sit_down(picture, *options):
 @pytest.mark.parametrize("next_key", [" ", "\r", PAGE_DOWN, RIGHT])
 def test_keys_that_move_on(picture, next_key):
     sitting = sit_down(picture)
-    sitting.expect("Row 1, going right: black to L1; white to R3.")
+    sitting.expect("Row 1, going right: black to R3.")
     sitting.send(next_key)
-    sitting.expect("Row 2, going left: black to L3.")
+    sitting.expect("Row 2, going left: new white to R1; black hanging at R3 to L3.")
     sitting.send("q")
     sitting.expect("Stopping at row 2 of 9. Your place is kept.")
     sitting.expect(pexpect.EOF)
@@ -90,9 +90,9 @@ def test_questions_and_the_rate(picture):
         sitting.send(key)
         sitting.expect(echo)
     sitting.send("t")
-    sitting.expect("With this row, 7 rows to go.")
+    sitting.expect("7 rows to go, counting this one.")
     sitting.send("s")
-    sitting.expect("1 supply hangs. black at L3.")
+    sitting.expect("1 end hangs. black at L3.")
     sitting.send("c")
     sitting.expect("Row 4, going left: ")
     sitting.send("+")
@@ -140,7 +140,7 @@ def test_the_terminal_is_left_as_it_was(picture, tmp_path):
         "/bin/sh",
         env={**WITHOUT_SOUND, "PS1": "$ ", "TERM": "xterm"},
         encoding="utf-8",
-        dimensions=(24, 200),
+        dimensions=(24, 400),
         timeout=20,
     )
     shell.sendline(f"cd {tmp_path}; stty -a > before.txt")
