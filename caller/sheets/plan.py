@@ -6,11 +6,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.acts import setting_up
 from caller.calling.words import sentences
-from caller.calling.words.clauses import way
+from caller.calling.words.clauses import CROSSING
+from caller.calling.words.numbers import plural
 from caller.calling.words.utterance import shown
 from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
+from caller.pattern.supplies.matching import run_ends
 from caller.pattern.workload import (
     Stretch,
     by_yarn,
@@ -79,6 +82,15 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
         "single_stitches": total.single_stitches,
         "supplies": _supplies(pattern),
         "winding": _winding(pattern),
+        "setting_up": [
+            {
+                "yarn": pattern.yarns[hang.end.yarn].name,
+                "bobbin": hang.end.bobbin,
+                "needle": bed.label(hang.needle),
+                "tail": hang.tail_side,
+            }
+            for hang in setting_up(pattern)
+        ],
         "densest": [_stretch(stretch) for stretch in densest(plan)],
         "row_check": _row_check(pattern),
         "warnings": list(warnings(pattern)),
@@ -91,7 +103,7 @@ def _rounded(value: float | None, digits: int) -> float | None:
 
 def _supplies(pattern: Pattern) -> list[dict[str, Any]]:
     table, lengths = pattern.supply_plan.supplies, lengths_m(pattern)
-    leftover_of = pattern.supply_plan.bobbins.leftover_of
+    hung = pattern.supply_plan.bobbins
     found = []
     for index in range(len(table.yarn)):
         yarn = pattern.yarns[int(table.yarn[index])]
@@ -106,7 +118,8 @@ def _supplies(pattern: Pattern) -> list[dict[str, Any]]:
                 "carry_stitches": int(table.carry[index]),
                 "length_m": _rounded(length, 2),
                 "mass_g": _rounded(_mass_g(pattern, int(table.yarn[index]), length), 1),
-                "leftover_of": int(leftover_of[index]) or None,
+                "bobbin": int(hung.bobbin[index]),
+                "leftover_of": int(hung.leftover_of[index]) or None,
             }
         )
     return found
@@ -182,14 +195,15 @@ def warnings(pattern: Pattern) -> Iterator[str]:
         )
     if total.single_stitches:
         yield (
-            f"{total.single_stitches} runs are a single stitch wide; "
+            f"{_count(total.single_stitches, 'run')} of a single stitch; "
             "row-caller tidy --shortest-run 2 removes them."
         )
     full = crowded(plan, MANY_SUPPLIES)
     if full:
         rows = sum(stretch.last_row - stretch.first_row + 1 for stretch in full)
         yield (
-            f"In {rows} rows more than {MANY_SUPPLIES} supplies hang at once, up to {total.clips}; "
+            f"In {_count(rows, 'row')} more than {MANY_SUPPLIES} ends hang at once, up to "
+            f"{total.clips}; "
             f"row-caller tidy --at-once {MANY_SUPPLIES} makes that fewer."
         )
     loop = loop_mm(pattern)
@@ -213,7 +227,7 @@ def as_lines(pattern: Pattern) -> Iterator[str]:
     yield shown(sentences.opening(pattern))
     yield (
         f"Cast on {data['cast_on']} stitches, {data['first_needle']} to {data['last_needle']}. "
-        f"Row 1 goes {way(pattern.first_direction)}."
+        f"Row 1 goes to the {pattern.first_direction}."
     )
     yield (
         "The purl side faces you; the picture is seen from the knit side, so it is mirrored here."
@@ -224,14 +238,18 @@ def as_lines(pattern: Pattern) -> Iterator[str]:
         width, height = data["finished_cm"]
         yield f"Finished size {width:g} by {height:g} cm, rested."
     yield (
-        f"{data['supplies_total']} supplies in all, {data['supplies_at_once']} at once; "
-        f"{data['weights']} tails to weight at once; {data['tails_to_weave_in']} tails to weave in."
+        f"{_count(data['supplies_total'], 'end')} to hang in all, {data['supplies_at_once']} at "
+        f"once; {_count(data['weights'], 'tail')} to weight at once; "
+        f"{_count(data['tails_to_weave_in'], 'tail')} to weave in."
     )
     yield (
-        f"Supplies are carried at most {data['max_carry']} needles "
-        f"and rest at most {data['max_rest_rows']} rows."
+        f"An end is carried at most {_count(data['max_carry'], 'needle')} "
+        f"and waits at most {_count(data['max_rest_rows'], 'row')}."
     )
+    if data["supplies_at_once"] > 1:
+        yield CROSSING
     yield from map(_winding_line, data["winding"])
+    yield from _bobbin_lines(pattern, data["winding"])
     if data["row_check"]:
         check = data["row_check"]
         yield (
@@ -240,9 +258,35 @@ def as_lines(pattern: Pattern) -> Iterator[str]:
         )
     for stretch in data["densest"][:_MOST_TOLD]:
         rows = _rows(stretch["first_row"], stretch["last_row"])
-        yield f"Dense: {rows}, {stretch['runs']} runs, {stretch['supplies']} supplies."
+        yield (
+            f"Dense: {rows}, {_count(stretch['runs'], 'run')}, "
+            f"{_count(stretch['supplies'], 'end')}."
+        )
     for warning in data["warnings"]:
         yield f"Take note: {warning}"
+
+
+def _bobbin_lines(pattern: Pattern, winding: list[dict[str, Any]]) -> Iterator[str]:
+    """A line a bobbin: how much is wound on it, and in which rows it is hung at which needles."""
+    plan, label = pattern.supply_plan, pattern.bed.label
+    joins = np.flatnonzero(plan.joins)[np.argsort(plan.supply[plan.joins])]
+    needles = run_ends(plan.script)[0][joins] + plan.script.first_needle
+    hung: dict[tuple[int, int], list[str]] = {}
+    each = zip(
+        plan.supplies.yarn, plan.bobbins.bobbin, plan.supplies.first_row, needles, strict=True
+    )
+    for yarn, bobbin, row, needle in each:
+        where = f"row {row} at {label(int(needle))}"
+        hung.setdefault((int(yarn), int(bobbin)), []).append(where)
+    lengths = {entry["yarn"]: entry["bobbin_lengths_m"] for entry in winding}
+    for (yarn, bobbin), rows in sorted(hung.items()):
+        name = pattern.yarns[yarn].name
+        length = f", {lengths[name][bobbin - 1]:.1f} m" if lengths[name] else ""
+        yield f"Bobbin {bobbin} of {name}{length}: hang it in {', '.join(rows)}."
+
+
+def _count(number: int, one: str) -> str:
+    return f"{number} {plural(number, one)}"
 
 
 def _rows(first: int, last: int) -> str:
@@ -250,14 +294,9 @@ def _rows(first: int, last: int) -> str:
 
 
 def _winding_line(entry: dict[str, Any]) -> str:
-    line = f"Wind {entry['yarn']}: {entry['bobbins']} bobbins for {entry['supplies']} supplies"
-    if entry["bobbin_lengths_m"]:
-        told = [f"{length:.1f}" for length in sorted(entry["bobbin_lengths_m"], reverse=True)]
-        more = len(told) - _MOST_TOLD
-        line += (
-            ", of " + ", ".join(told[:_MOST_TOLD]) + (f" and {more} shorter" if more > 0 else "")
-        )
-        line += f" m; {entry['length_m']:g} m in all"
+    line = f"Wind {entry['yarn']}: {_count(entry['bobbins'], 'bobbin')}"
+    if entry["length_m"] is not None:
+        line += f", {entry['length_m']:g} m in all"
     if entry["mass_g"] is not None:
         line += f", {entry['mass_g']:g} g"
     if entry["balls"] is not None:

@@ -101,24 +101,24 @@ def test_a_hostile_pattern_at_any_width(boat, columns, name, options):
     if name == "rows":
         assert "A boat [2J ]0;mine 31mdrawkcab and 針仕事の船 on a calm sea." in whole
         assert len(labels(shown)) > 80
-        assert len(whole.splitlines()) == 7  # one for where it lies, and one a row
+        assert len(whole.splitlines()) == 8  # where it lies, the ends to hang, and one a row
 
 
 def test_a_session_follows_the_terminals_width(boat):
-    sitting = spawn(60, "knit", boat, "--no-listen")
-    sitting.expect("Row 1, going right")
-    sitting.expect(r"R40\.")
+    sitting = spawn(60, "knit", boat, "--no-listen", "--row", 2, "--runs", 0)
+    sitting.expect(r"Row\s+2,\s+going\s+left")
+    sitting.expect(r"Remember")
     first = sitting.before
     for columns in (24, 150):
         sitting.setwinsize(24, columns)
         sitting.send("r")
-        sitting.expect("to R40")
-        assert_fits(sitting.before.lstrip(".\r\n"), columns)
+        sitting.expect(r"to\s+L40")
+        assert_fits(sitting.before.partition("\r\n")[2], columns)
         assert max(map(wcswidth, sitting.before.split("\r\n"))) > min(columns, 60) - 16
     sitting.send(" ")
-    sitting.expect("Remember")
+    sitting.expect(r"Row\s+3")
     sitting.send("q")
-    sitting.expect("Stopping at row 2 of 6")
+    sitting.expect("Stopping at row 3 of 6")
     sitting.expect(pexpect.EOF)
     assert_fits(first, 60)
 

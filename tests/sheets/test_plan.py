@@ -81,6 +81,7 @@ def supply(number, yarn, rows, stitches, carry, length_m, mass_g, leftover_of):
         "carry_stitches": carry,
         "length_m": length_m,
         "mass_g": mass_g,
+        "bobbin": 2 if number == 3 else 1,
         "leftover_of": leftover_of,
     }
 
@@ -115,7 +116,7 @@ def test_what_to_wind() -> None:
 
 def test_where_it_lies_and_what_hangs() -> None:
     data = plan.as_json(WORKED)
-    del data["supplies"], data["winding"], data["warnings"]
+    del data["supplies"], data["winding"], data["warnings"], data["setting_up"]
     assert data == {
         "title": "Two dunes",
         "cast_on": 60,
@@ -153,14 +154,18 @@ def test_as_sentences() -> None:
         "Cast on 60 stitches, L30 to R30. Row 1 goes to the right.",
         "The purl side faces you, and the picture is seen from it.",
         "Finished size 20 by 1.2 cm, rested.",
-        "5 supplies in all, 3 at once; 3 tails to weight at once; 10 tails to weave in.",
-        "Supplies are carried at most 20 needles and rest at most 0 rows.",
-        "Wind sand: 2 bobbins for 3 supplies, of 2.5, 1.6 m; 4.2 m in all, 2.1 g, 3 to buy.",
-        "Wind rust: 1 bobbins for 2 supplies, of 1.9 m; 1.9 m in all, 0.7 g, 1 to buy.",
+        "5 ends to hang in all, 3 at once; 3 tails to weight at once; 10 tails to weave in.",
+        "An end is carried at most 20 needles and waits at most 0 rows.",
+        "Where two yarns meet, take up the next one from under the one just laid.",
+        "Wind sand: 2 bobbins, 4.2 m in all, 2.1 g, 3 to buy.",
+        "Wind rust: 1 bobbin, 1.9 m in all, 0.7 g, 1 to buy.",
+        "Bobbin 1 of sand, 1.6 m: hang it in row 1 at L30, row 3 at R11.",
+        "Bobbin 2 of sand, 2.5 m: hang it in row 1 at R11.",
+        "Bobbin 1 of rust, 1.9 m: hang it in row 1 at L20, row 3 at R1.",
         "A whole row takes 96.6 cm by its loops, 75 cm by the rule of three times the width.",
-        "Dense: row 1, 3 runs, 3 supplies.",
-        "Dense: rows 3 to 5, 3 runs, 3 supplies.",
-        "Dense: row 2, 1 runs, 1 supplies.",
+        "Dense: row 1, 3 runs, 3 ends.",
+        "Dense: rows 3 to 5, 3 runs, 3 ends.",
+        "Dense: row 2, 1 run, 1 end.",
     ]
     # The two warnings: the carry of 20 is longer than 2.5 cm, 7 needles at this gauge, and sand's
     # K = √500 / 13.6 = 1.64 lies above 1.5; rust's √400 / 13.6 = 1.47 does not.
@@ -235,7 +240,7 @@ def test_without_gauge_and_loop_no_yarn_is_worked_out() -> None:
     assert [entry["balls"] for entry in data["winding"]] == [None, None]
     assert [entry["bobbin_lengths_m"] for entry in data["winding"]] == [None, None]
     lines = list(plan.as_lines(pattern))
-    assert "Wind sand: 2 bobbins for 3 supplies." in lines
+    assert "Wind sand: 2 bobbins." in lines
     assert lines[-1].startswith("Take note: Without a gauge no yarn can be worked out; ")
     assert not any("tightness" in line for line in lines)
 
@@ -246,15 +251,13 @@ def test_a_yarn_that_tells_no_mass(count) -> None:
     sand, rust = plan.as_json(pattern)["winding"]
     assert (sand["length_m"], sand["mass_g"], sand["balls"]) == (4.2, None, None)
     assert (rust["length_m"], rust["mass_g"], rust["balls"]) == (1.9, 0.7, 1)
-    assert "Wind sand: 2 bobbins for 3 supplies, of 2.5, 1.6 m; 4.2 m in all." in plan.as_lines(
-        pattern
-    )
+    assert "Wind sand: 2 bobbins, 4.2 m in all." in plan.as_lines(pattern)
 
 
 def test_a_yarn_whose_ball_is_not_known() -> None:
     pattern = replace(WORKED, yarns=(SAND, Yarn("rust", RUST.colour, RUST.count)))
     assert plan.as_json(pattern)["winding"][1]["balls"] is None
-    line = "Wind rust: 1 bobbins for 2 supplies, of 1.9 m; 1.9 m in all, 0.7 g."
+    line = "Wind rust: 1 bobbin, 1.9 m in all, 0.7 g."
     assert line in plan.as_lines(pattern)
 
 
@@ -273,9 +276,7 @@ def test_single_stitches_are_warned_of() -> None:
     cells[:, 7] = 1
     pattern = replace(WORKED, chart=Chart(cells))
     assert plan.as_json(pattern)["single_stitches"] == 5
-    assert any(
-        text.startswith("5 runs are a single stitch wide; ") for text in plan.warnings(pattern)
-    )
+    assert any(text.startswith("5 runs of a single stitch; ") for text in plan.warnings(pattern))
     assert not any("single" in text for text in plan.warnings(WORKED))
 
 
@@ -289,18 +290,21 @@ def test_many_supplies_at_once_are_warned_of() -> None:
     # More than 12 in a row are hard to keep apart (practice).
     assert not any("at once" in text for text in plan.warnings(stripes(12, 4)))
     (text,) = [text for text in plan.warnings(stripes(13, 4)) if "at once" in text]
-    assert text.startswith("In 4 rows more than 12 supplies hang at once, up to 13; ")
+    assert text.startswith("In 4 rows more than 12 ends hang at once, up to 13; ")
 
 
-def test_only_the_longest_bobbins_are_told() -> None:
+def test_every_bobbin_is_told_with_its_length_and_where_it_is_hung() -> None:
     # Each stripe takes 4 x 3 stitches x 13.6 mm + 10 % + 300 mm = 479.5 mm.
     lines = list(plan.as_lines(stripes(13, 4)))
-    told = "of 0.5, 0.5, 0.5, 0.5, 0.5"
-    sand = f"Wind sand: 7 bobbins for 7 supplies, {told} and 2 shorter m; 3.4 m in all, "
-    assert f"{sand}1.7 g, 2 to buy." in lines
-    rust = f"Wind rust: 6 bobbins for 6 supplies, {told} and 1 shorter m; 2.9 m in all, "
-    assert f"{rust}1.2 g, 1 to buy." in lines
-    assert any(f"{told} m; " in line for line in plan.as_lines(stripes(10, 4)))
+    assert "Wind sand: 7 bobbins, 3.4 m in all, 1.7 g, 2 to buy." in lines
+    assert "Bobbin 7 of sand, 0.5 m: hang it in row 1 at R18." in lines
+    assert sum(line.startswith("Bobbin ") for line in lines) == 13
+    assert plan.as_json(stripes(13, 4))["setting_up"][1] == {
+        "yarn": "rust",
+        "bobbin": 1,
+        "needle": "L16",
+        "tail": "left",
+    }
 
 
 def test_only_the_densest_rows_are_told() -> None:

@@ -42,7 +42,7 @@ def supply_picture(pattern: Pattern, plan: SupplyPlan) -> "Image":
     """Every supply's territory, seen from the purl side, with its marks and a legend.
 
     A territory has its yarn's colour, lighter or darker than its neighbours of the same yarn, and
-    the supply's number where it fits.
+    its bobbin's number where it fits.
     """
     from PIL import ImageDraw
 
@@ -69,14 +69,14 @@ def territories(plan: SupplyPlan, colours: Pixels, grid: Grid) -> Pixels:
 
 def supply_page(pattern: Pattern, plan: SupplyPlan) -> Page:
     """The page on which the territories lie."""
-    line = f"Supplies, from the purl side: {plan.total} in all, at most {plan.at_once} in one row."
+    line = f"Ends, from the purl side: {plan.total} in all, at most {plan.at_once} in one row."
     waits = ", or waiting" if plan.rested.any() else ""
     entries = [
         *yarn_entries(pattern),
-        Entry(partial(shades_mark, pattern.yarns[0].rgb), "Lighter or darker: other supplies"),
-        Entry(partial(number_mark, pattern.yarns[0].rgb), "Number: which supply"),
-        Entry(join_mark, "Ring: a supply joins"),
-        Entry(cut_mark, "Cross: a supply is cut"),
+        Entry(partial(shades_mark, pattern.yarns[0].rgb), "Lighter or darker: other ends"),
+        Entry(partial(number_mark, pattern.yarns[0].rgb), "Number: which bobbin of its yarn"),
+        Entry(join_mark, "Ring: a new end is hung"),
+        Entry(cut_mark, "Cross: an end is cut"),
         Entry(carry_mark, f"Thin line: carried {SHORTEST_CARRY} needles or more{waits}"),
         Entry(centre_mark, "Centre of the bed"),
     ]
@@ -120,7 +120,7 @@ def _draw_numbers(draw: "ImageDraw", plan: SupplyPlan, page: Page, colours: Pixe
         colour: RGB = tuple(colours[supply - 1].tolist())
         draw.text(
             (x, y + size / 2),
-            str(supply),
+            str(plan.bobbins.bobbin[supply - 1]),
             ink_on(colour),
             lettering(size / DIGIT),
             anchor="ms",

@@ -26,7 +26,7 @@ def as_large_print(pattern: Pattern) -> str:
         lines += _folded(fact)
     for number, yarn in enumerate(pattern.yarns, start=1):
         lines += _folded(f"Yarn {number}: {yarn.name}")
-    lines += _folded("In a row, each run: yarn: first needle to last needle, stitches, supply.")
+    lines += _folded("In a row, each run: yarn: first needle to last needle, stitches, bobbin.")
     for row in script:
         lines += [
             "",
@@ -36,7 +36,7 @@ def as_large_print(pattern: Pattern) -> str:
             lines += _folded(f"Remember: {reminder}.")
         for run in run_lines(pattern, row.number):
             lines += _folded(
-                f"{run.name}: {run.first} to {run.last}, {run.stitches}, supply {run.supply}"
+                f"{run.name}: {run.first} to {run.last}, {run.stitches}, bobbin {run.end}"
             )
     return "\n".join([*lines, ""])
 

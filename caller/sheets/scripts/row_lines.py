@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from caller.calling.words.numbers import plural
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SuppliedRun
 
@@ -16,22 +17,22 @@ class RunLine:
     first: str
     last: str
     stitches: int
-    supply: str
+    end: str
 
     @property
     def more(self) -> str:
         count = "1 stitch" if self.stitches == 1 else f"{self.stitches} stitches"
-        return f"from {self.first}, {count}, supply {self.supply}"
+        return f"from {self.first}, {count}, bobbin {self.end}"
 
 
 def facts(pattern: Pattern) -> list[str]:
-    """How large the work is and where it lies, how many rows it has and how many supplies."""
+    """How large the work is and where it lies, how many rows it has and how many ends."""
     script, bed, plan = pattern.script, pattern.bed, pattern.supply_plan
     first, last = bed.label(script.first_needle), bed.label(script.last_needle)
     return [
         f"{pattern.chart.stitches} stitches, from {first} to {last}.",
         f"{script.rows} rows, from the bottom up.",
-        f"{plan.total} supplies, at most {plan.at_once} at once.",
+        f"{plan.total} {plural(plan.total, 'end')} to hang in all, at most {plan.at_once} at once.",
     ]
 
 
@@ -42,15 +43,16 @@ def run_lines(pattern: Pattern, number: int) -> Iterator[RunLine]:
         run = entry.run
         name = pattern.yarns[run.yarn].name
         yield RunLine(
-            run.yarn, name, label(run.first), label(run.last), run.stitches, _supply(entry)
+            run.yarn, name, label(run.first), label(run.last), run.stitches, _end(pattern, entry)
         )
 
 
-def _supply(entry: SuppliedRun) -> str:
-    """The supply's number and what is done with it: "16", "19; join", "17; carry 3; cut"."""
+def _end(pattern: Pattern, entry: SuppliedRun) -> str:
+    """The bobbin's number and what is done with it: "2", "2; new", "1; carried 3; cut"."""
+    bobbin = int(pattern.supply_plan.bobbins.bobbin[entry.supply - 1])
     done = [
-        "join" if entry.start == "join" else "",
-        f"carry {entry.carry}" if entry.carry else "",
+        "new" if entry.start == "join" else "",
+        f"carried {entry.carry}" if entry.carry else "",
         "cut" if entry.end == "cut" else "",
     ]
-    return "; ".join([str(entry.supply), *filter(None, done)])
+    return "; ".join([str(bobbin), *filter(None, done)])

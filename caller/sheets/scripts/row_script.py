@@ -30,6 +30,7 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
                         "to": labels[run.last],
                         "stitches": run.stitches,
                         "supply": entry.supply,
+                        "bobbin": int(plan.bobbins.bobbin[entry.supply - 1]),
                         "start": entry.start,
                         "carry": entry.carry,
                         "end": entry.end,

@@ -191,7 +191,7 @@ def test_the_legend_says_what_every_mark_means() -> None:
     pattern = rows_of("..aa", "bbaa")
     page = supply_page(pattern, assign_supplies(pattern.script, 2))
     words = " ".join(entry.text.casefold() for entry in page.entries)
-    for word in ("ring", "joins", "cross", "cut", "thin line", "carried", "number", "centre"):
+    for word in ("ring", "hung", "cross", "cut", "thin line", "carried", "number", "centre"):
         assert word in words
     assert [entry.text for entry in page.entries[:3]] == ["yarn 1", "yarn 2", "yarn 3"]
     assert "waiting" not in words
