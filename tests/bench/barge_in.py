@@ -31,7 +31,7 @@ from intervals import Share
 from scipy import signal
 from sounds import RATE, Sound
 
-from caller.calling.commands import TAUGHT, WORDS
+from caller.calling.commands import BY_NAME, PHRASES, WORDS
 from caller.calling.listening.listener import HeardPhrase, Listener
 from caller.calling.speech import spoken
 from caller.calling.words.row_call import row_call
@@ -161,7 +161,7 @@ def heard_in(
 
 
 def listener_of(engine: Engine, speaker: speakers.Speaker) -> Listener:
-    words = TAUGHT if engine.personal else WORDS
+    words = BY_NAME if engine.personal else WORDS
     return Listener(SileroDetector(), engine.ear_of(speaker), words=words)
 
 
@@ -209,13 +209,16 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--engine", choices=["own", "pocketsphinx"], help="only this one")
     parser.add_argument("--speakers", type=int, default=9, help="at most so many")
+    parser.add_argument("--tiny", action="store_true", help="as little as shows that it runs")
     parser.add_argument("--minutes", type=float, default=10.0, help="of the rows alone")
     asked = parser.parse_args()
     people = trials.parts(speakers.speakers())["report"]
     people = people[:: max(1, -(-len(people) // asked.speakers))]
+    if asked.tiny:
+        people, asked.minutes, asked.engine = people[:1], 0.05, None
     print(f"{len(people)} speakers: {', '.join(one.name for one in people)}")
     print("echo against the word; half-duplex: 0 heard, 0 set off, by its rule")
-    for engine in (Sphinx(), Own()):
+    for engine in (Sphinx(words=PHRASES[:1]),) if asked.tiny else (Sphinx(), Own()):
         if asked.engine not in (None, engine.name):
             continue
         try:
@@ -227,8 +230,8 @@ def main() -> None:
         alone = say_over(engine, people, "as it comes", -np.inf)
         print(f"{engine.name:7} no call  {'':18} heard {Share(alone.hit, alone.said)}, ", end="")
         print(f"wrong {alone.wrong}, nearly {alone.nearly}", flush=True)
-        for echo_db in ECHOES_DB:
-            for mode in MODES:
+        for echo_db in ECHOES_DB[: 1 if asked.tiny else None]:
+            for mode in list(MODES)[: 1 if asked.tiny else None]:
                 one = say_over(engine, people, mode, echo_db)
                 print(
                     f"{engine.name:7}{echo_db:4} dB  {mode:18} heard {Share(one.hit, one.said)}, "

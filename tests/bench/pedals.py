@@ -13,6 +13,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import psutil
+from paired import tiny
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
@@ -22,9 +23,9 @@ from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.devices.keys.evdev import EvdevPedal
 from caller.settings import PedalKey, PressSettings
 
-TIMES = 60
+TIMES = tiny(2, 60)
 HELD_S = 0.05
-IDLE_S = 10
+IDLE_S = tiny(1, 10)
 SETTINGS = PressSettings()
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from time import perf_counter
 
 import numpy as np
+from paired import tiny, told
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
@@ -58,7 +59,8 @@ def main() -> None:
         ("blobs 200 x 2000", blobs(2000, 200, 8)),
         ("fine blobs 200 x 2000", blobs(2000, 200, 2)),
         ("speckles 200 x 2000", speckles(2000, 200)),
-    ):
+    )[: tiny(1, None)]:
+        told(name)
         yarns = tuple(Yarn(f"yarn {n}", colour) for n, colour in enumerate(COLOURS))
         pattern = Pattern("Measured", chart, yarns, Bed(), Gauge(30, 42))
         plan = assign_supplies(pattern.script, 7)

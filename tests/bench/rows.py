@@ -10,13 +10,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+from paired import tiny
 from PIL import Image
 
 from caller.pattern.bed import Bed
 from caller.pattern.rows import RowScript
 from caller.pattern.storage.pattern_file import load
 
-STITCHES, ROWS, COLOURS, TIMES = 200, 2000, 8, 5
+STITCHES, ROWS, COLOURS, TIMES = tiny((20, 40, 3, 1), (200, 2000, 8, 5))
 
 
 def blocks_of_colour() -> Image.Image:
@@ -66,7 +67,7 @@ def main() -> None:
         def pillow() -> None:
             with Image.open(io.BytesIO(encoded)) as source:
                 source.convert("RGB").resize(
-                    (STITCHES, ROWS), Image.Resampling.BOX, (0, 0, 199, 1999)
+                    (STITCHES, ROWS), Image.Resampling.BOX, (0, 0, STITCHES - 1, ROWS - 1)
                 )
 
         chart = load(path).chart

@@ -7,12 +7,14 @@ the computer's own voice, with and without being prepared while the row before i
 import statistics
 import time
 
+from paired import tiny
+
 from caller.calling.ports import Voice
 from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.voices.prerendered import Prerendered
 from caller.devices.voices.system import SystemVoice
 
-TIMES, SLOW_TIMES = 200, 40
+TIMES, SLOW_TIMES = tiny((3, 1), (200, 40))
 SHORT = "Row 12, to the right."
 CALL = SHORT + " Navy, to left 20. Ivory, to left 3. Navy, to right 5. Red, to right 20."
 UNBROKEN = ", ".join(["navy to left twenty"] * 50)

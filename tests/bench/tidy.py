@@ -11,6 +11,7 @@ from time import perf_counter, process_time
 import numpy as np
 import skimage.data
 from numpy.typing import NDArray
+from paired import is_tiny, tiny, told
 from PIL import Image
 from scipy import ndimage
 
@@ -37,8 +38,9 @@ NAMES = (
     "retina",
     "rocket",
 )
-SIZES = (3, 5, 7, 9)
-STEPS = 8
+SIZES = tiny((3,), (3, 5, 7, 9))
+STEPS = tiny(1, 8)
+STITCHES = tiny(16, 120)
 
 
 def photograph(name: str) -> NDArray[np.uint8]:
@@ -101,14 +103,15 @@ def fewest(chart: Chart, most_changed: int) -> tuple[int, int]:
 def against_filters() -> None:
     print(
         "Supplies after changing no more stitches than a filter, and stitches changed to come down "
-        "to its supplies; 120 stitches, 5 yarns"
+        f"to its supplies; {STITCHES} stitches, 5 yarns"
     )
     shares: dict[str, list[tuple[float, float]]] = {}
-    for name in NAMES:
-        chart = chart_of(photograph(name), 120, 5)
+    for name in tiny(NAMES[1:2], NAMES):
+        chart = chart_of(photograph(name), STITCHES, 5)
         print(f"\n{name}, {chart.rows} rows: {plan(chart).total} supplies")
         print("                 filter: changed supplies   tidy: changed supplies  share   changed")
         for kind, after in filtered(chart):
+            told(f"{name}: {kind}")
             changed = int(np.count_nonzero(after.cells != chart.cells))
             supplies = plan(after).total
             left, tidy_changed = fewest(chart, changed)
@@ -157,6 +160,7 @@ def times() -> None:
             TidySettings(in_all=before.total // 30),
             TidySettings(2, 3, 16, before.total // 5),
         ):
+            told(f"{name}: {wanted}")
             wall, work = perf_counter(), process_time()
             report = tidied(chart, wanted).report
             wall, work = perf_counter() - wall, process_time() - work
@@ -167,5 +171,6 @@ def times() -> None:
 
 
 if __name__ == "__main__":
-    times()
     against_filters()
+    if not is_tiny():
+        times()

@@ -11,6 +11,7 @@ import time
 from pathlib import Path
 
 import numpy as np
+from paired import tiny
 
 from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.chart import Chart
@@ -65,8 +66,9 @@ def sheets(pattern: Pattern) -> None:
 
 
 def main() -> None:
-    rows = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
-    sheets(invented(2000))
+    numbers = [one for one in sys.argv[1:] if one.isdigit()]
+    rows = int(numbers[0]) if numbers else tiny(3, 1000)
+    sheets(invented(tiny(10, 2000)))
     pattern, voice = invented(rows), EspeakVoice()
     loudness.loudness_lufs(np.zeros(100), 22_050)  # loads the libraries
     watch = Stopwatch()
