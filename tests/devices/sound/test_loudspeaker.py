@@ -4,7 +4,6 @@ import os
 import subprocess
 import sys
 import textwrap
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -64,7 +63,34 @@ def likeness(heard, sent) -> float:
     return float(np.corrcoef(heard[at : at + len(sent)], sent)[0, 1])
 
 
-def whole_speech(virtual_sound, said: Path) -> float:
+def pieces_in_order(heard, sent, piece_s: float = 0.03) -> tuple[int, int]:
+    """How many pieces of what was sent are heard, each after the one before; and of how many.
+
+    Gaps of up to a second between the pieces do not matter: a crowded machine makes them.
+    """
+    size = int(RATE * piece_s)
+    places = [at for at in range(0, len(sent) - size, size) if sent[at : at + size].std() > 300]
+    found, sent_to, heard_to = 0, 0, 0  # up to where all was compared
+    for at in places:
+        piece = sent[at : at + size]
+        near = at + size - sent_to + 64  # where it is when nothing is between
+        for reach, alike in ((near, 0.9), (near + RATE if found else len(heard), 0.98)):
+            here = heard[heard_to : heard_to + reach]
+            if len(here) < size:
+                break
+            power = np.cumsum(np.concatenate(([0.0], here**2)))
+            energy = np.sqrt(np.maximum(power[size:] - power[:-size], 1.0))
+            match = correlate(here, piece, mode="valid", method="fft") / energy
+            if match.max() > alike * np.linalg.norm(piece):
+                found += 1
+                sent_to, heard_to = at + size, heard_to + int(match.argmax()) + size
+                break
+    return found, len(places)
+
+
+def test_speech_arrives_whole_and_in_order(virtual_sound, tmp_path):
+    said = tmp_path / "said.wav"
+    write_wav(said, EspeakVoice().render(TEXT))
     with virtual_sound.recording() as recording:
         process = child(
             """
@@ -73,9 +99,9 @@ def whole_speech(virtual_sound, said: Path) -> float:
             for start in range(0, len(sound.samples), 2000):
                 loudspeaker.add([SoundBlock(sound.samples[start:start + 2000], sound.rate)])
             assert loudspeaker.quiet_for() == 0.0
-            assert loudspeaker.wait(30)
+            assert loudspeaker.wait(60)
             time.sleep(0.3)
-            assert 0.25 < loudspeaker.quiet_for() < 1.0
+            assert loudspeaker.quiet_for() > 0.25
             loudspeaker.close(); loudspeaker.close()
             """,
             virtual_sound.env,
@@ -84,16 +110,11 @@ def whole_speech(virtual_sound, said: Path) -> float:
         answer(process)
     # 22,050 to 48,000 a second
     sent = resample_poly(read_sound(said).samples.astype(float), 320, 147)
-    return likeness(recording.samples.astype(float), sent)
-
-
-def test_speech_arrives_whole(virtual_sound, tmp_path):
-    write_wav(tmp_path / "said.wav", EspeakVoice().render(TEXT))
+    found, pieces = pieces_in_order(recording.samples.astype(float), sent)
     # The virtual server itself drops a few milliseconds now and then on a crowded machine.
-    found = []
-    while not found or (found[-1] < 0.99 and len(found) < 3):
-        found.append(whole_speech(virtual_sound, tmp_path / "said.wav"))
-    assert found[-1] > 0.99, found
+    assert found > 0.9 * pieces, f"{found} of {pieces}"
+    backwards, _ = pieces_in_order(recording.samples.astype(float), sent[::-1].copy())
+    assert backwards < 0.5 * pieces, "what was not sent is not found"
 
 
 def test_a_new_command_cuts_the_old_sound(virtual_sound):
@@ -102,72 +123,89 @@ def test_a_new_command_cuts_the_old_sound(virtual_sound):
             """
             loudspeaker = SoundCardLoudspeaker()
             for _ in range(5):
-                loudspeaker.play([tone(500, 20)])
+                loudspeaker.play([tone(500, 60)])
                 time.sleep(0.5)
                 print(time.monotonic())
                 loudspeaker.play([tone(1500, 0.3)])
-                assert loudspeaker.wait(10)
+                assert loudspeaker.wait(30)
             loudspeaker.close()
             """,
             virtual_sound.env,
         )
         told_s = np.array([float(line) for line in answer(process).splitlines()])
-    # A crowded machine drops a few milliseconds anywhere: hence the last old and the first new
-    # sound of each time, and the median.
-    old_s = recording.time_s(0) + np.flatnonzero(loud(recording.samples, 500) > 1000) * 0.01
-    new_s = recording.time_s(0) + np.flatnonzero(loud(recording.samples, 1500) > 1000) * 0.01
-    sounding = len(new_s) * 0.01
-    old_s = np.array([old_s[old_s < told + 0.3].max() - told for told in told_s]) + 0.01
-    new_s = np.array([new_s[new_s > told - 0.1].min() - told for told in told_s])
-    assert np.median(old_s) < 0.1, "the old sound ends within a tenth of a second"
-    assert np.median(new_s) < 0.15
-    assert sounding == pytest.approx(5 * 0.3, abs=0.1)
+    old = np.flatnonzero(loud(recording.samples, 500) > 1000)
+    new = np.flatnonzero(loud(recording.samples, 1500) > 1000)
+    # Five times the old sound, then the new one, which is whole; the old one never goes on.
+    turns = np.sort(np.concatenate((2 * old, 2 * new + 1))) % 2
+    assert np.count_nonzero(np.diff(turns) == 1) == 5, "five times from old to new"
+    assert 5 * 28 <= len(new) <= 5 * 60
+    # A crowded machine makes all of this later, the program itself would each time.
+    old_s, new_s = (recording.time_s(0) + frames * 0.01 for frames in (old, new))
+    ended_s = [old_s[old_s < began].max() + 0.01 for began in _begins(new_s)]
+    assert min(ended_s - told_s) < 0.1, "the old sound ends within a tenth of a second"
+    assert min(_begins(new_s) - told_s) < 0.15
+
+
+def _begins(times_s) -> np.ndarray:
+    """Where a stretch of frames begins, after a pause of more than a third of a second."""
+    return times_s[np.diff(times_s, prepend=-np.inf) > 0.35]
 
 
 def test_a_slow_voice_holds_up_neither_a_cut_nor_the_new_sound(virtual_sound):
     with virtual_sound.recording() as recording:
         process = child(
             """
+            import threading
+            goes_on, ended = threading.Event(), threading.Event()
             def slow():
                 try:
                     yield tone(500, 0.3)
-                    time.sleep(3)
+                    goes_on.wait(60)
                     yield tone(500, 5)
                 finally:
-                    print("ended", flush=True)
+                    ended.set()
             loudspeaker = SoundCardLoudspeaker()
             loudspeaker.play(slow())
             time.sleep(1)
-            start = time.monotonic()
             loudspeaker.play([tone(1500, 0.3)])
-            assert loudspeaker.wait(10)
-            assert time.monotonic() - start < 2
-            time.sleep(3)
+            assert loudspeaker.wait(30)
+            assert not goes_on.is_set() and not ended.is_set(), "the voice is still at work"
+            goes_on.set()
+            assert ended.wait(30), "the iterator that was cut is closed"
+            time.sleep(0.5)
             loudspeaker.close()
             """,
             virtual_sound.env,
         )
-        assert answer(process) == "ended\n", "the iterator that was cut is closed"
-    assert np.count_nonzero(loud(recording.samples, 500) > 1000) == pytest.approx(30, abs=3)
-    assert np.count_nonzero(loud(recording.samples, 1500) > 1000) == pytest.approx(30, abs=3)
+        answer(process)
+    for hertz in (500, 1500):  # 0.3 s of each, and not 5 s more of the old one
+        assert 27 <= np.count_nonzero(loud(recording.samples, hertz) > 1000) <= 90
 
 
 def test_a_second_sound_waits_for_the_first(virtual_sound):
     with virtual_sound.recording() as recording:
         process = child(
             """
+            import threading
+            goes_on = threading.Event()
+            def second():
+                goes_on.wait(60)
+                yield tone(1500, 0.4, 16000)
             loudspeaker = SoundCardLoudspeaker()
             loudspeaker.play([tone(500, 0.4)])
-            loudspeaker.add([tone(1500, 0.4, 16000)])
+            loudspeaker.add(second())
             assert not loudspeaker.wait(0.1)
-            assert loudspeaker.wait(10)
+            goes_on.set()
+            assert loudspeaker.wait(30)
             loudspeaker.close()
             """,
             virtual_sound.env,
         )
         answer(process)
-    for hertz in (500, 1500):
-        assert np.count_nonzero(loud(recording.samples, hertz) > 1000) == pytest.approx(40, abs=4)
+    first, second = (np.flatnonzero(loud(recording.samples, hertz) > 1000) for hertz in (500, 1500))
+    assert first.max() <= second.min()
+    for frames in (first, second):
+        assert 36 <= len(frames) <= 120
 
 
 def test_quiet_begins_when_the_sound_has_left(virtual_sound):
