@@ -36,7 +36,9 @@ def test_it_tells_a_quiet_room_from_a_tone(virtual_sound, tmp_path):
         try:
             room = [json.loads(showing.stdout.readline()) for _ in range(6)]
             virtual_sound.speak(path)
-            told = [json.loads(showing.stdout.readline()) for _ in range(16)]
+            told: list[dict] = []  # until the tone has come; on a crowded machine it comes late
+            while len(told) < 400 and not any(one["rms_db"] > -40 for one in told[:-8]):
+                told.append(json.loads(showing.stdout.readline()))
         finally:
             showing.kill()
             showing.communicate()

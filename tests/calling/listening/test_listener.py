@@ -173,20 +173,22 @@ def test_every_phrase_is_heard_where_it_was_said(recogniser, phrases):
     assert [phrase.at_s for phrase in heard] == pytest.approx(list(begins_s), abs=0.15)
 
 
-@pytest.mark.parametrize("channels", [1, 2])
-@pytest.mark.parametrize("rate", [8_000, 16_000, 44_100, 48_000])
+@pytest.mark.parametrize(
+    ("rate", "channels"), [(8_000, 1), (8_000, 2), (16_000, 2), (44_100, 1), (48_000, 2)]
+)
 def test_the_kind_of_file_makes_no_difference(recogniser, phrases, tmp_path, rate, channels):
     path = Path(tmp_path, "said.wav")
-    sound = resampled(sounds.apart(phrases), RATE, rate)
+    wanted = PHRASES[:6]
+    sound = resampled(sounds.apart(phrases[: len(wanted)]), RATE, rate)
     soundfile.write(path, np.repeat(sound[:, None], channels, axis=1), rate)
     read = read_sound(path)
     heard = commands(resampled(read.samples, read.rate, RATE), recogniser)
     said = [phrase for phrase, _ in heard]
     if rate == 8_000:  # half the sound is missing: some may not be heard, none for another
-        assert len(said) >= len(PHRASES) - 2
-        assert said == [phrase for phrase in PHRASES if phrase in said]
+        assert len(said) >= len(wanted) - 2
+        assert said == [phrase for phrase in wanted if phrase in said]
     else:
-        assert said == list(PHRASES)
+        assert said == list(wanted)
 
 
 def test_a_phrase_inside_running_talk_is_no_command(recogniser):
