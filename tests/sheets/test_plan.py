@@ -207,6 +207,14 @@ def test_the_loop_from_the_gauge() -> None:
     assert plan.lengths_m(pattern)[0] == pytest.approx(0.44946, abs=1e-5)
 
 
+def test_a_row_beside_the_rule_of_the_craft() -> None:
+    # 31 x 39 to 10 cm: √(21.6 / (3.1 x 3.9)) = 1.33664 cm; 60 of them and 15 cm are 95.198 cm.
+    # Three times 60 / 3.1 = 19.355 cm and 15 cm are 73.065 cm.
+    pattern = replace(WORKED, gauge=Gauge(31, 39), fabric=Fabric())
+    check = plan.as_json(pattern)["row_check"]
+    assert check == {"worked_out_cm": 95.2, "three_times_rule_cm": 73.1}
+
+
 def test_a_gauge_in_inches() -> None:
     # 96 stitches and 126 rows at 8 x 10.5 to the inch are 12 x 12 in, 30.5 x 30.5 cm.
     cells = np.zeros((126, 96), dtype=np.uint8)
