@@ -88,7 +88,7 @@ class ListeningSettings:
     """The folder of a Vosk model; None: the first that is found."""
     strictness: int = 50
     """How surely the own voice must be heard, 0 to 100."""
-    barge_in: bool = False
+    listen_while_speaking: bool = False
     """Whether commands are heard while the caller speaks, too."""
     microphone: str | None = None
     """A microphone by its name, or a part of it; None: the system's usual one."""

@@ -58,7 +58,7 @@ def test_without_a_microphone_it_is_said_and_the_help_tells_no_words(voice, monk
     assert "or say" not in done.output
 
 
-def test_barge_in_without_its_library_still_listens(voice, monkeypatch, tmp_path):
+def test_listening_while_speaking_without_its_library_still_listens(voice, monkeypatch, tmp_path):
     def missing(*_args):
         raise ListeningError("Hearing you during the call needs another library.")
 
@@ -67,7 +67,7 @@ def test_barge_in_without_its_library_still_listens(voice, monkeypatch, tmp_path
         session, "open_microphone", lambda name: opened.append(name) or QuietMicrophone()
     )
     monkeypatch.setattr(session, "open_canceller", missing)
-    done = knit(tmp_path, "--barge-in", "--recogniser", "pocketsphinx")
+    done = knit(tmp_path, "--listen-while-speaking", "--recogniser", "pocketsphinx")
     assert done.exit_code == 0, done.output
     assert opened
     assert any("needs another library" in said for said in voice.said)

@@ -9,7 +9,7 @@ from caller.errors import InstallationError
 
 PARTS = {
     "own-voice": "Hears your own words, in any language, once you have taught them.",
-    "barge-in": "Hears commands while the caller speaks.",
+    "listen-while-speaking": "Hears commands while the caller speaks.",
     "pedal": "MIDI pedals.",
     "system-keys": "A pedal that sends keys while another window has the focus.",
     "english": "The English model that hears the spoken commands.",

@@ -148,7 +148,7 @@ def _note(sentence: str) -> None:
 @click.option("--stereo", is_flag=True, help="Hear each yarn from where it lies, left to right.")
 @click.option("--listen/--no-listen", default=True, help="Listen for spoken commands.")
 @click.option(
-    "--barge-in/--no-barge-in",
+    "--listen-while-speaking/--no-listen-while-speaking",
     default=False,
     show_default=True,
     help="Hear commands while the caller speaks, too.",
@@ -161,7 +161,7 @@ def knit(
     row: int | None,
     place: Path | None,
     listen: bool,
-    barge_in: bool,
+    listen_while_speaking: bool,
     listening: ListeningSettings,
     loudspeaker: str | None,
     voice: VoiceSettings,
@@ -179,7 +179,7 @@ def knit(
         pattern_path,
         CallSettings(**wishes),
         voice,
-        dataclasses.replace(listening, listen=listen, barge_in=barge_in),
+        dataclasses.replace(listening, listen=listen, listen_while_speaking=listen_while_speaking),
         loudspeaker,
         row,
         place,

@@ -145,7 +145,7 @@ def open_canceller(settings: ListeningSettings, loudspeaker: Loudspeaker) -> Ech
     """
     from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 
-    if not settings.barge_in or not isinstance(loudspeaker, SoundCardLoudspeaker):
+    if not settings.listen_while_speaking or not isinstance(loudspeaker, SoundCardLoudspeaker):
         return None
     from caller.devices.sound.echo_canceller import LoudspeakerEcho
 

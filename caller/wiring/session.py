@@ -115,7 +115,7 @@ def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings
         try:
             echo = open_canceller(settings, desk.loudspeaker)
         except CallerError as error:
-            put(News(str(error)))  # and it listens between the calls, as without barge-in
+            put(News(str(error)))  # and it listens between the calls, all the same
         if echo is not None:
             stack.callback(echo.close)
         for note in (*choice.notes, *_not_taught(choice)):

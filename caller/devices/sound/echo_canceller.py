@@ -41,7 +41,7 @@ class EchoCanceller:
         except ImportError:
             raise ListeningError(
                 "Listening while the call is spoken needs a package that is not installed",
-                installs("barge-in"),
+                installs("listen-while-speaking"),
             ) from None
         self._library: Any = pywebrtc_audio.EchoCanceller(sample_rate=RATE, num_channels=1)
         self._near = self._far = np.zeros(0, dtype=np.int16)

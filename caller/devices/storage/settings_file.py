@@ -35,7 +35,7 @@ ENVIRONMENT = "CALLER_SETTINGS"
 KEPT_OPTIONS = (
     *("voice", "voice-name", "voice-file", "rate", "pitch", "volume"),
     *("wording", "runs", "pause", "numbers", "follow", "crossings", "check-rows"),
-    *("signals", "stereo", "listen", "recogniser", "model", "strictness", "barge-in"),
+    *("signals", "stereo", "listen", "recogniser", "model", "strictness", "listen-while-speaking"),
     *("microphone", "loudspeaker"),
 )
 """The options that are a matter of taste or of the room, and so may be kept."""

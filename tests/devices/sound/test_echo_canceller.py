@@ -154,7 +154,7 @@ def test_once_closed_it_says_so():
 
 def test_without_the_library_there_is_one_command(monkeypatch):
     monkeypatch.setitem(__import__("sys").modules, "pywebrtc_audio", None)
-    with pytest.raises(ListeningError, match=r"it: row-caller add barge-in$"):
+    with pytest.raises(ListeningError, match=r"it: row-caller add listen-while-speaking$"):
         EchoCanceller()
 
 

@@ -84,8 +84,12 @@ def test_it_tells_what_it_plays_softened_and_all(virtual_sound, tmp_path, channe
 
 
 def test_nothing_is_opened_where_nothing_is_asked_for_or_nothing_sounds():
-    assert open_canceller(ListeningSettings(barge_in=False), SilentLoudspeaker()) is None
-    assert open_canceller(ListeningSettings(barge_in=True), SilentLoudspeaker()) is None
+    assert (
+        open_canceller(ListeningSettings(listen_while_speaking=False), SilentLoudspeaker()) is None
+    )
+    assert (
+        open_canceller(ListeningSettings(listen_while_speaking=True), SilentLoudspeaker()) is None
+    )
 
 
 def test_the_remover_keeps_the_protocol():

@@ -1,6 +1,7 @@
 """The ways in which the model may write what was said: capitals and marks at the end. Pure."""
 
 import re
+from collections.abc import Iterable
 
 ENDINGS = (".", "", "?", "!")
 _ALWAYS_CAPITAL = {"i": "I", "i'm": "I'm", "i'll": "I'll", "i've": "I've", "i'd": "I'd"}
@@ -22,3 +23,10 @@ def spellings(phrase: str) -> tuple[str, ...]:
         plain = " ".join(_ALWAYS_CAPITAL.get(word, word) for word in one.split())
         texts += [plain[:1].upper() + plain[1:], plain]
     return tuple(text + mark for text in dict.fromkeys(texts) for mark in ENDINGS)
+
+
+def sentence_spellings(written: Iterable[str]) -> tuple[str, ...]:
+    """The likely ways only, for sentences are many: "Go to row 42.", "Go to row forty two"."""
+    texts = [text for one in written for text in (one, one.replace("-", " "))]
+    plain = [text[:1].upper() + text[1:] for text in dict.fromkeys(texts)]
+    return tuple(text + mark for text in plain for mark in ENDINGS[:3])

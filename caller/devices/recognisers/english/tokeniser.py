@@ -31,11 +31,20 @@ class Tokeniser:
             )
         # A few early pieces are there again later; the later number is the one in use.
         self._number = {piece: number for number, piece in enumerate(self._pieces)}
+        self._known: dict[str, tuple[int, ...]] = {}
 
     def tokens(self, text: str) -> tuple[int, ...]:
-        """The text's tokens, without begin and end."""
-        parts = [letter.encode() for letter in text]
-        parts = [_SPACE, *(_SPACE if part == b" " else part for part in parts)]
+        """The text's tokens, without begin and end. No piece goes on over a space."""
+        return tuple(token for word in text.split(" ") for token in self._tokens_of(word))
+
+    def _tokens_of(self, word: str) -> tuple[int, ...]:
+        """The tokens of a word with the space before it; kept, for sentences share their words."""
+        if word not in self._known:
+            self._known[word] = self._joined(word)
+        return self._known[word]
+
+    def _joined(self, word: str) -> tuple[int, ...]:
+        parts = [_SPACE, *(letter.encode() for letter in word)]
         while len(parts) > 1:
             joined = [first + second for first, second in pairwise(parts)]
             best = min(joined, key=lambda piece: self._number.get(piece, PIECES))

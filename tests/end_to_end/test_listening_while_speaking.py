@@ -44,7 +44,8 @@ from caller.wiring.recognisers import open_canceller
 
 loudspeaker, events = SoundCardLoudspeaker(), Events()
 listener = Listener(SileroDetector(), PocketSphinxRecogniser(PHRASES))
-echo = open_canceller(ListeningSettings(barge_in=sys.argv[2] == "barge-in"), loudspeaker)
+while_speaking = ListeningSettings(listen_while_speaking=sys.argv[2] == "while speaking")
+echo = open_canceller(while_speaking, loudspeaker)
 microphone = SoundCardMicrophone("spare_headset")
 before, after, stumbles, unsettled = [], [], 0, 0
 if echo is not None:
@@ -131,7 +132,7 @@ def spoken_until_heard(sound: VirtualSound, talking: Talking, folder: Path) -> l
 
 def test_a_command_is_heard_over_the_call_and_the_call_itself_is_not(virtual_sound, tmp_path):
     for _ in range(2):
-        talking = Talking(virtual_sound, "barge-in")
+        talking = Talking(virtual_sound, "while speaking")
         assert talking.told() == ["speaking"]
         (_, loss), (_, stumbles), alone = (talking.told() for _ in range(3))
         assert alone == ["alone", "0"]

@@ -1,4 +1,4 @@
-"""Commands said while the caller speaks: python tests/bench/barge_in.py [--engine own|sphinx]
+"""Commands said while the caller speaks: listening_while_speaking.py [--engine NAME]
 
 Prints, as counts, how many commands are heard over the caller's own rows, how many are taken for
 another, and what the rows alone set off; without echo cancelling, with it, and with the call played
