@@ -8,13 +8,24 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.commands import BY_NAME, WORDS, Words
+from caller.calling.commands import BY_NAME, WORDS, Command, Words
 from caller.calling.listening.blocks import RATE
-from caller.calling.listening.listener import HeardPhrase, Listener, hear_recording
+from caller.calling.listening.endpointing import EndpointSettings
+from caller.calling.listening.grammar import Grammar, Sentences, grammar, no_sentences
+from caller.calling.listening.listener import (
+    HeardPhrase,
+    Listener,
+    ListenerSettings,
+    hear_recording,
+)
 from caller.calling.ports import EchoRemover, Loudspeaker, Microphone, Recogniser
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError
+from caller.pattern.bed import Bed
 from caller.settings import ListeningSettings
+
+LONGEST_SENTENCE_S = 3.2
+"""A sentence with a number in the hundreds takes longer than a phrase."""
 
 
 @dataclass(frozen=True)
@@ -22,13 +33,14 @@ class RecogniserChoice:
     """An engine at hand: its name, what it listens for, and how it is opened, which takes time.
 
     `notes` are for the knitter: of takes that are kept but cannot be read, or of what would hear
-    better.
+    better. `sentences` are those with a number that it hears beside the words.
     """
 
     name: str
     words: Words
     open: Callable[[], Recogniser]
     notes: tuple[ListeningError, ...] = ()
+    sentences: Sentences = no_sentences
 
     @property
     def said(self) -> tuple[tuple[str, str], ...]:
@@ -36,12 +48,15 @@ class RecogniserChoice:
         return tuple((words, command.value) for words, command in self.words.items())
 
 
-def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
+def choose_recogniser(
+    settings: ListeningSettings, sentences: Sentences = no_sentences
+) -> RecogniserChoice:
     """Which engine listens: the one asked for, else the best that is there.
 
     That is what was taught, a Vosk model that is named, the English model, a Vosk model in one of
     its places, PocketSphinx. The words are those of the settings file where it has any; words of
-    one's own and a Vosk model go together, for they may be of any language.
+    one's own and a Vosk model go together, for they may be of any language. `sentences` are
+    those with a number, which the English model hears where a yes is among the words.
 
     Raises ListeningError when what was asked for is not there, and SettingError for a settings file
     that is wrong.
@@ -80,7 +95,10 @@ def choose_recogniser(settings: ListeningSettings) -> RecogniserChoice:
         )
     vosk_first = folder is not None and (own_words or is_named(settings.model_folder))
     if settings.engine in ("auto", "english") and not no_english and not vosk_first:
-        return RecogniserChoice("english", words, partial(_english, tuple(words)), notes)
+        heard = sentences if Command.YES in words.values() else no_sentences
+        return RecogniserChoice(
+            "english", words, partial(_english, tuple(words), heard), notes, heard
+        )
     if folder is not None:
         return RecogniserChoice("vosk", words, partial(VoskRecogniser, folder, tuple(words)), notes)
     from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
@@ -103,10 +121,10 @@ def _missing_english() -> ListeningError | None:
     return None
 
 
-def _english(phrases: tuple[str, ...]) -> Recogniser:
+def _english(phrases: tuple[str, ...], sentences: Sentences) -> Recogniser:
     from caller.devices.recognisers.english.recogniser import EnglishRecogniser
 
-    return EnglishRecogniser(phrases)
+    return EnglishRecogniser(phrases, sentences=sentences())
 
 
 def _of_names(takes: Iterable[str]) -> Words:
@@ -127,7 +145,11 @@ def open_listener(choice: RecogniserChoice, recogniser: Recogniser | None = None
     """
     from caller.devices.recognisers.silero_vad import SileroDetector
 
-    return Listener(SileroDetector(), recogniser or choice.open(), words=choice.words)
+    settings = ListenerSettings()
+    if choice.sentences is not no_sentences:
+        settings = ListenerSettings(EndpointSettings(longest_s=LONGEST_SENTENCE_S))
+    recogniser = recogniser or choice.open()
+    return Listener(SileroDetector(), recogniser, settings, choice.words, choice.sentences)
 
 
 def open_microphone(name: str | None) -> Microphone:
@@ -152,6 +174,11 @@ def open_canceller(settings: ListeningSettings, loudspeaker: Loudspeaker) -> Ech
     return LoudspeakerEcho(loudspeaker)
 
 
+def any_sentence() -> Grammar:
+    """What may be said for a pattern of many rows on the usual bed."""
+    return grammar(200, Bed())
+
+
 def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:
     """The commands heard in a sound file."""
     from caller.devices.sound.resample import resampled
@@ -159,7 +186,7 @@ def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:
 
     sound = read_sound(path)
     samples = resampled(sound.samples, sound.rate, RATE)
-    return hear_recording(samples, open_listener(choose_recogniser(settings)))
+    return hear_recording(samples, open_listener(choose_recogniser(settings, any_sentence)))
 
 
 def hear_microphone(settings: ListeningSettings) -> Iterator[HeardPhrase]:
@@ -167,7 +194,7 @@ def hear_microphone(settings: ListeningSettings) -> Iterator[HeardPhrase]:
 
     Raises ListeningError or SoundError at once when there is no recogniser or no microphone.
     """
-    listener = open_listener(choose_recogniser(settings))
+    listener = open_listener(choose_recogniser(settings, any_sentence))
     microphone = open_microphone(settings.microphone)
 
     def heard() -> Iterator[HeardPhrase]:

@@ -11,6 +11,7 @@ from pathlib import Path
 from caller.calling import loop
 from caller.calling.commands import TAUGHT_FIRST
 from caller.calling.events import Events, News
+from caller.calling.listening.grammar import grammar, no_sentences
 from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
@@ -67,10 +68,15 @@ def knit(
         stack.callback(keys.close)
         call_settings = replace(call_settings, said=())
         if listening_settings.listen:
-            choice = choose_recogniser(listening_settings)
+            choice = choose_recogniser(
+                listening_settings, partial(grammar, pattern.script.rows, pattern.bed)
+            )
             if stack.enter_context(_listening(desk, choice, listening_settings)):
                 call_settings = replace(
-                    call_settings, said=choice.said, taught=choice.name == "own"
+                    call_settings,
+                    said=choice.said,
+                    taught=choice.name == "own",
+                    numbers_heard=choice.sentences is not no_sentences,
                 )
         keys.start()
         return loop.run(pattern, desk, kept, call_settings, row)

@@ -4,7 +4,7 @@ A recogniser that hears sentences is given the list and answers with the `words`
 that it can only hear a row that the pattern has and a needle that the bed has.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -35,7 +35,13 @@ class Sentence:
 Grammar = Mapping[str, Sentence]
 """The sentences by their words."""
 
-NO_SENTENCES: Grammar = {}
+Sentences = Callable[[], Grammar]
+"""Gives the sentences when they are needed: for many rows that takes a moment."""
+
+
+def no_sentences() -> Grammar:
+    """For who hears none."""
+    return {}
 
 
 @cache

@@ -9,7 +9,7 @@ from caller.calling.commands import WORDS, Command, Words
 from caller.calling.events import Events, NotQuiteHeard, Spoken, Trouble
 from caller.calling.listening.blocks import RATE, Blocks
 from caller.calling.listening.endpointing import Endpointer, EndpointSettings
-from caller.calling.listening.grammar import NO_SENTENCES, Grammar
+from caller.calling.listening.grammar import Sentences, no_sentences
 from caller.calling.ports import (
     EchoRemover,
     Loudspeaker,
@@ -65,7 +65,7 @@ class Listener:
         recogniser: Recogniser,
         settings: ListenerSettings | None = None,
         words: Words = WORDS,
-        sentences: Grammar = NO_SENTENCES,
+        sentences: Sentences = no_sentences,
     ) -> None:
         """`words` are what the recogniser answers with, against the commands they mean.
 
@@ -111,7 +111,7 @@ class Listener:
         engine = self._recogniser.name
         if (command := self._words.get(phrase)) is not None:
             return HeardPhrase(at_s, phrase, command, engine)
-        sentence = self._sentences.get(phrase)
+        sentence = self._sentences().get(phrase)
         if sentence is None:
             return None
         return HeardPhrase(at_s, phrase, sentence.command, engine, sentence.number)

@@ -11,11 +11,12 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.listening.grammar import Grammar
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.english.free_writing import write_freely
 from caller.devices.recognisers.english.model import SHORTEST_SAMPLES, EnglishModel
 from caller.devices.recognisers.english.sentence_tree import SentenceTree
-from caller.devices.recognisers.english.spellings import is_english, spellings
+from caller.devices.recognisers.english.spellings import is_english, sentence_spellings, spellings
 from caller.errors import ListeningError
 
 LEAST_SCORE = -9.0
@@ -30,8 +31,16 @@ NEAR = -14.0
 class EnglishRecogniser:
     """Hears which of the phrases was said in a segment."""
 
-    def __init__(self, phrases: Sequence[str], model: EnglishModel | None = None) -> None:
-        """Load the model. ListeningError when it fails, or for words not in English letters."""
+    def __init__(
+        self,
+        phrases: Sequence[str],
+        model: EnglishModel | None = None,
+        sentences: Grammar | None = None,
+    ) -> None:
+        """Load the model. ListeningError when it fails, or for words not in English letters.
+
+        `sentences` are heard beside the phrases, each answered with its words.
+        """
         if not any(phrase.split() for phrase in phrases):
             raise ListeningError("There is no phrase to listen for.")
         words = {word for phrase in phrases for word in phrase.split()}
@@ -43,9 +52,10 @@ class EnglishRecogniser:
                 "or use a Vosk model of your language.",
             )
         self._model: EnglishModel | None = model or EnglishModel()
-        self._tree = SentenceTree(
-            self._model.tokeniser, {phrase: spellings(phrase) for phrase in phrases}
-        )
+        self._sentences = sentences or {}
+        texts = {phrase: spellings(phrase) for phrase in phrases}
+        texts |= {words: sentence_spellings(one.written) for words, one in self._sentences.items()}
+        self._tree = SentenceTree(self._model.tokeniser, texts)
 
     @property
     def name(self) -> str:
