@@ -20,6 +20,10 @@ class Outcome(Enum):
     SKIPPED = "not tried"
 
 
+ANSWERED = ("spoken command", "pedal")
+"""The parts that the knitter is asked to try."""
+
+
 @dataclass(frozen=True)
 class Result:
     """What was found of one part, and what to do about it; both are full sentences.
@@ -36,6 +40,12 @@ class Result:
     @property
     def shown(self) -> str:
         return f"{self._head} {self.finding} {self.remedy}".rstrip()
+
+    @property
+    def is_news(self) -> bool:
+        """Whether it is said unasked: what fails, and what came of the knitter's word and press."""
+        answers = self.state is Outcome.WORKS and self.part in ANSWERED
+        return self.state is Outcome.FAILS or answers
 
     @property
     def said(self) -> str:
@@ -102,6 +112,16 @@ def summary(results: Sequence[Result]) -> str:
     if not missing:
         return "All that is needed works."
     return f"Not all that is needed works. What fails: {', '.join(missing)}."
+
+
+def not_there(results: Sequence[Result]) -> str | None:
+    """One sentence for all that can be done without and is not there; None where all is."""
+    parts = [one.part for one in results if one.state is Outcome.ABSENT]
+    if not parts:
+        return None
+    *others, last = parts
+    named = f"{', '.join(others)} and {last}" if others else last
+    return f"Not there, and not needed: {named}."
 
 
 def failed(part: str, error: CallerError, essential: bool = True) -> Result:

@@ -14,10 +14,11 @@ SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
     "--wait",
     "wait_s",
     type=click.FloatRange(SHORTEST_WAIT_S, LONGEST_WAIT_S),
-    default=8.0,
+    default=6.0,
     show_default=True,
     help="Seconds to wait for your word and for your pedal.",
 )
+@click.option("--aloud", is_flag=True, help="Say what works, too, not only what fails.")
 @click.option("--no-wait", is_flag=True, help="Leave out what needs you: the word and the pedal.")
 @AS_JSON
 @LOUDSPEAKER
@@ -27,13 +28,14 @@ SHORTEST_WAIT_S, LONGEST_WAIT_S = 1.0, 120.0
 def check_command(
     context: click.Context,
     wait_s: float,
+    aloud: bool,
     no_wait: bool,
     as_json: bool,
     loudspeaker: str | None,
     listening: ListeningSettings,
     voice: VoiceSettings,
 ) -> None:
-    """Try voice, loudspeaker, microphone, recogniser and pedal, and tell of each aloud.
+    """Try voice, loudspeaker, microphone, recogniser and pedal; say what fails, and show it all.
 
     What fails is told with what to do about it. Exit code 1 when something that is needed fails.
     --json prints one object for whoever helps you, and the rest on standard error.
@@ -46,6 +48,7 @@ def check_command(
         loudspeaker,
         None if no_wait else wait_s,
         lambda line: show(line, err=as_json),
+        aloud,
     )
     if as_json:
         show_json(report.as_json())

@@ -46,14 +46,16 @@ def check(
     loudspeaker_name: str | None,
     wait_s: float | None,
     show: Tell,
+    aloud: bool = False,
 ) -> Report:
-    """Try every part and tell of each; `wait_s` is how long a word and a press are waited for.
+    """Try every part and show what was found; `wait_s` is how long a word and a press are waited
+    for.
 
-    Without `wait_s` what needs the knitter is left out. What is missing does not raise; it is a
-    result.
+    What works is shown only, so that it takes half a minute by ear; `aloud` says all. Without
+    `wait_s` what needs the knitter is left out. What is missing does not raise; it is a result.
     """
     with ExitStack() as stack:
-        sitting = _Sitting(show, stack)
+        sitting = _Sitting(show, stack, aloud)
         sitting.speak(voice, loudspeaker_name)
         sitting.listen(listening, wait_s)
         sitting.feel(wait_s)
@@ -62,6 +64,8 @@ def check(
         sitting.say(sentence(check_report.summary(sitting.results)))
         for result in check_parts.to_be_added(listening):
             sitting.tell(result)
+        if (left := check_report.not_there(sitting.results)) and not aloud:
+            sitting.say(sentence(left))
     return Report(check_parts.versions(), check_parts.devices(), sitting.levels, sitting.results)
 
 
@@ -86,6 +90,7 @@ class _Sitting:
 
     show: Tell
     stack: ExitStack
+    aloud: bool
     voice: Voice | None = None
     loudspeaker: Loudspeaker = field(default_factory=SilentLoudspeaker)
     results: list[Result] = field(default_factory=list)
@@ -99,14 +104,15 @@ class _Sitting:
             remedy=result.remedy.replace(home, f"~{os.sep}"),
         )
         self.results.append(result)
-        self.say((Clause(result.said, result.shown),))
+        said = result.said if self.aloud or result.is_news else ""
+        self.say((Clause(said, result.shown),))
 
     def say(
         self, utterance: Utterance, phrases: Sequence[str] = (), signal: Signal | None = None
     ) -> None:
         """Show it, say it with the phrases parted word by word, and wait for its end."""
         self.show(" ".join(clause.shown for clause in utterance))
-        if self.voice is None:
+        if self.voice is None or not any(clause.said for clause in utterance):
             return
         self.loudspeaker.play(spoken(self.voice, utterance, phrases))
         if signal is not None:
@@ -203,7 +209,7 @@ class _Sitting:
     def _room(self, name: str | None, ask: bool) -> Level | None:
         """The level of the room; None, and told, where the microphone fails."""
         if ask:
-            self.say(sentence("The microphone: please be quiet for a moment."))
+            self.say(sentence("Please be quiet for a moment."))
         heard = [np.zeros(0, dtype=np.int16)]
         try:
             with closing(_microphone(name)) as microphone:

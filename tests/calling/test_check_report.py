@@ -67,6 +67,21 @@ def test_what_is_needed_decides():
     assert check_report.summary((voice, ear)).endswith("What fails: microphone.")
 
 
+def test_what_is_said_unasked():
+    works = Result("voice", Outcome.WORKS, "It speaks.", essential=True)
+    heard = Result("spoken command", Outcome.WORKS, "Heard: next row.")
+    lost = Result("pedal", Outcome.FAILS, "It is lost.", "Plug it in.")
+    model = Result("Vosk model", Outcome.ABSENT, "None was found.", "Get one.")
+    midi = Result("MIDI pedals", Outcome.ABSENT, "None is plugged in.", "Plug one in.")
+    results = (works, heard, lost, model, midi)
+    assert [one.is_news for one in results] == [False, True, True, False, False]
+    assert check_report.not_there(results) == (
+        "Not there, and not needed: Vosk model and MIDI pedals."
+    )
+    assert check_report.not_there((model,)) == "Not there, and not needed: Vosk model."
+    assert check_report.not_there((works,)) is None
+
+
 def test_the_report_as_json():
     results = (
         Result("voice", Outcome.WORKS, "It speaks.", essential=True),
