@@ -33,7 +33,8 @@ from caller.settings import (
 FILES = {
     "chart": ("chart",),
     "plan": ("plan", "preview", "swatch", "tidy"),
-    "knit": ("hear", "knit", "rows", "say"),
+    "hear": ("hear",),
+    "knit": ("knit", "rows", "say"),
     "tracks": ("tracks",),
     "teach": ("teach",),
     "pedal": ("pedal",),

@@ -1,8 +1,6 @@
 """At the machine: rows, words, the session and what it hears."""
 
-import contextlib
 import dataclasses
-import sys
 from pathlib import Path
 from typing import Any, get_args
 
@@ -21,7 +19,7 @@ from caller.cli.base import (
     main,
     voice_options,
 )
-from caller.cli.screen import columns, show, show_again, show_json
+from caller.cli.screen import show, show_json
 from caller.errors import SettingError, SoundError
 from caller.settings import CallSettings, ListeningSettings, SignalChoice, VoiceSettings
 
@@ -185,62 +183,3 @@ def knit(
         place,
         show,
     )
-
-
-@main.command()
-@click.argument("recording", metavar="[FILE.wav]", type=FILE, required=False)
-@AS_JSON
-@click.option("--level", is_flag=True, help="Show how loud the microphone hears, instead.")
-@listening_options
-def hear(recording: Path | None, as_json: bool, level: bool, listening: ListeningSettings) -> None:
-    """Show which commands are heard, in a sound file or by the microphone (Ctrl-C ends)."""
-    from caller.wiring import recognisers
-
-    if level and recording is not None:
-        raise click.UsageError("--level is for the microphone; leave the file away.")
-    if level:
-        with contextlib.suppress(KeyboardInterrupt):
-            _show_levels(listening.microphone, as_json)
-        return
-    if recording is not None:
-        heard = recognisers.hear_file(recording, listening)
-        if as_json:
-            show_json([_heard(phrase) for phrase in heard])
-            return
-        for phrase in heard:
-            show(f"{phrase.at_s:8.2f} s  {phrase.command.value}  ({phrase.engine})")
-        if not heard:
-            show("No command was heard.")
-        return
-    phrases = recognisers.hear_microphone(listening)
-    show("Listening; Ctrl-C ends.", err=True)
-    with contextlib.suppress(KeyboardInterrupt):
-        for phrase in phrases:
-            if as_json:
-                show_json(_heard(phrase))
-            else:
-                show(phrase.command.value)
-            sys.stdout.flush()
-
-
-def _heard(phrase: Any) -> dict[str, Any]:
-    return {
-        "at_s": round(phrase.at_s, 2),
-        "command": phrase.command.value,
-        "engine": phrase.engine,
-    }
-
-
-def _show_levels(microphone: str | None, as_json: bool) -> None:
-    """A line four times a second; in a terminal always the same line."""
-    from caller.calling.listening.level import bar
-    from caller.wiring.check import levels
-
-    for level in levels(microphone):
-        if as_json:
-            show_json(dataclasses.asdict(level))
-        else:
-            room = max(0, min(30, (columns(sys.stdout) or 80) - 21))
-            clipped = "  too loud" if level.clipped_s else "          "
-            show_again(bar(level.loudest_db, room) + clipped)
-        sys.stdout.flush()

@@ -1,27 +1,22 @@
 """Recognisers: chosen by the settings, opened, and put to a sound file or the microphone."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import BY_NAME, WORDS, Command, Words
-from caller.calling.listening.blocks import RATE
 from caller.calling.listening.endpointing import EndpointSettings
-from caller.calling.listening.grammar import Grammar, Sentences, grammar, no_sentences
+from caller.calling.listening.grammar import Sentences, no_sentences
 from caller.calling.listening.listener import (
-    HeardPhrase,
     Listener,
     ListenerSettings,
-    hear_recording,
 )
 from caller.calling.ports import EchoRemover, Loudspeaker, Microphone, Recogniser
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError
-from caller.pattern.bed import Bed
 from caller.settings import ListeningSettings
 
 LONGEST_SENTENCE_S = 3.2
@@ -172,39 +167,3 @@ def open_canceller(settings: ListeningSettings, loudspeaker: Loudspeaker) -> Ech
     from caller.devices.sound.echo_canceller import LoudspeakerEcho
 
     return LoudspeakerEcho(loudspeaker)
-
-
-def any_sentence() -> Grammar:
-    """What may be said for a pattern of many rows on the usual bed."""
-    return grammar(200, Bed())
-
-
-def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:
-    """The commands heard in a sound file."""
-    from caller.devices.sound.resample import resampled
-    from caller.devices.sound.sound_files import read_sound
-
-    sound = read_sound(path)
-    samples = resampled(sound.samples, sound.rate, RATE)
-    return hear_recording(samples, open_listener(choose_recogniser(settings, any_sentence)))
-
-
-def hear_microphone(settings: ListeningSettings) -> Iterator[HeardPhrase]:
-    """The commands heard by the microphone, as they come, until interrupted.
-
-    Raises ListeningError or SoundError at once when there is no recogniser or no microphone.
-    """
-    listener = open_listener(choose_recogniser(settings, any_sentence))
-    microphone = open_microphone(settings.microphone)
-
-    def heard() -> Iterator[HeardPhrase]:
-        try:
-            for samples in microphone.blocks():
-                for phrase in listener.feed(samples):
-                    if isinstance(phrase, HeardPhrase):
-                        yield phrase
-        finally:
-            microphone.close()
-            listener.close()
-
-    return heard()

@@ -1,0 +1,88 @@
+"""What is heard, in a sound file or by the microphone, outside a session."""
+
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+from caller.calling.listening.blocks import RATE
+from caller.calling.listening.grammar import Grammar, grammar
+from caller.calling.listening.listener import HeardPhrase, hear_recording
+from caller.calling.ports import Loudspeaker
+from caller.calling.speech import spoken
+from caller.calling.words.utterance import RUN_PAUSE_S, Utterance, sentence
+from caller.pattern.bed import Bed
+from caller.settings import ListeningSettings, VoiceSettings
+from caller.wiring.recognisers import choose_recogniser, open_listener, open_microphone
+from caller.wiring.voices import Tell, open_loudspeaker, open_voice, say
+
+
+def any_sentence() -> Grammar:
+    """What may be said for a pattern of many rows on the usual bed."""
+    return grammar(200, Bed())
+
+
+def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:
+    """The commands heard in a sound file."""
+    from caller.devices.sound.resample import resampled
+    from caller.devices.sound.sound_files import read_sound
+
+    sound = read_sound(path)
+    samples = resampled(sound.samples, sound.rate, RATE)
+    return hear_recording(samples, open_listener(choose_recogniser(settings, any_sentence)))
+
+
+def hear_microphone(
+    settings: ListeningSettings, loudspeaker: Loudspeaker | None = None
+) -> Iterator[HeardPhrase]:
+    """The commands heard by the microphone, as they come, until interrupted.
+
+    While the `loudspeaker` speaks nothing is listened to. Raises ListeningError or SoundError at
+    once when there is no recogniser or no microphone.
+    """
+    listener = open_listener(choose_recogniser(settings, any_sentence))
+    microphone = open_microphone(settings.microphone)
+
+    def heard() -> Iterator[HeardPhrase]:
+        try:
+            for samples in microphone.blocks():
+                if loudspeaker and loudspeaker.quiet_for() < listener.settings.deaf_after_speech_s:
+                    listener.deafen(len(samples))
+                    continue
+                for phrase in listener.feed(samples):
+                    if isinstance(phrase, HeardPhrase):
+                        yield phrase
+        finally:
+            microphone.close()
+            listener.close()
+
+    return heard()
+
+
+def hear_and_say(
+    settings: ListeningSettings, voice_settings: VoiceSettings, name: str | None, tell: Tell
+) -> Iterator[HeardPhrase]:
+    """As `hear_microphone`, and each is said on the loudspeaker of this name."""
+    voice = open_voice(voice_settings, tell)
+    loudspeaker = open_loudspeaker(voice.rate, name)
+
+    def heard() -> Iterator[HeardPhrase]:
+        with ExitStack() as stack:
+            stack.callback(voice.close)
+            stack.callback(loudspeaker.close)
+            for phrase in hear_microphone(settings, loudspeaker):
+                loudspeaker.play(spoken(voice, _said(phrase), ()))
+                yield phrase
+
+    return heard()
+
+
+def say_heard(
+    heard: Iterable[HeardPhrase], voice_settings: VoiceSettings, name: str | None, tell: Tell
+) -> None:
+    """Say which commands were heard, one after the other."""
+    told = tuple(clause for phrase in heard for clause in _said(phrase))
+    say(told or sentence("No command was heard."), voice_settings, tell, name)
+
+
+def _said(phrase: HeardPhrase) -> Utterance:
+    return sentence(f"{phrase.phrase}.", 2 * RUN_PAUSE_S)
