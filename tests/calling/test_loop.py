@@ -289,12 +289,16 @@ class ScriptedListener:
 
     class settings:  # noqa: N801 (stands for an attribute)
         deaf_after_speech_s = 0.3
+        own_tail_s = 0.1
 
     def __init__(self):
-        self.deaf = 0
+        self.deaf = self.overheard = 0
 
     def deafen(self, samples):
         self.deaf += samples
+
+    def overhear(self, samples):
+        self.overheard += len(samples)
 
     def feed(self, samples):
         return [HeardPhrase(0.0, "next row", Command.NEXT, "scripted")] if samples.any() else []
@@ -312,9 +316,10 @@ class TimedLoudspeaker(SilentLoudspeaker):
 def test_the_ears_are_shut_while_it_speaks_and_a_little_after():
     block = np.ones(512, dtype=np.int16)
     events, listener = Events(), ScriptedListener()
-    quiet = [0.0, 0.1, 0.29, 0.3, 5.0]
+    quiet = [0.0, 0.09, 0.29, 0.3, 5.0]
     listen(ScriptedMicrophone([block] * 5), listener, TimedLoudspeaker(quiet), events)
-    assert listener.deaf == 3 * 512
+    assert listener.deaf == 2 * 512
+    assert listener.overheard == 512, "the beginning of a word that goes on is kept"
     assert [events.get_nowait() for _ in range(events.qsize())] == [Spoken(Command.NEXT)] * 2
 
 
