@@ -105,11 +105,10 @@ class _Sitting:
         """Wait for an event; Following when none has come by then and all has been said."""
         desk = self.desk
         while goes_on_at_s is not None:
-            left_s = goes_on_at_s - desk.clock()
-            if left_s <= 0 and desk.loudspeaker.quiet_for() > 0:
-                return Following()
             with contextlib.suppress(queue.Empty):
-                return desk.events.get(timeout=max(left_s, _SOON_S))
+                return desk.events.get(timeout=max(goes_on_at_s - desk.clock(), _SOON_S))
+            if desk.clock() >= goes_on_at_s and desk.loudspeaker.quiet_for() > 0:
+                return Following()
         return desk.events.get()
 
     def obey(self, state: State, order: Order, now_s: float, spoken: bool) -> Answer:

@@ -50,12 +50,13 @@ def move(
     if there.row > place.row:
         state = _timed(pattern, state, now_s)
     answer = called(pattern, settings, replace(state, place=there), "on")
-    if settings.follow and there.row == after(pattern, settings, there).row:
-        count = run_count(pattern, there.row)
-        first, last = portion(portions(pattern, settings, there.row), count, there.run)
-        goes_on_s = (last - first) * pace.yarn_s(state.yarn_times_s)
-        answer = replace(answer, goes_on_s=goes_on_s)
-    return answer
+    if not settings.follow or there.row > pattern.script.rows:
+        return answer
+    begins, count = portions(pattern, settings, there.row), run_count(pattern, there.row)
+    first, end = portion(begins, count, there.run)
+    if end == count:  # only the knitter knows when the carriage has passed
+        return answer
+    return replace(answer, goes_on_s=(end - first) * pace.yarn_s(state.yarn_times_s))
 
 
 def _timed(pattern: Pattern, state: State, now_s: float) -> State:

@@ -333,3 +333,50 @@ def test_a_microphone_that_is_taken_away_is_trouble():
     thread.join(5)
     assert not thread.is_alive()
     assert events.get_nowait() == Trouble(SoundError("The microphone was taken away."))
+
+
+class Follower(Sitting):
+    """Leaves when a line with these words is shown, or after five seconds."""
+
+    def follow(self, words: str, *events) -> list[str]:
+        self.leave_at = words
+        for event in events:
+            self.events.put(event)
+        timer = threading.Timer(5, self.events.put, [Command.LEAVE])
+        timer.start()
+        loop.run(PATTERN, self.desk, Place(1), self.settings)
+        timer.cancel()
+        self.journal.close()
+        return self.shown
+
+    def _show(self, line: str) -> None:
+        super()._show(line)
+        if self.leave_at in line:
+            self.events.put(Command.LEAVE)
+
+
+def test_the_rest_of_a_long_row_follows_by_itself(tmp_path):
+    follower = Follower(tmp_path, runs_at_once=1, follow=True)
+    shown = follower.follow("Pass the carriage", Command.NEXT)
+    assert [line.split(":")[0] for line in shown[1:3]] == [
+        "Row 2, going left",
+        "navy hanging at R2 only L2. Pass the carriage.",
+    ]
+    assert follower.kept_when_shown[2] == Place(2, 1), "it is kept as every place is"
+    assert follower.sounded(Signal.HEARD) == 2, "next and leave; nothing was heard in between"
+
+
+@pytest.mark.parametrize("word", [Command.WHERE, Command.REPEAT, Unknown("x")])
+def test_a_word_or_a_press_stops_what_follows(tmp_path, word):
+    follower = Follower(tmp_path, runs_at_once=1, follow=True)
+    shown = follower.follow("Pass the carriage", Command.NEXT, word)
+    assert not any("Pass the carriage" in line for line in shown)
+    assert "Stopping at row 2" in shown[-1]
+
+
+def test_nothing_follows_unless_it_is_wanted_nor_after_a_row(tmp_path):
+    assert (
+        "Stopping at row 2" in Follower(tmp_path, runs_at_once=1).follow("Pass", Command.NEXT)[-1]
+    )
+    rows = Follower(tmp_path, follow=True).follow("Row 3", Command.NEXT)
+    assert not any("Row 3" in line for line in rows)

@@ -186,6 +186,23 @@ def test_run_by_run():
     ]
 
 
+def test_the_pace_of_what_follows_is_learned():
+    """Four seconds a yarn until three rows are known; a row's pass counts as one yarn more."""
+    settings = CallSettings(runs_at_once=2, follow=True)
+    six = replace(PATTERN, chart=Chart(np.array([[0, 1, 2, 0, 1]] * 6)), reminders=())
+    state = begin(six, settings, Place(2), 160).state
+    waits, now_s = [], 0.0
+    for _ in range(12):
+        now_s += 20
+        answer = step(six, settings, state, Command.NEXT, now_s)
+        waits.append(answer.goes_on_s)
+        state = answer.state
+    # Rows of three portions of two, two and one yarn; 60 s a row are 10 s a yarn.
+    assert waits == [8, None, 8, 8, None, 8, 8, None, 20, 20, None, 20]
+    assert step(six, settings, state, Command.REPEAT, now_s).goes_on_s is None
+    assert begin(six, settings, Place(2), 160).goes_on_s is None
+
+
 def test_back_to_another_row_says_which():
     answer = after(Command.BACK, state=at(3), settings=ONE_RUN)
     assert answer.state.place == Place(2, 1)
