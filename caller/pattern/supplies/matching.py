@@ -21,6 +21,7 @@ _Ways = tuple[Indices, Indices, Indices]  # predecessor, successor, carry: one e
 _GRAPH = np.int32  # the only indices that the graph routines of older scipys take
 _BLOCK = 1_000_000  # ways looked at together, to bound the memory
 _BATCH = 600  # ways given to the solver together: its time grows faster than they do
+_FEW_WAYS = 2_000  # so many are chosen among sooner than the solver is loaded
 _MOST_WAYS = 5_000_000  # with rows at rest the ways cannot be looked at block by block
 
 
@@ -44,7 +45,7 @@ def next_runs(script: RowScript, max_carry: int, max_rest_rows: int) -> Indices:
     """
     following = np.full(len(script.runs.row), -1, dtype=np.intp)
     for ways in _ways(script, max_carry, max_rest_rows):
-        _match(ways, following)
+        _match(script, ways, following, max_rest_rows)
     _uncross(script, following)
     return following
 
@@ -98,11 +99,8 @@ def _ways(script: RowScript, max_carry: int, max_rest_rows: int) -> Iterator[_Wa
     yield before, after, carry
 
 
-def _match(ways: _Ways, following: Indices) -> None:
+def _match(script: RowScript, ways: _Ways, following: Indices, max_rest_rows: int) -> None:
     """Choose among these ways and write the chosen links into `following`."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     before, after, carry = ways
     runs = len(following)
     only = (np.bincount(before, minlength=runs)[before] == 1) & (
@@ -110,8 +108,48 @@ def _match(ways: _Ways, following: Indices) -> None:
     )
     following[before[only]] = after[only]
     before, after, carry = before[~only], after[~only], carry[~only]
-    if len(before) == 0:
-        return
+    if max_rest_rows == 0 and len(before) <= _FEW_WAYS:
+        table = script.runs
+        yarn_and_row = table.yarn[before].astype(np.intp) * script.rows + table.row[before]
+        for here in np.unique(yarn_and_row):
+            few = yarn_and_row == here
+            _link_in_order(before[few], after[few], carry[few], following)
+    elif len(before):
+        _match_parts((before, after, carry), following)
+
+
+def _link_in_order(before: Indices, after: Indices, carry: Indices, following: Indices) -> None:
+    """The most links and then the least carry between the runs of one yarn in two rows.
+
+    Among the best choices is one in which no link crosses another (see `_uncross`), so the runs of
+    both rows are gone through once, left to right, as in aligning two texts (Needleman and Wunsch,
+    Journal of Molecular Biology 48, 1970).
+    """
+    ways = dict(zip(zip(before.tolist(), after.tolist(), strict=True), carry.tolist(), strict=True))
+    upper = np.unique(after).tolist()
+    # For the runs so far: links as a negative number, carry, and the links themselves.
+    best: list[tuple[int, int, tuple[tuple[int, int], ...]]] = [(0, 0, ())] * (len(upper) + 1)
+    for lower in np.unique(before).tolist():
+        row = best[:1]
+        for index, run in enumerate(upper):
+            found = min(row[index], best[index + 1])
+            if (lower, run) in ways:
+                links, so_far, chain = best[index]
+                linked = (links - 1, so_far + ways[lower, run], (*chain, (lower, run)))
+                found = min(found, linked)
+            row.append(found)
+        best = row
+    for lower, run in best[-1][2]:
+        following[lower] = run
+
+
+def _match_parts(ways: _Ways, following: Indices) -> None:
+    """Choose among many ways with the solver, a batch of parts at a time."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    before, after, carry = ways
+    runs = len(following)
     # Ways that touch no common run are chosen among separately.
     ones = np.ones(len(before), dtype=np.int8)
     ends = (before.astype(_GRAPH), (after + runs).astype(_GRAPH))

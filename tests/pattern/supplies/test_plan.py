@@ -111,11 +111,24 @@ def test_many_batches_give_what_one_gives(monkeypatch: pytest.MonkeyPatch) -> No
     script = RowScript(Chart(cells), Bed(), 0)
     for max_rest_rows in (0, 1):
         whole = assign_supplies(script, 6, max_rest_rows)
+        monkeypatch.setattr("caller.pattern.supplies.matching._FEW_WAYS", 0)
         monkeypatch.setattr("caller.pattern.supplies.matching._BATCH", 7)
         monkeypatch.setattr("caller.pattern.supplies.matching._BLOCK", 50)
         assert figures(assign_supplies(script, 6, max_rest_rows)) == figures(whole)
         assert figures(whole) == by_flow(script, 6, max_rest_rows)
         monkeypatch.undo()
+
+
+@settings(max_examples=60)
+@given(small_charts(rows=8, stitches=20, yarns=2), st.integers(0, 20))
+def test_few_ways_are_chosen_among_as_many_are(chart: Chart, max_carry: int) -> None:
+    script = RowScript(chart, Bed(), 0)
+    few = assign_supplies(script, max_carry)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("caller.pattern.supplies.matching._FEW_WAYS", 0)
+        many = assign_supplies(script, max_carry)
+    assert figures(few) == figures(many)
+    assert figures(few) == walk(few, max_carry, 0)
 
 
 @settings(max_examples=60)
