@@ -48,7 +48,7 @@ def test_a_row_is_read_whole():
     read = facts(said, YARNS)
     assert read == facts(written, YARNS)
     assert [(fact.kind, fact.what) for fact in read] == [
-        *(("row", "12"), ("side", "L")),
+        *(("number", "12"), ("side", "L")),
         *(("word", "new"), ("yarn", "navy"), ("word", "bobbin"), ("number", "2")),
         *(("word", "only"), ("needle", "R40"), ("yarn", "cream"), ("needle", "R22")),
         *(("yarn", "sky blue"), ("word", "hanging"), ("needle", "L1"), ("needle", "L19")),

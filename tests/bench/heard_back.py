@@ -14,14 +14,13 @@ thing, and say nothing of people.
 import argparse
 import sys
 import time
-from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from open_ears import CLIP_S, EARS, RATE, EnglishEar, WhisperEar, open_ear, written_down
-from written import Fact, Tally, facts
+from written import Tally, facts
 
 from caller.calling.place import Place
 from caller.calling.portions import portions
@@ -42,7 +41,7 @@ RANDOM_ROWS = 200
 VOICES = {"piper": PiperVoice, "espeak": EspeakVoice}
 WORDINGS = ("short", "full", "changes")
 STYLES = ("checked", "words", "digits")
-EVERY_ROWS = 10
+EVERY_ROWS = 4
 """So often it is told how far the work is."""
 
 
@@ -106,29 +105,28 @@ def measure(
     wrong: bool,
 ) -> dict[str, Tally]:
     tallies = {name: Tally() for name in ears}
-    mistakes: Counter[str] = Counter()
     began_s = time.process_time()
     for number, (pattern, row) in enumerate(rows, 1):
         names = [yarn.name for yarn in pattern.yarns]
-        said: list[Fact] = []
-        heard: dict[str, list[Fact]] = {name: [] for name in ears}
-        for utterance in calls_of(pattern, row, settings):
-            told = [one for one in utterance if one.said and not one.said.startswith("Remember")]
-            sounds = [sound_of(voice, clause.said, clause.pause_s) for clause in told]
-            said += facts(" ".join(clause.said for clause in told), names)
-            for name, ear in ears.items():
-                heard[name] += facts(written_down(ear, sounds, CLIP_S[name]), names)
-        for name, tally in tallies.items():
-            mistakes.update(f"{name}: {text}" for text in tally.add(said, heard[name]))
+        told = [
+            clause
+            for utterance in calls_of(pattern, row, settings)
+            for clause in utterance
+            if clause.said and not clause.said.startswith("Remember")
+        ]
+        sounds = [sound_of(voice, clause.said, clause.pause_s) for clause in told]
+        said = facts(" ".join(clause.said for clause in told), names)
+        for name, ear in ears.items():
+            text = written_down(ear, sounds, CLIP_S[name])
+            mistakes = tallies[name].add(said, facts(text, names))
+            if wrong and mistakes:
+                print(f"{pattern.title}, row {row}, {name}: {'; '.join(mistakes)}\n    {text}")
         if number % EVERY_ROWS == 0 or number == len(rows):
             spent_s = time.process_time() - began_s
             so_far = ", ".join(f"{name} {figures(tally)}" for name, tally in tallies.items())
             print(
                 f"{number} of {len(rows)}, {spent_s:.0f} s: {so_far}", file=sys.stderr, flush=True
             )
-    if wrong:
-        for text, times in mistakes.most_common():
-            print(f"{times:4} {text}")
     return tallies
 
 

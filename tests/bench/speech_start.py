@@ -1,33 +1,44 @@
-"""From the text of a call to its first sound, and to all of its sound.
+"""From the text of a call to its first audible sound, and to all of its sound.
 
 Prints the median and the worst of many calls in one process, and their ratio: of espeak-ng, and of
-the computer's own voice, with and without being prepared while the row before is listened to.
+the voices that are rendered ahead, piper and the computer's own, with and without being prepared
+while the row before is listened to. Silence before the first word counts as waiting.
 """
 
 import statistics
 import time
+from collections.abc import Callable
 
+import numpy as np
 from paired import tiny
 
-from caller.calling.ports import Voice
+from caller.calling.ports import SoundBlock, Voice
 from caller.devices.voices.espeak import EspeakVoice
+from caller.devices.voices.piper import PiperVoice
 from caller.devices.voices.prerendered import Prerendered
 from caller.devices.voices.system import SystemVoice
 
 TIMES, SLOW_TIMES = tiny((3, 1), (200, 40))
+AUDIBLE = 300  # of 32767
 SHORT = "Row 12, to the right."
 CALL = SHORT + " Navy, to left 20. Ivory, to left 3. Navy, to right 5. Red, to right 20."
 UNBROKEN = ", ".join(["navy to left twenty"] * 50)
 
 
 def first_and_whole(voice: Voice, text: str) -> tuple[float, float, float]:
-    """Seconds to the first block, seconds to the last, and the seconds that they sound."""
+    """Seconds until it can be heard, until all of it is there, and how long it sounds."""
     start = time.perf_counter()
     blocks = voice.render(text)
-    sounding = next(blocks).seconds
-    first = time.perf_counter() - start
+    begin = next(blocks)
+    first = time.perf_counter() - start + silent_s(begin)
+    sounding = begin.seconds
     sounding += sum(block.seconds for block in blocks)
     return first, time.perf_counter() - start, sounding
+
+
+def silent_s(block: SoundBlock) -> float:
+    """Seconds of a block before it can be heard."""
+    return int(np.argmax(np.abs(block.samples.astype(np.int32)) > AUDIBLE)) / block.rate
 
 
 def main() -> None:
@@ -48,21 +59,26 @@ def main() -> None:
             f"{name:<33} {first * 1e3:8.2f} {worst * 1e3:6.2f} {whole * 1e3:8.2f}   "
             f"1 : {whole / first:.1f} : {sounding / first:.0f}"
         )
-    slow()
+    slow("piper", PiperVoice)
+    slow("the system's voice", SystemVoice)
 
 
-def slow() -> None:
-    """The next row of the system's voice, as it comes and as it is prepared."""
-    voice = Prerendered(SystemVoice())
+def slow(name_of_voice: str, made: Callable[[], Voice]) -> None:
+    """The next row of a slow voice, as it comes and as it is prepared."""
+    start = time.perf_counter()
+    voice = Prerendered(made())
+    next(voice.render("Row one."))
+    loading_ms = (time.perf_counter() - start) * 1e3
+    print(f"loading {name_of_voice}, to its first sound {loading_ms:7.1f} ms")
     plain, prepared = [], []
     for number in range(SLOW_TIMES):
         plain.append(first_and_whole(voice, f"Row {number}, to the left.")[0])
         text = f"Row {number}, to the right."
         voice.prepare([text, "Navy, to left 20."], voice.rate_wpm)
-        time.sleep(1.0)  # a row is listened to for longer
+        time.sleep(2.0)  # a row is listened to for longer
         prepared.append(first_and_whole(voice, text)[0])
     voice.close()
-    print(f"the system's voice, of {SLOW_TIMES} calls    median  worst")
+    print(f"{name_of_voice}, of {SLOW_TIMES} calls, in ms    median  worst")
     for name, times in [("as it comes", plain), ("prepared", prepared)]:
         print(f"{name:<33} {statistics.median(times) * 1e3:8.2f} {max(times) * 1e3:6.2f}")
     print(

@@ -22,21 +22,26 @@ _VALUES = {
 }
 # Sounds like the word, so whoever listens takes it for the word; the place says which is meant.
 _SIDES = {"left": "L", "right": "R", "write": "R", "wright": "R"}
-_ROWS = ("row", "roe", "rowe")
+_ROWS = ("row", "roe", "rowe", "rho")
 _NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tree": 3, "sex": 6}
-_SPELT = {"gray": "grey", "knew": "new", "threw": "through", "onely": "only"}
+_SPELT = {
+    **{"gray": "grey", "read": "red", "blew": "blue", "pail": "pale", "kaki": "khaki"},
+    **{"plumb": "plum", "knew": "new", "onely": "only"},
+}
 _MATTERS = {
     *("new", "hanging", "cut", "only", "bobbin", "takes", "under", "same", "all"),
     *("needle", "hang"),
 }
+_BOBBIN = re.compile(r"\bbob(?:bing| and| in| an)\b")
 _WORD = re.compile(r"[a-z]+|[0-9]+|,")
 
 
 @dataclass(frozen=True)
 class Fact:
-    """One thing that was said: `kind` is "needle", "row", "side", "number", "yarn" or "word".
+    """One thing that was said: `kind` is "needle", "side", "number", "yarn" or "word".
 
-    A needle is "L27"; a number that cannot be read is "?".
+    A needle is "L27"; a number that cannot be read is "?". The row's number stands by itself, for
+    nobody who hears "roll twelve, going left" takes it for anything else.
     """
 
     kind: str
@@ -45,7 +50,8 @@ class Fact:
 
 def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
     """All that matters in a text, in order."""
-    words = [_SPELT.get(word, word) for word in _WORD.findall(text.casefold().replace("-", " "))]
+    plain = _BOBBIN.sub("bobbin", text.casefold().replace("-", " "))
+    words = [_SPELT.get(word, word) for word in _WORD.findall(plain)]
     found: list[Fact] = []
     names = sorted((name.casefold().split() for name in yarns), key=len, reverse=True)
     at = 0
@@ -59,7 +65,7 @@ def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
             elif side:
                 found.append(Fact("needle", f"{side}{number}"))
             else:
-                found += [*_word(word), Fact("row" if word in _ROWS else "number", number)]
+                found += [*_word(word), Fact("number", number)]
             at = after
             continue
         name = next((name for name in names if _begins(words[at:], name)), None)
