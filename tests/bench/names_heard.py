@@ -28,12 +28,12 @@ from caller.pattern.storage.pattern_file import load
 
 FORMS = (
     "{name}, to left {a}.",
-    "new {name}, to right {a}.",
     "{name} hanging at left {a}, as far as right {b}.",
+    "new {name}, to right {a}.",
     "After the pass, cut {name} at right {a}.",
 )
 NUMBERS = "two five nine twelve twenty-one twenty-six thirty-three thirty-eight forty-seven".split()  # noqa: SIM905
-AT_ONCE = 3
+AT_ONCE = 5
 
 
 def main() -> None:
@@ -41,6 +41,7 @@ def main() -> None:
     options.add_argument("names", nargs="*")
     options.add_argument("--voice", choices=("piper", "espeak"), default="piper")
     options.add_argument("--times", type=int, default=1)
+    options.add_argument("--forms", type=int, default=len(FORMS), help="only the first so many")
     options.add_argument("--ears", nargs="+", choices=EARS, default=EARS)
     chosen = options.parse_args()
     demos = {yarn.name for path in DEMOS for yarn in load(path).yarns}
@@ -48,9 +49,8 @@ def main() -> None:
     voice: Voice = PiperVoice() if chosen.voice == "piper" else EspeakVoice()
     ears = {name: open_ear(name) for name in chosen.ears}
     chance, began_s = np.random.default_rng(11), time.process_time()
-    said = dict.fromkeys(names, 0)
     missed: dict[str, dict[str, list[str]]] = {ear: defaultdict(list) for ear in ears}
-    rounds = [form for _ in range(chosen.times) for form in FORMS]
+    rounds = [form for _ in range(chosen.times) for form in FORMS[: chosen.forms]]
     for number, form in enumerate(rounds, 1):
         order = list(chance.permutation(names))
         for begin in range(0, len(order), AT_ONCE):
@@ -63,11 +63,9 @@ def main() -> None:
                 text = written_down(ear, sounds, CLIP_S[ear_name])
                 for name, instead in _missing(wanted, text, names):
                     missed[ear_name][name].append(instead)
-            for name in some:
-                said[name] += 1
         spent_s = time.process_time() - began_s
         print(f"{number} of {len(rounds)} rounds, {spent_s:.0f} s of one core", file=sys.stderr)
-    print(f"{chosen.voice}, {len(names)} names, each said {4 * chosen.times} times; missed:")
+    print(f"{chosen.voice}, {len(names)} names, each said {len(rounds)} times; missed:")
     print(f"| name | {' | '.join(ears)} | written instead |\n|---{'|---' * (len(ears) + 1)}|")
 
     def misses(name: str) -> int:
