@@ -9,14 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from caller.calling.commands import PHRASES
-from caller.devices.recognisers.english import model_files
+from caller.calling.listening.grammar import grammar
+from caller.devices.recognisers.english import model_files, numbered
 from caller.devices.recognisers.english.free_writing import write_freely
 from caller.devices.recognisers.english.model import EnglishModel
 from caller.devices.recognisers.english.recogniser import EnglishRecogniser
-from caller.devices.recognisers.english.sentence_tree import SentenceTree
+from caller.devices.recognisers.english.sentence_tree import Scored, SentenceTree
 from caller.devices.recognisers.english.spellings import spellings
 from caller.devices.sound.resample import resampled
 from caller.errors import ListeningError
+from caller.pattern.bed import Bed
 
 
 @pytest.fixture(scope="module")
@@ -191,3 +193,54 @@ def test_a_computer_that_has_no_such_wheel(monkeypatch, system, machine, macos):
     told = str(model_files.not_installed())
     assert "not made for this computer" in told
     assert "pip" not in told
+
+
+NUMBERS = grammar(126, Bed(60))
+
+
+@pytest.fixture(scope="module")
+def numbers(model):
+    return EnglishRecogniser(PHRASES, model, sentences=NUMBERS)
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        ("go to row forty-two", "go to row forty-two"),
+        ("go to row one hundred and three", "go to row one hundred and three"),
+        ("back ten rows", "back ten rows"),
+        ("needle left twenty", "needle left twenty"),
+        ("which yarn is on right seven", "needle right seven"),
+        ("next row", "next row"),
+        ("go back", "go back"),
+    ],
+)
+def test_sentences_with_a_number_beside_the_phrases(numbers, said, words):
+    assert numbers.recognise(cut(said, "en-us")).phrase == words
+
+
+@pytest.mark.parametrize(
+    "said", ["go to bed", "ten rows", "forty-two", "I left twenty at home", "go to the right"]
+)
+def test_no_sentence_is_heard_in_other_words(numbers, said):
+    assert numbers.recognise(cut(said, "en-us")).phrase is None
+
+
+def test_a_number_that_the_pattern_has_not_is_not_heard_as_such(numbers):
+    heard = numbers.recognise(cut("go to row two hundred", "en-us")).phrase
+    assert heard != "go to row two hundred"
+
+
+def test_of_one_command_the_likeliest_number_counts_and_of_two_neither():
+    one, near, other = "go to row thirteen", "go to row thirty", "back thirteen rows"
+
+    def heard(*scored, free=-4.0):
+        found = [Scored(text, score) for text, score in scored]
+        return numbered.verdict(NUMBERS, found, lambda: free).phrase
+
+    assert heard((one, -5.0), (near, -5.1)) == one
+    assert heard((one, -5.0), (near, -5.1), (other, -6.0)) is None
+    assert heard((one, -5.0), ("next row", -6.0)) is None
+    assert heard((one, -5.0), ("next row", -8.0)) == one
+    assert heard((one, -17.0), free=-16.0) is None
+    assert heard((one, -14.0), free=-2.0) is None

@@ -7,12 +7,14 @@ the best by far.
 """
 
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.listening.grammar import Grammar
 from caller.calling.ports import NOTHING, Verdict
+from caller.devices.recognisers.english import numbered
 from caller.devices.recognisers.english.free_writing import write_freely
 from caller.devices.recognisers.english.model import SHORTEST_SAMPLES, EnglishModel
 from caller.devices.recognisers.english.sentence_tree import SentenceTree
@@ -68,10 +70,16 @@ class EnglishRecogniser:
         if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         encoded = self._model.encode(segment)
-        found = self._tree.search(self._model, encoded, least=NEAR)
+        least = min(NEAR, numbered.LEAST - numbered.LEAST_AHEAD) if self._sentences else NEAR
+        found = self._tree.search(self._model, encoded, least=least)
         if not found:
             return NOTHING
         best = found[0]
+        if best.sentence in self._sentences:
+            free_of = partial(write_freely, self._model, encoded, best.score)
+            return numbered.verdict(self._sentences, found, lambda: free_of().score)
+        if best.score <= NEAR:
+            return NOTHING
         second = found[1].score if len(found) > 1 else NEAR
         if best.score - second <= LEAST_AHEAD and len(found) > 1:
             return NOTHING

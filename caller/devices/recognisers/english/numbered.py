@@ -1,0 +1,39 @@
+"""Which sentence with a number was said, once one is the likeliest of all that is listened for.
+
+It is longer than a phrase, so less likely, and its bounds are looser: a wrong one harms nobody, for
+it is answered or read back before anything moves. Its rivals are the other commands; of the numbers
+of the same command the likeliest counts, however close another is.
+"""
+
+from collections.abc import Callable, Sequence
+
+from caller.calling.listening.grammar import Grammar
+from caller.calling.ports import NOTHING, Verdict
+from caller.devices.recognisers.english.sentence_tree import Scored
+
+LEAST = -16.0
+LEAST_AGAINST_FREE = -10.0
+LEAST_AHEAD = 2.0
+"""Natural logarithms: of a sentence's likelihood, of it against that of the free writing, and
+against that of the best that is another command. Chosen on the voices that choose in
+tests/bench/numbers.py."""
+
+
+def verdict(
+    sentences: Grammar, found: Sequence[Scored], written_freely: Callable[[], float]
+) -> Verdict:
+    """The verdict where the first of `found` is one of the sentences.
+
+    `found` has the likeliest first; `written_freely` gives the score of the free writing.
+    """
+    best = found[0]
+    command = sentences[best.sentence].command
+    for other in found[1:]:
+        sentence = sentences.get(other.sentence)
+        if sentence is None or sentence.command is not command:
+            if best.score - other.score <= LEAST_AHEAD:
+                return NOTHING
+            break
+    if best.score <= LEAST or best.score - written_freely() <= LEAST_AGAINST_FREE:
+        return NOTHING
+    return Verdict(best.sentence)
