@@ -59,7 +59,11 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     ),
     "files": (
         "caller/files.py",
-        (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_takes.py", f"{STORAGE}/test_power_cuts.py"),
+        (
+            f"{STORAGE}/test_journal.py",
+            f"{STORAGE}/test_take_store.py",
+            f"{STORAGE}/test_power_cuts.py",
+        ),
     ),
     "journal": (
         "caller/devices/storage/journal.py",
@@ -210,10 +214,12 @@ def tried(name: str, sample: int | None, seed: int) -> tuple[int, int]:
     for done, mutant in enumerate(chosen, 1):
         if tested(path, mutant.source(), tests, limit_s) == "passed":
             survivors.append(mutant)
-        print(f"\r{name}: {done} of {len(chosen)} tried, {len(survivors)} live", end="", flush=True)
+        told = f"\r{name}: {done} of {len(chosen)} tried, {len(survivors)} live "
+        print(told, end="", file=sys.stderr, flush=True)
     killed = len(chosen) - len(survivors)
     of = f"a sample of {len(every)}, seed {seed}" if len(chosen) < len(every) else "all"
-    print(f"\r{name}: {killed} of {len(chosen)} killed, {killed / len(chosen):.1%} ({of})")
+    print("\r", end="", file=sys.stderr)
+    print(f"{name}: {killed} of {len(chosen)} killed, {killed / len(chosen):.1%} ({of})")
     for mutant in survivors:
         print(f"  {file}:{mutant.line}: {_short(mutant.was)}  ->  {_short(mutant.now)}")
     return killed, len(chosen)

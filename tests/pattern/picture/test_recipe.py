@@ -222,7 +222,9 @@ def test_what_is_usual():
     pattern = pattern_of(*whole_chart(picture_of(F), recipe_of()), recipe_of())
     assert (pattern.bed, pattern.first_needle) == (Bed(), None)
     assert (pattern.seen_from, pattern.first_direction) == ("purl", "right")
-    assert Recipe("F", SQUARE).colours == 4
+    usual = Recipe("F", SQUARE)
+    assert (usual.width, usual.height, usual.background) == (None, None, None)
+    assert (usual.colours, usual.yarns, usual.framing) == (4, (), Framing())
     assert Recipe("F", SQUARE).margins == Margins(sides=0, below=0, above=0)
 
 

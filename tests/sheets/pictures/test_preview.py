@@ -245,7 +245,7 @@ def test_long_names_and_many_yarns_stay_on_the_page() -> None:
         Yarn(f"{n} a yarn with quite a long name indeed", f"#{n:02x}8040") for n in range(24)
     )
     cells = np.arange(24, dtype=np.uint8).reshape(4, 6)
-    pattern = Pattern("A title, " * 30, Chart(cells), yarns)
+    pattern = Pattern("A title, " * 8, Chart(cells), yarns)
     page = piece_page(pattern, "purl")
     picture = painted(page, piece_pixels(pattern, "purl"))
     assert dark(picture, (0, 0, page.width, page.height)) > 1000
