@@ -37,7 +37,7 @@ def add(part: str | None, again: bool, as_json: bool) -> None:
         )
     _bring_pip()
     command = installation.pip_command(*_AGAIN * again, *wanted)
-    click.echo(installation.typed(command), err=True)  # to be copied whole
+    show(installation.typed(command), err=True, whole=True)
     if subprocess.run(command, stdout=subprocess.DEVNULL if as_json else None).returncode:
         raise InstallationError(
             f"{part} was not installed, for the reason above",

@@ -13,7 +13,7 @@ from urllib.parse import quote
 
 from caller.calling.words import clauses
 from caller.pattern.pattern import Pattern
-from caller.sheets.scripts.row_lines import RunLine, facts, run_lines
+from caller.sheets.scripts.row_lines import RunLine, before_row_1, facts, run_lines
 
 
 def as_html(pattern: Pattern, sounds: Mapping[int, str] | None = None, name: str = "") -> str:
@@ -41,7 +41,9 @@ def _page(pattern: Pattern, sounds: Mapping[int, str], name: str) -> Iterator[st
     yield '</ul>\n<section aria-labelledby="yarns">\n<h2 id="yarns">Yarns</h2>\n<ul class="yarns">'
     for number, yarn in enumerate(pattern.yarns):
         yield f'<li><i class="y{number}"></i>{_name(yarn.name)}</li>'
-    yield "</ul>\n</section>"
+    yield '</ul>\n</section>\n<section aria-labelledby="before">\n<h2 id="before">To begin</h2>'
+    yield from (f"<p>{escape(line)}</p>" for line in before_row_1(pattern))
+    yield "</section>"
     yield from _choices(bool(sounds))
     yield '<details>\n<summary>Go to a row</summary>\n<nav aria-label="Rows">\n<ul>'
     step = 10 if rows <= 400 else 50
@@ -70,25 +72,26 @@ def _row(pattern: Pattern, number: int, sound: str | None) -> Iterator[str]:
     direction = pattern.script.direction(number)
     yield f'<section id="r{number}">'
     yield f'<h2 class="{direction}">Row {number}, {clauses.way(direction)}</h2>'
-    for reminder in pattern.reminders_at(number):
-        yield f'<p class="remember">Remember: {escape(reminder)}.</p>'
     yield "<ol>"
     yield from map(_run, run_lines(pattern, number))
     yield "</ol>"
+    for reminder in pattern.reminders_at(number):
+        yield f'<p class="remember">Remember: {escape(reminder)}.</p>'
     if sound is not None:
         yield f'<p class="hear"><a href="{quote(sound)}">Hear row {number}</a></p>'
     yield "</section>"
 
 
 def _run(run: RunLine) -> str:
+    # A name may be written in any script, and does not turn what stands beside it.
+    end = escape(run.end).replace(escape(run.name), _name(run.name), 1)
     return (
-        f'<li><i class="y{run.yarn}"></i><div><p>{_name(run.name)} to <b>{run.last}</b></p>'
+        f'<li><i class="y{run.yarn}"></i><div><p>{end} {run.to} <b>{run.last}</b></p>'
         f"<p>{escape(run.more)}</p></div></li>"
     )
 
 
 def _name(name: str) -> str:
-    """A name in any script, which does not turn what stands beside it."""
     return f"<bdi>{escape(name)}</bdi>"
 
 

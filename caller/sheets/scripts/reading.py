@@ -9,7 +9,7 @@ from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.plain_text import folded
 from caller.sheets.scripts.page import as_html
-from caller.sheets.scripts.row_lines import facts, run_lines
+from caller.sheets.scripts.row_lines import before_row_1, facts, run_lines
 
 COLUMNS = 40
 """Of the large print: a line of a braille display, or of a page of A4 in type of 20 points."""
@@ -26,18 +26,17 @@ def as_large_print(pattern: Pattern) -> str:
         lines += _folded(fact)
     for number, yarn in enumerate(pattern.yarns, start=1):
         lines += _folded(f"Yarn {number}: {yarn.name}")
-    lines += _folded("In a row, each run: yarn: first needle to last needle, stitches, bobbin.")
+    for line in before_row_1(pattern):
+        lines += _folded(line)
     for row in script:
         lines += [
             "",
             *_folded(f"Row {row.number} of {script.rows}, {clauses.way(row.direction)}"),
         ]
+        for run in run_lines(pattern, row.number):
+            lines += _folded(f"{run.end} {run.to} {run.last}: {run.more}")
         for reminder in pattern.reminders_at(row.number):
             lines += _folded(f"Remember: {reminder}.")
-        for run in run_lines(pattern, row.number):
-            lines += _folded(
-                f"{run.name}: {run.first} to {run.last}, {run.stitches}, bobbin {run.end}"
-            )
     return "\n".join([*lines, ""])
 
 

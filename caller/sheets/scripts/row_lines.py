@@ -1,28 +1,29 @@
-"""What the page and the large print tell of a pattern and of each run."""
+"""What the page and the large print tell of a pattern, of what hangs before row 1, and of each run.
+
+They say what the call says: both come from the acts of the hands.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from caller.calling.acts import Lay, row_acts
+from caller.calling.words.clauses import run_clauses
 from caller.calling.words.numbers import plural
+from caller.calling.words.row_call import AS_USUAL, setting_up_call
 from caller.pattern.pattern import Pattern
-from caller.pattern.supplies.plan import SuppliedRun
 
 
 @dataclass(frozen=True)
 class RunLine:
-    """A run to read: its yarn's number and name, its needles' labels, and what is done with it."""
+    """A run to read: its yarn's number and name; how its end comes to the hand, like "new cream 2";
+    the label of the needle where it ends, with the word before it; and the rest of it."""
 
     yarn: int
     name: str
-    first: str
-    last: str
-    stitches: int
     end: str
-
-    @property
-    def more(self) -> str:
-        count = "1 stitch" if self.stitches == 1 else f"{self.stitches} stitches"
-        return f"from {self.first}, {count}, bobbin {self.end}"
+    to: str
+    last: str
+    more: str
 
 
 def facts(pattern: Pattern) -> list[str]:
@@ -36,23 +37,30 @@ def facts(pattern: Pattern) -> list[str]:
     ]
 
 
+def before_row_1(pattern: Pattern) -> list[str]:
+    """What hangs, and where the carriage stands, a sentence or an end a line."""
+    return [told.shown for told in setting_up_call(pattern, AS_USUAL)]
+
+
 def run_lines(pattern: Pattern, number: int) -> Iterator[RunLine]:
-    """The runs of a row in the order in which they are knitted."""
-    label = pattern.bed.label
-    for entry in pattern.supply_plan.row(number):
-        run = entry.run
-        name = pattern.yarns[run.yarn].name
-        yield RunLine(
-            run.yarn, name, label(run.first), label(run.last), run.stitches, _end(pattern, entry)
-        )
+    """The runs of a row in the order in which they are laid."""
+    acts = row_acts(pattern, number)
+    cut = {cut.end.supply for cut in acts.cuts}
+    told = run_clauses(pattern, acts, AS_USUAL)
+    for step, clause in zip(acts.steps, told, strict=True):
+        lay = step.lay
+        end, to, last = clause.shown.rsplit(" ", 2)
+        name = pattern.yarns[lay.end.yarn].name
+        more = _more(pattern, lay, lay.end.supply in cut)
+        yield RunLine(lay.end.yarn, name, end, to, last, more)
 
 
-def _end(pattern: Pattern, entry: SuppliedRun) -> str:
-    """The bobbin's number and what is done with it: "2", "2; new", "1; carried 3; cut"."""
-    bobbin = int(pattern.supply_plan.bobbins.bobbin[entry.supply - 1])
-    done = [
-        "new" if entry.start == "join" else "",
-        f"carried {entry.carry}" if entry.carry else "",
-        "cut" if entry.end == "cut" else "",
+def _more(pattern: Pattern, lay: Lay, cut: bool) -> str:
+    """ "from L40, 29 stitches, bobbin 2; cut after the pass"."""
+    parts = [
+        f"from {pattern.bed.label(lay.first)}",
+        f"{lay.stitches} {plural(lay.stitches, 'stitch', 'stitches')}",
     ]
-    return "; ".join([str(bobbin), *filter(None, done)])
+    if not lay.end.alone:
+        parts.append(f"bobbin {lay.end.bobbin}")
+    return ", ".join(parts) + ("; cut after the pass" if cut else "")
