@@ -25,15 +25,15 @@ def columns(stream: IO[Any]) -> int | None:
         return None
 
 
-def show(text: str = "", err: bool = False) -> None:
+def show(text: str = "", err: bool = False, whole: bool = False) -> None:
     """Print a line of text: on a terminal folded between words, elsewhere as one line.
 
     Whatever it holds, nothing but letters, signs and single spaces is printed. The program's own
-    commands stand in it as they can be typed here.
+    commands stand in it as they can be typed here. `whole` leaves it unfolded, to be copied.
     """
     text = runnable(text)
     stream = sys.stderr if err else sys.stdout
-    width = columns(stream)
+    width = None if whole else columns(stream)
     if width is None:
         lead = " " * (len(text) - len(text.lstrip(" ")))
         lines = [lead + plain(text)]
