@@ -21,8 +21,14 @@ def test_a_name_that_would_be_heard_as_a_needle(name):
         Yarn(name, "#1b2a4a")
 
 
+@pytest.mark.parametrize("name", ["new blue", "Bobbin", "rust, hanging"])
+def test_a_name_that_would_be_heard_as_an_end(name):
+    with pytest.raises(YarnError, match="would be heard as an end; choose another name"):
+        Yarn(name, "#1b2a4a")
+
+
 @pytest.mark.parametrize(
-    "name", ["bright", "leftover", "Wright's blue", "next", "links", "針", "ναυτικό"]
+    "name", ["renewed", "bright", "leftover", "Wright's blue", "next", "links", "針", "ναυτικό"]
 )
 def test_names_of_any_language_are_kept_as_written(name):
     assert Yarn(name, "#1b2a4a").name == name

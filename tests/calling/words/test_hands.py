@@ -129,7 +129,7 @@ grids = arrays(
 )
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(
     grids,
     st.integers(0, 5),
