@@ -1,6 +1,7 @@
 """The commands that draw, tidy and take along."""
 
 import json
+import re
 from pathlib import Path
 from typing import get_args
 
@@ -104,6 +105,18 @@ def test_tracks_and_something_to_read(here):  # noqa: F811
             "tracks", DEMO, "-o", "along", "--voice", "espeak", "--rows", "1-3", "--format", "flac"
         ).stdout
     )
+
+
+def test_tracks_pause_after_each_yarn(here):  # noqa: F811
+    """Row 8 of the boat has five yarns and a cut: six pauses, each two seconds longer."""
+
+    def seconds(*options: object) -> int:
+        made = run("tracks", DEMO, "-o", "along", "--voice", "espeak", "--rows", "8", *options)
+        assert made.exit_code == 0, made.output
+        playlist = (here / "along" / "sailing-boat.m3u8").read_text()
+        return int(re.search(r"#EXTINF:(\d+),", playlist)[1])
+
+    assert seconds("--pause", 2.5) - seconds("--pause", 0.5) == pytest.approx(12, abs=1)
 
 
 @pytest.mark.parametrize("rows", ["0-3", "3-1", "1-1000", "first", "-1", ""])

@@ -1,5 +1,6 @@
 """`caller knit` on a real pseudo-terminal: keys, and pedals that send keys."""
 
+import signal
 import sys
 
 import numpy as np
@@ -122,6 +123,32 @@ def test_the_end(picture):
     again.send("b")
     again.expect("Row 9, going right")
     again.close(force=True)
+
+
+def test_the_rest_of_a_row_follows_by_itself(picture):
+    sitting = sit_down(picture, "--runs", "1", "--follow")
+    sitting.expect("Row 1, going right")
+    sitting.send(" ")
+    sitting.expect("Row 2, going left: new white to R1. The row goes on.")
+    sitting.expect("black hanging at R3 to L3. After the pass, cut white at R1.")  # four seconds on
+    sitting.send("q")
+    sitting.expect("Stopping at row 2")
+    sitting.expect(pexpect.EOF)
+
+
+def test_a_power_cut_in_the_middle_of_a_row(picture):
+    sitting = sit_down(picture, "--runs", "1")
+    sitting.expect("Row 1, going right")
+    for told in ("The row goes on.", "After the pass, cut white at R1."):
+        sitting.send(" ")
+        sitting.expect(told)
+    sitting.kill(signal.SIGKILL)
+    again = sit_down(picture, "--runs", "1")
+    again.expect("Carrying on at row 2 of 9. Row 2, going left: From yarn 2 of 2, at L1.")
+    again.close(force=True)
+    one = sit_down(picture)  # and whole rows begin at the row's first yarn
+    one.expect("Carrying on at row 2 of 9. Row 2, going left: new white to R1;")
+    one.close(force=True)
 
 
 def test_a_missing_sound_device_is_said_once(picture):
