@@ -30,6 +30,11 @@ class Question:
     count: int
     asked_s: float
 
+    def answers(self, command: Command, number: str) -> bool:
+        """Whether the command with this number led to this question."""
+        told = self.count if command is Command.UNRAVEL else self.row
+        return command is self.command and number == str(told)
+
     def is_open(self, now_s: float) -> bool:
         return now_s - self.asked_s <= ANSWER_S
 

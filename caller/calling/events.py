@@ -23,10 +23,14 @@ class Typed:
 
 @dataclass(frozen=True)
 class Spoken:
-    """A command that was said, and the number said with it as it is typed: "42", "L20"."""
+    """A command that was said, and the number said with it as it is typed: "42", "L20".
+
+    `rival` is the number that it was else most likely.
+    """
 
     command: Command
     number: str = ""
+    rival: str = ""
 
 
 @dataclass(frozen=True)

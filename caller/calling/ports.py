@@ -132,12 +132,14 @@ class Verdict:
     """What a recogniser makes of a segment: the phrase that was said, or None.
 
     `near_miss` when it was none but sounded so nearly like one that it was likely meant. `sure`
-    when a phrase was so clearly said that no more quiet behind it need be waited for.
+    when a phrase was so clearly said that no more quiet behind it need be waited for. `rival` is
+    the sentence that comes next, where `phrase` is one with a number and it differs in that only.
     """
 
     phrase: str | None
     near_miss: bool = False
     sure: bool = False
+    rival: str | None = None
 
 
 NOTHING = Verdict(None)

@@ -69,7 +69,7 @@ def understood(
     """The order that an event gives, None when it is none."""
     spelled = state.spelling
     if isinstance(event, Spoken):
-        return Asked(event.command, event.number) if event.number else event.command
+        return Asked(event.command, event.number, event.rival) if event.number else event.command
     if isinstance(event, Following):
         return Command.NEXT
     if isinstance(event, Pressed):
@@ -121,8 +121,11 @@ def _replied(
 ) -> Answer:
     """The answer to the order after a question: yes does it, all else leaves it.
 
-    To be asked again, or for another row, is to be asked; a move is only a no.
+    To be asked again, or for another row, is to be asked; a move is only a no. A number that was
+    read back and is said once more was another one: the one that is else most likely.
     """
+    if isinstance(order, Asked) and order.rival and asked.answers(order.command, order.number):
+        order = replace(order, number=order.rival, rival="")
     if order is Command.YES:
         return _done(pattern, settings, state, asked, now_s)
     if order is Command.REPEAT:

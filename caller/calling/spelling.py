@@ -17,10 +17,14 @@ class Spelled:
 
 @dataclass(frozen=True)
 class Asked:
-    """A command with its number, as it is typed: "l20" for a needle, "42" for a row."""
+    """A command with its number, as it is typed: "l20" for a needle, "42" for a row.
+
+    `rival` is the number that it was else most likely, where it was spoken.
+    """
 
     command: Command
     number: str
+    rival: str = ""
 
 
 @dataclass(frozen=True)

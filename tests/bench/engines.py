@@ -12,7 +12,11 @@ import speakers
 from speakers import Speaker
 
 from caller.calling.commands import BY_NAME, PHRASES
+from caller.calling.listening.listener import Listener
 from caller.calling.ports import Recogniser
+from caller.settings import ListeningSettings
+from caller.wiring.hearing import any_sentence
+from caller.wiring.recognisers import RecogniserChoice, choose_recogniser, open_listener
 
 TAUGHT_TAKES = (0, 1, 2)
 AGAIN = (5, 6)
@@ -45,6 +49,29 @@ def _sphinx(words: Sequence[str]) -> Recogniser:
     from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 
     return PocketSphinxRecogniser(words)
+
+
+@dataclass
+class English:
+    """As in a session: with the sentences that carry a number beside the phrases."""
+
+    name: str = "english"
+    words: tuple[str, ...] = PHRASES
+    personal: bool = False
+
+    def ear_of(self, _speaker: Speaker) -> Recogniser:
+        return _english()[1]
+
+
+@cache
+def _english() -> tuple[RecogniserChoice, Recogniser]:
+    choice = choose_recogniser(ListeningSettings(engine="english"), any_sentence)
+    return choice, choice.open()
+
+
+def english_listener() -> Listener:
+    """A new one, with the one recogniser."""
+    return open_listener(*_english())
 
 
 @dataclass

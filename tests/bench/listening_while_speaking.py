@@ -26,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 import echoes
 import speakers
 import trials
-from engines import HEARD_TAKES, Engine, Own, Sphinx
+from engines import HEARD_TAKES, Engine, English, Own, Sphinx, english_listener
 from intervals import Share
 from scipy import signal
 from sounds import RATE, Sound
@@ -161,6 +161,8 @@ def heard_in(
 
 
 def listener_of(engine: Engine, speaker: speakers.Speaker) -> Listener:
+    if engine.name == "english":
+        return english_listener()
     words = BY_NAME if engine.personal else WORDS
     return Listener(SileroDetector(), engine.ear_of(speaker), words=words)
 
@@ -207,10 +209,13 @@ def rows_alone(
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--engine", choices=["own", "pocketsphinx"], help="only this one")
+    parser.add_argument(
+        "--engine", choices=["english", "own", "pocketsphinx"], help="only this one"
+    )
     parser.add_argument("--speakers", type=int, default=9, help="at most so many")
     parser.add_argument("--tiny", action="store_true", help="as little as shows that it runs")
     parser.add_argument("--minutes", type=float, default=10.0, help="of the rows alone")
+    parser.add_argument("--mode", action="append", choices=MODES, help="only this one")
     asked = parser.parse_args()
     people = trials.parts(speakers.speakers())["report"]
     people = people[:: max(1, -(-len(people) // asked.speakers))]
@@ -218,7 +223,7 @@ def main() -> None:
         people, asked.minutes, asked.engine = people[:1], 0.05, None
     print(f"{len(people)} speakers: {', '.join(one.name for one in people)}")
     print("echo against the word; half-duplex: 0 heard, 0 set off, by its rule")
-    for engine in (Sphinx(words=PHRASES[:1]),) if asked.tiny else (Sphinx(), Own()):
+    for engine in (Sphinx(words=PHRASES[:1]),) if asked.tiny else (English(), Sphinx(), Own()):
         if asked.engine not in (None, engine.name):
             continue
         try:
@@ -231,7 +236,7 @@ def main() -> None:
         print(f"{engine.name:7} no call  {'':18} heard {Share(alone.hit, alone.said)}, ", end="")
         print(f"wrong {alone.wrong}, nearly {alone.nearly}", flush=True)
         for echo_db in ECHOES_DB[: 1 if asked.tiny else None]:
-            for mode in list(MODES)[: 1 if asked.tiny else None]:
+            for mode in asked.mode or list(MODES)[: 1 if asked.tiny else None]:
                 one = say_over(engine, people, mode, echo_db)
                 print(
                     f"{engine.name:7}{echo_db:4} dB  {mode:18} heard {Share(one.hit, one.said)}, "
@@ -239,6 +244,8 @@ def main() -> None:
                     f"in {one.minutes:.1f} min",
                     flush=True,
                 )
+                if not asked.minutes:
+                    continue
                 level = level_of(words) + echo_db
                 alone = rows_alone(engine, people[0], mode, level, asked.minutes)
                 print(

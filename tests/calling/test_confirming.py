@@ -96,6 +96,18 @@ def test_another_number_is_read_back_instead():
     assert done.state.place == Place(30)
 
 
+def test_the_same_number_said_again_was_the_next_likeliest():
+    """Thirty was said and heard as thirteen; said again, nobody means what was just read back."""
+    heard = Asked(Command.ROW, "13", "30")
+    _, again, done = answers(heard, heard, Command.YES)
+    assert shown(again.say).startswith("Row 30?")
+    assert done.state.place == Place(30)
+    # A third time it is thirteen again: nobody is stuck.
+    assert shown(answers(heard, heard, heard)[-1].say).startswith("Row 13?")
+    back = answers(Asked(Command.UNRAVEL, "14", "4"), Asked(Command.UNRAVEL, "14", "4"))[-1]
+    assert shown(back.say).startswith("4 rows unravelled?")
+
+
 def test_a_yes_that_comes_too_late_does_nothing():
     late = answers(to_row("42"), Command.YES, gap_s=ANSWER_S + 1)[-1]
     assert late.state.place == Place(20)
@@ -175,6 +187,7 @@ def test_a_row_by_keys():
 def test_the_number_comes_with_the_word():
     bed = PATTERN.bed
     assert understood(bed, at(1), Spoken(Command.ROW, "42")) == to_row("42")
+    assert understood(bed, at(1), Spoken(Command.ROW, "13", "30")) == Asked(Command.ROW, "13", "30")
     assert understood(bed, at(1), Spoken(Command.NEEDLE, "L2")) == Asked(Command.NEEDLE, "L2")
     assert understood(bed, at(1), Spoken(Command.NEXT)) is Command.NEXT
 

@@ -39,7 +39,7 @@ class HeardPhrase:
     """A command that was said: `at_s` is when it began, in seconds from the start of the stream.
 
     `engine` names the recogniser that heard it. `number` is what was said with the command, as it
-    is typed.
+    is typed, and `rival` what it was else most likely.
     """
 
     at_s: float
@@ -47,6 +47,7 @@ class HeardPhrase:
     command: Command
     engine: str
     number: str = ""
+    rival: str = ""
 
 
 @dataclass(frozen=True)
@@ -98,23 +99,25 @@ class Listener:
             # Only quiet has come since the early look, so its verdict still holds.
             verdict = self._early or self._recogniser.recognise(segment.samples)
             self._early = None
-            found = self._meaning(segment.word_s, verdict.phrase)
+            found = self._meaning(segment.word_s, verdict)
             if found is not None:
                 heard.append(found)
             elif verdict.near_miss:
                 heard.append(NearlyHeard(segment.word_s))
         return heard
 
-    def _meaning(self, at_s: float, phrase: str | None) -> HeardPhrase | None:
+    def _meaning(self, at_s: float, verdict: Verdict) -> HeardPhrase | None:
+        phrase, engine = verdict.phrase, self._recogniser.name
         if phrase is None:
             return None
-        engine = self._recogniser.name
         if (command := self._words.get(phrase)) is not None:
             return HeardPhrase(at_s, phrase, command, engine)
         sentence = self._sentences().get(phrase)
         if sentence is None:
             return None
-        return HeardPhrase(at_s, phrase, sentence.command, engine, sentence.number)
+        rival = self._sentences().get(verdict.rival or "")
+        other = rival.number if rival is not None else ""
+        return HeardPhrase(at_s, phrase, sentence.command, engine, sentence.number, other)
 
     @property
     def in_word(self) -> bool:
@@ -180,7 +183,7 @@ def listen(
                 found = listener.feed(samples)
             for heard in found:
                 if isinstance(heard, HeardPhrase):
-                    events.put(Spoken(heard.command, heard.number))
+                    events.put(Spoken(heard.command, heard.number, heard.rival))
                 else:
                     events.put(NotQuiteHeard())
     except CallerError as error:

@@ -234,6 +234,10 @@ def test_a_number_that_the_pattern_has_not_is_not_heard_as_such(numbers):
 def test_of_one_command_the_likeliest_number_counts_and_of_two_neither():
     one, near, other = "go to row thirteen", "go to row thirty", "back thirteen rows"
 
+    near_one = [Scored(one, -5.0), Scored(near, -5.1), Scored(other, -9.0)]
+    assert numbered.verdict(NUMBERS, near_one, lambda: -4.0).rival == near
+    assert numbered.verdict(NUMBERS, near_one[::2], lambda: -4.0).rival is None
+
     def heard(*scored, free=-4.0):
         found = [Scored(text, score) for text, score in scored]
         return numbered.verdict(NUMBERS, found, lambda: free).phrase

@@ -16,7 +16,7 @@ LEAST_AGAINST_FREE = -10.0
 LEAST_AHEAD = 2.0
 """Natural logarithms: of a sentence's likelihood, of it against that of the free writing, and
 against that of the best that is another command. Chosen on the voices that choose in
-tests/bench/numbers.py."""
+tests/bench/spoken_numbers.py."""
 
 
 def verdict(
@@ -28,12 +28,14 @@ def verdict(
     """
     best = found[0]
     command = sentences[best.sentence].command
+    rival = None
     for other in found[1:]:
         sentence = sentences.get(other.sentence)
         if sentence is None or sentence.command is not command:
             if best.score - other.score <= LEAST_AHEAD:
                 return NOTHING
             break
+        rival = rival or other.sentence
     if best.score <= LEAST or best.score - written_freely() <= LEAST_AGAINST_FREE:
         return NOTHING
-    return Verdict(best.sentence)
+    return Verdict(best.sentence, rival=rival)
