@@ -54,7 +54,7 @@ def spawn(columns: int, *arguments: object, **env: str):
         env={**WITHOUT_SOUND, "TERM": "xterm", **env},
         encoding="utf-8",
         dimensions=(24, columns),
-        timeout=30,
+        timeout=90,
     )
 
 

@@ -13,7 +13,7 @@ from row_decoder import Work, understood
 
 from caller.calling.place import Place, after
 from caller.calling.portions import portion, split
-from caller.calling.words import utterance
+from caller.calling.words import sentences, utterance
 from caller.calling.words.row_call import call, plain_stretch, row_call, setting_up_call
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
@@ -90,6 +90,16 @@ def test_full():
         "Row 3, going right: navy L4 to L2, 3 stitches; ivory hanging at R2 only L1; "
         "new navy 1, tail to the left R1 to R4, 4 stitches. "
         "After the pass, cut navy at L2. Cut ivory at L1. Cut navy at R4."
+    )
+
+
+def test_no_count_or_total_has_its_digits_added():
+    wide = pattern_of([[0] * 15 + [1] * 17] * 14)
+    told = said(wide, 13, wording="full")
+    assert "over fifteen stitches" in told
+    assert "Row thirteen, one three, going right." in told
+    assert sentences.carrying_on(13, 14, "checked")[0].said == (
+        "Carrying on at row thirteen, one three of fourteen."
     )
 
 

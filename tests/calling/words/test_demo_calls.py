@@ -1,5 +1,6 @@
 """Every row of every demo pattern in every wording, as a session calls it."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -8,10 +9,17 @@ from test_utterance import sets_nothing_off
 
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
+from caller.calling.words.utterance import said
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 
 DEMOS = sorted((Path(__file__).parents[3] / "demo_patterns").glob("*.toml"))
+NUMBER_TO = re.compile(
+    r"\b(zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|\w+ty"
+    r"|hundred|thousand),? to\b",
+    re.IGNORECASE,
+)
+"""A number right before "to" is heard as another number: "four to" as 42."""
 CALLS = {
     "as usual": CallSettings(),
     "whole rows": CallSettings(runs_at_once=0, crossings=True, numbers="words"),
@@ -35,6 +43,7 @@ def test_a_whole_session_by_next_alone(path, settings):
     clauses = [clause.said for clause in answer.say[3:]]  # after the opening
     while answer.state.place.row <= pattern.script.rows:
         assert sets_nothing_off(answer.say)
+        assert not NUMBER_TO.search(said(answer.say)), said(answer.say)
         row = answer.state.place.row
         answer = step(pattern, settings, answer.state, Command.NEXT)
         if answer.state.place.row != row:
