@@ -166,7 +166,8 @@ def lettering(here):
     return here / "letter.png"
 
 
-EQUAL = ("--width", 40, "--gauge", "30x30/10cm", "--colours", 2)
+SQUARE = ("--width", 40, "--gauge", "30x30/10cm")
+EQUAL = (*SQUARE, "--colours", 2)
 
 
 def test_lettering_for_the_knit_side_is_mirrored(lettering):
@@ -198,12 +199,31 @@ def test_framing_and_margins(lettering):
 
 def test_own_yarns_keep_their_names(lettering):
     yarns = ("--yarn", "ink=#000000", "--yarn", "paper=#ffffff", "--yarn", "rust=#a0522d")
-    run("chart", lettering, *EQUAL, *yarns)
+    run("chart", lettering, *SQUARE, *yarns)
     script = json.loads(run("rows", "letter.toml", "--json").stdout)
     assert script["yarns"] == [
         {"name": "ink", "colour": "#000000"},
         {"name": "paper", "colour": "#ffffff"},
     ]
+
+
+def test_a_yarn_that_no_stitch_got_is_told_of(here, lettering):
+    yarns = ("--yarn", "ink=#101010", "--yarn", "paper=#ffffff", "--yarn", "rust=#a0522d")
+    said = run("chart", lettering, *SQUARE, *yarns).stdout
+    assert "2 yarns: ink, paper." in said
+    assert "Take note: no stitch looks most like rust, so it is not in the pattern" in said
+
+
+def test_own_yarns_and_a_number_of_colours(here):
+    yarns = ("--yarn", "ink=#14233f", "--yarn", "paper=#f4efe0")
+    wish = ("chart", DEMO.with_name("sailing-boat-picture.png"), *CHART, *yarns)
+    run(*wish, "--colours", 3, "--output", "boat.toml")
+    script = json.loads(run("rows", "boat.toml", "--json").stdout)
+    own = [(yarn["name"], yarn["colour"]) for yarn in script["yarns"]]
+    assert len(own) == 3
+    assert own[:2] == [("ink", "#14233f"), ("paper", "#f4efe0")]
+    told = refused(*wish, "--yarn", "rust=#a0522d", "--colours", 2, "--output", "few.toml")
+    assert "3 yarns are given, and 2 colours are wanted; leave yarns out" in told
 
 
 def test_yarns_that_look_alike_are_named(lettering):

@@ -23,7 +23,11 @@ if TYPE_CHECKING:
 )
 @click.option("--width", help="Stitches across, like 96, or a length, like 30cm or 12in.")
 @click.option("--height", help="Rows, or a length; the gauge settles what is not given.")
-@click.option("--colours", type=int, default=4, show_default=True, help="How many yarns.")
+@click.option(
+    "--colours",
+    type=int,
+    help="How many yarns; otherwise 4, or those of --yarn. More than --yarn: the others are found.",
+)
 @click.option(
     "--yarn", "yarns", multiple=True, help="One of your own yarns, like 'navy=#1b2a4a'; repeat it."
 )
@@ -110,6 +114,12 @@ def chart(picture: Path, **wishes: Any) -> None:
     _write(made, path, wishes["replace"])
     if recipe.width is not None and recipe.height is not None:
         show("Take note: width and height are both given, so the picture may be stretched.")
+    for yarn in recipe.yarns:
+        if yarn not in yarns:
+            show(
+                f"Take note: no stitch looks most like {yarn.name}, so it is not in the pattern; "
+                "correct its colour if it should be."
+            )
     for warning in likeness_warnings(yarns):
         show(f"Take note: {warning}")
     show(

@@ -61,18 +61,25 @@ def make_chart(
 
 
 def chart_in_yarns(
-    picture: Picture, stitches: int, rows: int, yarns: Sequence[Yarn]
+    picture: Picture, stitches: int, rows: int, yarns: Sequence[Yarn], colours: int | None = None
 ) -> tuple[Chart, tuple[Yarn, ...]]:
     """Make a chart in the knitter's own yarns, each stitch in the one that looks nearest.
 
-    Returns the yarns that some stitch needs, in the order given. Raises ChartError for a size that
-    cannot be knitted, or when fewer than two yarns are given or needed or more than can be called,
-    and YarnError when two have the same colour.
+    With more `colours` than yarns the others are found in the picture. Returns the yarns that some
+    stitch needs, in the order given, the found ones last. Raises ChartError for a size that cannot
+    be knitted, or when fewer than two yarns are given or needed or more than can be called, and
+    YarnError when two have the same colour.
     """
-    if not 2 <= len(yarns) <= MOST_YARNS:
+    wanted = len(yarns) if colours is None else colours
+    if not 2 <= wanted <= MOST_YARNS:
         raise ChartError(
-            f"A picture in blocks of colour needs 2 to {MOST_YARNS} yarns, not {len(yarns)}.",
-            "Give more of them, or fewer.",
+            f"A picture in blocks of colour needs 2 to {MOST_YARNS} yarns, not {wanted}.",
+            "Give more of them, or fewer, or --colours to have the others found in the picture.",
+        )
+    if wanted < len(yarns):
+        raise ChartError(
+            f"{len(yarns)} yarns are given, and {wanted} colours are wanted",
+            "leave yarns out, or give a larger number of colours.",
         )
     by_colour: dict[str, Yarn] = {}
     for yarn in yarns:
@@ -84,8 +91,11 @@ def chart_in_yarns(
             )
     _check_size(stitches, rows)
     samples, side = sampled(picture.rgb[::-1], rows, stitches)
-    palette = np.array([yarn.rgb for yarn in yarns], dtype=np.uint8)
-    needed, cells = np.unique(voted(labelled(samples), palette, side), return_inverse=True)
+    known, palette = labelled(samples), np.array([yarn.rgb for yarn in yarns], dtype=np.uint8)
+    if wanted > len(yarns):
+        palette = chosen_colours(known, wanted, palette)
+    yarns = (*yarns, *_found(palette[len(yarns) :], yarns))
+    needed, cells = np.unique(voted(known, palette, side), return_inverse=True)
     if len(needed) < 2:
         raise ChartError(
             f"Every stitch of the picture looks most like the yarn {yarns[int(needed[0])].name!r}",
@@ -93,6 +103,15 @@ def chart_in_yarns(
         )
     used = tuple(yarns[int(index)] for index in needed)
     return Chart(cells.reshape(rows, stitches).astype(np.uint8)), used
+
+
+def _found(palette: NDArray[np.uint8], beside: Sequence[Yarn] = ()) -> tuple[Yarn, ...]:
+    """Yarns for colours that were found, by names that those beside them do not have."""
+    if not len(palette):
+        return ()
+    colours: list[tuple[int, int, int]] = list(map(tuple, palette.tolist()))
+    names = colour_names(colours, [yarn.name for yarn in beside])
+    return tuple(Yarn(name, colour_text(*rgb)) for name, rgb in zip(names, colours, strict=True))
 
 
 def _check_size(stitches: int, rows: int) -> None:
@@ -121,9 +140,4 @@ def _numbered(
         )
     number = np.zeros(len(palette), dtype=np.uint8)
     number[order] = np.arange(len(order))
-    names = colour_names(tuple(map(tuple, palette[order].tolist())))
-    yarns = tuple(
-        Yarn(name, colour_text(*rgb))
-        for name, rgb in zip(names, palette[order].tolist(), strict=True)
-    )
-    return Chart(number[cells]), yarns
+    return Chart(number[cells]), _found(palette[order])

@@ -1,10 +1,11 @@
 """Spoken names for colours that nobody has named yet."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
-from caller.pattern.picture.colour import RGB, differences
+from caller.pattern.picture.colour import RGB, Numbers, differences, lab
 
 # For every spoken name, the colours that people gave the names behind it to on their screens: XKCD
 # colour survey 2010, CC0, second-hand from the list that matplotlib carries. Common words that
@@ -83,16 +84,46 @@ _SURVEY = {
 NAMES = tuple(_SURVEY)
 
 
-def colour_names(colours: Sequence[RGB]) -> tuple[str, ...]:
-    """A spoken name for each colour, no two alike: the nearest names, at the least total distance.
+_PALE_FROM, _DARK_TO = 50.0, 50.0  # CIELAB L*
+_NEUTRAL = ("black", "white", "grey", "dark grey", "silver", "slate")
+_COLOURED = 15.0  # CIELAB C*; what has less may be called grey
+_DIM, _BRIGHT = 10.0, 95.0  # L* of what is black or white, whatever its hue
+_CONTRARY = 1000.0
 
-    Hungarian assignment over CIEDE2000. Takes at most as many colours as there are NAMES.
+
+def colour_names(colours: Sequence[RGB], taken: Collection[str] = ()) -> tuple[str, ...]:
+    """A spoken name for each colour, no two alike and none of those that are taken.
+
+    The nearest names, at the least total of squared distances, so that none is far off for the
+    others' sake: Hungarian assignment over CIEDE2000. A name is not given that says the contrary of
+    what is seen: "pale" to a dark colour, "dark" to a light one, grey to a coloured one. Takes at
+    most as many colours as there are NAMES that are free.
     """
     from scipy.optimize import linear_sum_assignment
 
+    free = [name for name in NAMES if name not in {name.casefold() for name in taken}]
+    cost = distances(colours, free) ** 2 + _CONTRARY**2 * _contrary(colours, free)
+    _, chosen = linear_sum_assignment(cost.round(3))
+    return tuple(free[index] for index in chosen)
+
+
+def distances(colours: Sequence[RGB], names: Sequence[str]) -> Numbers:
+    """CIEDE2000 from each colour to the nearest of each name's colours, (colours, names)."""
     nearest = [
-        differences(colours, [tuple(bytes.fromhex(text)) for text in known.split()]).min(axis=1)
-        for known in _SURVEY.values()
+        differences(colours, [tuple(bytes.fromhex(text)) for text in _SURVEY[name].split()])
+        for name in names
     ]
-    _, chosen = linear_sum_assignment(np.stack(nearest, axis=1).round(3))
-    return tuple(NAMES[index] for index in chosen)
+    return np.stack([apart.min(axis=1) for apart in nearest], axis=1)
+
+
+def _contrary(colours: Sequence[RGB], names: Sequence[str]) -> NDArray[np.bool_]:
+    """Which names say the contrary of which colours, (colours, names)."""
+    lightness, a, b = lab(colours).T[:, :, None]
+    pale = np.array([name.startswith("pale ") for name in names])
+    dark = np.array([name.startswith("dark ") for name in names])
+    neutral = np.array([name in _NEUTRAL for name in names])
+    coloured = (np.hypot(a, b) > _COLOURED) & (lightness > _DIM) & (lightness < _BRIGHT)
+    contrary: NDArray[np.bool_] = (
+        (pale & (lightness < _PALE_FROM)) | (dark & (lightness > _DARK_TO)) | (neutral & coloured)
+    )
+    return contrary

@@ -78,8 +78,12 @@ def _slopes(samples: NDArray[np.uint8]) -> NDArray[np.bool_]:
     return found
 
 
-def chosen_colours(picture: Labelled, wanted: int) -> NDArray[np.uint8]:
+def chosen_colours(
+    picture: Labelled, wanted: int, kept: NDArray[np.uint8] | None = None
+) -> NDArray[np.uint8]:
     """At most `wanted` colours (n, 3) that stand for all those of the picture.
+
+    Those that are `kept` (n, 3) come first and as they are; the others are found beside them.
 
     Weighted k-means in CIELAB (Lloyd 1982), begun like k-means++ (Arthur and Vassilvitskii 2007)
     but without chance: of those colours that are worst served, and others evenly spread, the one
@@ -87,20 +91,25 @@ def chosen_colours(picture: Labelled, wanted: int) -> NDArray[np.uint8]:
     stray pixels, is left out. A group's colour is the one that makes up half of it, so that flat
     colours stay as they are, and otherwise its mean.
     """
-    if len(picture.known) <= wanted:
+    if kept is None:
+        kept = np.zeros((0, 3), dtype=np.uint8)
+    if len(picture.known) <= wanted and not len(kept):
         return picture.known
     counts = picture.counts
     known, counts = picture.known[counts > 0], counts[counts > 0]
     points, weights = lab(known), counts.astype(np.float64)
-    centres = points[_begun(points, weights, wanted)]
+    fixed = lab(kept)
+    centres = np.concatenate((fixed, points[_begun(points, weights, wanted, fixed)]))
     group = np.full(len(points), -1)
     for _ in range(_ROUNDS):
         before, group = group, _nearest(points, centres)
         if np.array_equal(before, group):
             break
         centres = _means(points, weights, group, centres)
+        centres[: len(kept)] = fixed
     chosen = rgb(centres)
-    for number in np.unique(group):
+    chosen[: len(kept)] = kept
+    for number in np.unique(group[group >= len(kept)]):
         members = np.flatnonzero(group == number)
         commonest = members[np.argmax(counts[members])]
         if 2 * counts[commonest] >= counts[members].sum():
@@ -121,11 +130,15 @@ def _squares(points: NDArray[np.float64], centres: NDArray[np.float64]) -> NDArr
 
 
 def _begun(
-    points: NDArray[np.float64], weights: NDArray[np.float64], wanted: int
+    points: NDArray[np.float64],
+    weights: NDArray[np.float64],
+    wanted: int,
+    fixed: NDArray[np.float64],
 ) -> NDArray[np.intp]:
-    chosen = [int(weights.argmax())]
-    far = _squares(points, points[chosen])[:, 0]
-    while len(chosen) < wanted:
+    """The numbers of the points at which the groups begin, beside those that are fixed."""
+    chosen = [] if len(fixed) else [int(weights.argmax())]
+    far = _squares(points, fixed if len(fixed) else points[chosen]).min(axis=1)
+    while len(chosen) + len(fixed) < wanted:
         missing = np.cumsum((weights * far).round(3))
         shares = missing[-1] * (np.arange(_CANDIDATES) + 0.5) / _CANDIDATES
         largest = np.argsort(-weights * far, kind="stable")[:_CANDIDATES]
@@ -137,7 +150,7 @@ def _begun(
             break
         chosen.append(int(candidates[best]))
         far = left[:, best]
-    return np.array(chosen)
+    return np.array(chosen, dtype=np.intp)
 
 
 def _means(

@@ -53,11 +53,16 @@ class Margins:
     above: int = 0
 
 
+COLOURS = 4
+"""How many are chosen from a picture where nobody says it."""
+
+
 @dataclass(frozen=True)
 class Recipe:
     """How a picture becomes a pattern.
 
-    `colours` are chosen from the picture unless the knitter's own `yarns` are given. `background`
+    So many `colours` are chosen from the picture, 4 where no number is given, unless the knitter's
+    own `yarns` are; where fewer yarns than colours are given, the others are found. `background`
     names the yarn of the margins, else it is the one that most of the picture's edge is in.
     """
 
@@ -66,7 +71,7 @@ class Recipe:
     width: Size | None = None
     height: Size | None = None
     framing: Framing = field(default_factory=Framing)
-    colours: int = 4
+    colours: int | None = None
     yarns: tuple[Yarn, ...] = ()
     background: str | None = None
     margins: Margins = field(default_factory=Margins)
@@ -94,9 +99,10 @@ def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ..
         height_cm=height.length_cm,
     )
     if recipe.yarns:
-        chart, yarns = chart_in_yarns(picture, stitches, rows, recipe.yarns)
+        chart, yarns = chart_in_yarns(picture, stitches, rows, recipe.yarns, recipe.colours)
     else:
-        chart, yarns = make_chart(picture, stitches, rows, recipe.colours)
+        wanted = COLOURS if recipe.colours is None else recipe.colours
+        chart, yarns = make_chart(picture, stitches, rows, wanted)
     margins = recipe.margins
     if margins != Margins():
         yarn = _background(chart, yarns, recipe.background)

@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import ImageColor
 
 from caller.calling.commands import PHRASES
 from caller.pattern.chart import MOST_YARNS
-from caller.pattern.picture.colour import differences
-from caller.pattern.picture.colour_names import _SURVEY, NAMES, colour_names
+from caller.pattern.picture.colour import lab
+from caller.pattern.picture.colour_names import NAMES, colour_names, distances
 from caller.pattern.yarns import Yarn
 
 COLOURS = st.tuples(*[st.integers(0, 255)] * 3)
@@ -127,28 +128,68 @@ def test_names_are_distinct_whatever_the_colours(colours):
 
 @given(COLOURS)
 @settings(max_examples=25, deadline=None)
-def test_a_single_colour_gets_the_nearest_name(colour):
+def test_a_single_colour_gets_the_nearest_name_that_is_not_contrary(colour):
     (name,) = colour_names([colour])
-    apart = {
-        other: differences([colour], [tuple(bytes.fromhex(c)) for c in known.split()]).min()
-        for other, known in _SURVEY.items()
-    }
-    assert apart[name] <= min(apart.values()) + 0.001
+    (apart,) = distances([colour], NAMES)
+    nearer = {NAMES[index] for index in np.flatnonzero(apart < apart[NAMES.index(name)] - 0.001)}
+    lightness, a, b = lab([colour])[0]
+    for other in nearer:
+        assert (
+            (other.startswith("pale ") and lightness < 50)
+            or (other.startswith("dark ") and lightness > 50)
+            or (other in ("black", "white", "grey", "dark grey", "silver", "slate")
+                and np.hypot(a, b) > 15)
+        )  # fmt: skip
 
 
-def test_the_whole_is_named_at_the_least_total_distance():
+def test_the_whole_is_named_at_the_least_total_of_squares():
     """Against every way there is to share out three names among three near colours."""
     colours = [(29, 53, 87), (22, 36, 63), (30, 60, 110)]
-    table = np.array(
-        [
-            differences(colours, [tuple(bytes.fromhex(c)) for c in known.split()]).min(axis=1)
-            for known in _SURVEY.values()
-        ]
-    )
+    table = distances(colours, NAMES) ** 2
+    fitting = [
+        n for n, name in enumerate(NAMES) if not re.match("pale|(dark )?grey|slate|silver", name)
+    ]
     best = min(
-        sum(table[name, yarn] for yarn, name in enumerate(names))
-        for names in itertools.permutations(range(len(NAMES)), 3)
+        sum(table[yarn, name] for yarn, name in enumerate(names))
+        for names in itertools.permutations(fitting, 3)
     )
     chosen = [NAMES.index(name) for name in colour_names(colours)]
-    total = sum(table[name, yarn] for yarn, name in enumerate(chosen))
+    total = sum(table[yarn, name] for yarn, name in enumerate(chosen))
     assert total == pytest.approx(best, abs=0.01)
+
+
+# The colours that CSS calls dark, light or pale (CSS Color Module Level 4, 6.1, as Pillow has
+# them), but for those which it calls so against their lightness: its darkgray is lighter than its
+# gray, and the like.
+CSS = {name: ImageColor.getrgb(text) for name, text in ImageColor.colormap.items()}
+CSS_DARK = {n: c for n, c in CSS.items() if n.startswith("dark") and lab([c])[0][0] < 50}
+CSS_PALE = {n: c for n, c in CSS.items() if re.match("light|pale", n) and lab([c])[0][0] > 55}
+
+
+def test_dark_is_not_called_pale_nor_pale_dark():
+    assert len(CSS_DARK) >= 10
+    assert len(CSS_PALE) >= 12
+    for colours, contrary in ((CSS_DARK, "pale "), (CSS_PALE, "dark ")):
+        one_by_one = [colour_names([colour])[0] for colour in colours.values()]
+        assert not [name for name in one_by_one if name.startswith(contrary)]
+        together = colour_names(sorted(set(colours.values()))[:MOST_YARNS])
+        assert not [name for name in together if name.startswith(contrary)]
+
+
+# A dark wood's browns and an evening's blues, by eye from photographs of our own.
+@pytest.mark.parametrize(
+    ("colours", "never"),
+    [
+        (["3b2412", "4a2e17", "55371e", "5e4028", "684830"], "pale|grey|black|slate"),
+        (["203060", "304070", "253550", "182040"], "pale|grey|black|slate"),
+        (["f4efe0", "e9dfc8", "ddd0b4", "efe6d6"], "dark|black|navy"),
+    ],
+)
+def test_shades_of_one_colour_keep_to_it(colours, never):
+    names = colour_names([tuple(bytes.fromhex(colour)) for colour in colours])
+    assert not [name for name in names if re.match(never, name)]
+
+
+def test_names_that_are_taken_are_left_out():
+    assert colour_names([(1, 21, 62)]) == ("navy",)
+    assert colour_names([(1, 21, 62)], ["Navy"]) != ("navy",)

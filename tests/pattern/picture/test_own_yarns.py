@@ -72,3 +72,49 @@ def test_yarns_that_cannot_be():
         chart_in_yarns(picture, 4, 4, (*YARNS, Yarn("ecru", "#F3EAD3")))
     with pytest.raises(ChartError, match="2001 stitches"):
         chart_in_yarns(picture, 2001, 4, YARNS)
+
+
+def test_own_yarns_are_kept_and_the_others_found():
+    # A quarter each of navy, cream and two greens; navy and cream are the knitter's.
+    grid = np.kron([[0, 1], [2, 3]], np.ones((8, 8), dtype=int))
+    rgb = np.array([(20, 40, 70), (240, 235, 215), (118, 153, 88), (10, 70, 30)], np.uint8)[grid]
+    own = YARNS[:2]
+    chart, used = chart_in_yarns(Picture(rgb), 16, 16, own, 4)
+    assert used[:2] == own
+    assert sorted(yarn.colour for yarn in used[2:]) == ["#0a461e", "#769958"]
+    assert len({yarn.name for yarn in used}) == 4
+    assert ((chart.cells == 0) == (grid[::-1] == 0)).all()
+    assert ((chart.cells == 1) == (grid[::-1] == 1)).all()
+    # With three, one green must stand for both.
+    _, three = chart_in_yarns(Picture(rgb), 16, 16, own, 3)
+    assert three[:2] == own
+    assert len(three) == 3
+    one = chart_in_yarns(Picture(rgb), 16, 16, YARNS[:1], 4)[1]
+    assert one[0] == YARNS[0]
+    assert len(one) == 4
+    with pytest.raises(ChartError, match="4 yarns are given, and 3 colours are wanted"):
+        chart_in_yarns(Picture(rgb), 16, 16, YARNS, 3)
+    with pytest.raises(ChartError, match="2 to 24 yarns, not 25"):
+        chart_in_yarns(Picture(rgb), 16, 16, YARNS, 25)
+
+
+def test_a_picture_that_has_no_more_colours_than_the_yarns():
+    rgb = np.array([(22, 36, 63), (243, 234, 211)], np.uint8)[
+        np.kron([[0, 1]], np.ones((4, 4), int))
+    ]
+    _, used = chart_in_yarns(Picture(rgb), 8, 4, YARNS[:2], 5)
+    assert used == YARNS[:2]
+
+
+@given(PIXELS, st.integers(1, 3), st.integers(2, 8))
+@settings(deadline=None)
+def test_found_colours_never_change_the_knitters_own(rgb, own, colours):
+    large = Picture(np.kron(rgb, np.ones((4, 4, 1), dtype=np.uint8)))
+    try:
+        _, used = chart_in_yarns(large, rgb.shape[1], rgb.shape[0], YARNS[:own], max(own, colours))
+    except ChartError:
+        return
+    kept = [yarn for yarn in used if yarn in YARNS]
+    assert kept == [yarn for yarn in YARNS[:own] if yarn in used]
+    assert used[: len(kept)] == tuple(kept)
+    assert len({yarn.name for yarn in used}) == len({yarn.colour for yarn in used}) == len(used)

@@ -224,7 +224,7 @@ def test_what_is_usual():
     assert (pattern.seen_from, pattern.first_direction) == ("purl", "right")
     usual = Recipe("F", SQUARE)
     assert (usual.width, usual.height, usual.background) == (None, None, None)
-    assert (usual.colours, usual.yarns, usual.framing) == (4, (), Framing())
+    assert (usual.colours, usual.yarns, usual.framing) == (None, (), Framing())
     assert Recipe("F", SQUARE).margins == Margins(sides=0, below=0, above=0)
 
 
