@@ -242,7 +242,8 @@ _LISTENING_OPTIONS = {
         type=int,
         default=ListeningSettings.strictness,
         show_default=True,
-        help=f"How surely your own voice must be heard, 0 to {STRICTEST}.",
+        help=f"Of your own voice, 0 to {STRICTEST}: lower when your words are missed, higher when "
+        "other talk is taken for them.",
     ),
     "microphone": click.option(
         "--microphone", "listening_microphone", help="The microphone by its name, or a part of it."

@@ -141,3 +141,27 @@ def test_a_spoken_word_calls_the_next_row(room, tmp_path):
         err = sitting.leave()
     assert err == ""
     assert "Stopping at row 36" in sitting.next_line()
+
+
+def test_a_spoken_row_is_read_back_and_gone_to_on_a_yes(room, tmp_path):
+    """A session as it is without an option; whoever hears another number says it once more."""
+    pytest.importorskip("moonshine_voice")
+    sitting = Sitting(room, "--row", "36", "--place", str(tmp_path / "boat.place"))
+    try:
+        assert "Row 36, going left" in sitting.next_line()
+        with room.recording() as opening:
+            time.sleep(1)
+            until_quiet(opening)
+        asked, _ = spoken_to(room, sitting, "go to row twenty-four", tmp_path)
+        assert asked == "Row 24? Say yes please, or go back.\n"
+        refused, _ = spoken_to(room, sitting, "go back", tmp_path)
+        assert refused == "Not done. This is still row 36.\n"
+        asked, _ = spoken_to(room, sitting, "go to row twenty-four", tmp_path)
+        assert asked == "Row 24? Say yes please, or go back.\n"
+        done, _ = spoken_to(room, sitting, "yes please", tmp_path)
+        assert re.match(r"Check: carriage on the right, \d+ ends?\. Row 24, going left", done)
+        assert sitting.lines.empty(), "its own questions set nothing off"
+    finally:
+        err = sitting.leave()
+    assert err == ""
+    assert "Stopping at row 24" in sitting.next_line()

@@ -244,6 +244,9 @@ def test_of_one_command_the_likeliest_number_counts_and_of_two_neither():
 
     assert heard((one, -5.0), (near, -5.1)) == one
     assert heard((one, -5.0), (near, -5.1), (other, -6.0)) is None
+    meant = [Scored(one, -5.0), Scored(other, -6.0)]
+    assert numbered.verdict(NUMBERS, meant, lambda: -4.0).near_miss, "one of the two was meant"
+    assert not numbered.verdict(NUMBERS, meant, lambda: 9.0).near_miss, "no command was"
     assert heard((one, -5.0), ("next row", -6.0)) is None
     assert heard((one, -5.0), ("next row", -8.0)) == one
     assert heard((one, -17.0), free=-16.0) is None

@@ -24,18 +24,18 @@ def verdict(
 ) -> Verdict:
     """The verdict where the first of `found` is one of the sentences.
 
-    `found` has the likeliest first; `written_freely` gives the score of the free writing.
+    Where another command is as likely, one of the two was meant: a near miss. `found` has the
+    likeliest first; `written_freely` gives the score of the free writing.
     """
     best = found[0]
     command = sentences[best.sentence].command
-    rival = None
+    rival, alone = None, True
     for other in found[1:]:
         sentence = sentences.get(other.sentence)
         if sentence is None or sentence.command is not command:
-            if best.score - other.score <= LEAST_AHEAD:
-                return NOTHING
+            alone = best.score - other.score > LEAST_AHEAD
             break
         rival = rival or other.sentence
     if best.score <= LEAST or best.score - written_freely() <= LEAST_AGAINST_FREE:
         return NOTHING
-    return Verdict(best.sentence, rival=rival)
+    return Verdict(best.sentence, rival=rival) if alone else Verdict(None, near_miss=True)
