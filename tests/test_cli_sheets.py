@@ -45,7 +45,7 @@ def test_tidy_keeps_to_the_budget_and_says_what_it_did(here):  # noqa: F811
     demo = DEMOS / "harbour-evening.toml"
     made = run("tidy", demo, "--shortest-run", 3, "--at-once", 10)
     assert made.exit_code == 0, made.output
-    assert "Supplies at once: 12 before" in made.stdout
+    assert "Ends at once: 12 before" in made.stdout
     before, after = load(demo), load(Path("harbour-evening-tidy.toml"))
     assert after.supply_plan.at_once <= 10
     table = after.script.runs

@@ -23,11 +23,11 @@ _UNLIKELY = 1.6
 @PATTERN
 @AS_JSON
 @click.option("--max-carry", type=int, help="The longest carry in needles, for this plan.")
-@click.option("--max-rest-rows", type=int, help="The most rows a supply may rest, for this plan.")
+@click.option("--max-rest-rows", type=int, help="The most rows an end may wait, for this plan.")
 def plan_command(
     pattern_path: Path, as_json: bool, max_carry: int | None, max_rest_rows: int | None
 ) -> None:
-    """Say where the work lies, how many supplies it takes and how much yarn."""
+    """Say where the work lies, how many ends it takes and how much yarn."""
     from caller.pattern.storage.pattern_file import load
     from caller.sheets import plan
 
@@ -177,8 +177,8 @@ def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
 @PATTERN
 @click.option("--shortest-run", type=int, default=1, show_default=True, help="Stitches.")
 @click.option("--specks", type=int, default=0, help="Blocks of so many stitches or fewer go.")
-@click.option("--at-once", type=int, help="The most supplies hanging in a row.")
-@click.option("--in-all", type=int, help="The most supplies in the whole work.")
+@click.option("--at-once", type=int, help="The most ends that hang in a row.")
+@click.option("--in-all", type=int, help="The most ends to hang in the whole work.")
 @click.option("--output", type=FILE, help="The pattern file to write; otherwise NAME-tidy.toml.")
 @click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
 @AS_JSON
@@ -192,7 +192,7 @@ def tidy_command(
     overwrite: bool,
     as_json: bool,
 ) -> None:
-    """Change as few stitches as it takes to need fewer supplies."""
+    """Change as few stitches as it takes to need fewer ends."""
     from caller.pattern.picture.recipe import with_chart
     from caller.pattern.storage import pattern_file
     from caller.pattern.tidy.tidying import TidySettings, tidy, yarn_errors

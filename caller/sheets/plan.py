@@ -242,9 +242,10 @@ def as_lines(pattern: Pattern) -> Iterator[str]:
         f"once; {_count(data['weights'], 'tail')} to weight at once; "
         f"{_count(data['tails_to_weave_in'], 'tail')} to weave in."
     )
+    waits = data["max_rest_rows"]
     yield (
-        f"An end is carried at most {_count(data['max_carry'], 'needle')} "
-        f"and waits at most {_count(data['max_rest_rows'], 'row')}."
+        f"An end is carried at most {_count(data['max_carry'], 'needle')} and "
+        + (f"waits at most {_count(waits, 'row')}." if waits else "knits in every row.")
     )
     if data["supplies_at_once"] > 1:
         yield CROSSING

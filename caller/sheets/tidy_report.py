@@ -33,8 +33,8 @@ def as_lines(pattern: Pattern, report: TidyReport) -> Iterator[str]:
     yield f"{changed} of {report.changed.size} stitches were changed ({share:.1%})."
     for what, value in (
         ("Colour changes", "colour_changes"),
-        ("Supplies in all", "supplies"),
-        ("Supplies at once", "at_once"),
+        ("Ends to hang in all", "supplies"),
+        ("Ends at once", "at_once"),
         ("Longest carry", "longest_carry"),
         ("Single stitches", "single_stitches"),
     ):

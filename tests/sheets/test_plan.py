@@ -155,7 +155,7 @@ def test_as_sentences() -> None:
         "The purl side faces you, and the picture is seen from it.",
         "Finished size 20 by 1.2 cm, rested.",
         "5 ends to hang in all, 3 at once; 3 tails to weight at once; 10 tails to weave in.",
-        "An end is carried at most 20 needles and waits at most 0 rows.",
+        "An end is carried at most 20 needles and knits in every row.",
         "Where two yarns meet, take up the next one from under the one just laid.",
         "Wind sand: 2 bobbins, 4.2 m in all, 2.1 g, 3 to buy.",
         "Wind rust: 1 bobbin, 1.9 m in all, 0.7 g, 1 to buy.",
