@@ -121,8 +121,8 @@ def mutants(source: str) -> list[Mutant]:
         while within is not None:
             if isinstance(within, cst.Annotation | cst.ImportFrom | cst.Import | cst.Decorator):
                 return True
-            if isinstance(within, cst.Raise) and isinstance(node, cst.BaseString):
-                return True
+            if isinstance(node, cst.BaseString) and isinstance(within, cst.Raise | cst.Subscript):
+                return True  # the sentence of an error, or a Literal
             within = parents.get(within)
         return isinstance(parents.get(node), cst.Expr) and isinstance(node, cst.BaseString)
 

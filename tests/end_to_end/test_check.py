@@ -365,7 +365,7 @@ def test_the_sound_card_goes_away_in_the_middle(home):
         assert process.wait(60) == 1
     assert any(line.startswith("Spoken command: fails. ") for line in said)
     assert any(line.startswith("Sound: fails. The loudspeaker was taken away") for line in said)
-    assert said[-1].startswith("MIDI pedals"), "it goes on to the end on the screen"
+    assert "MIDI pedals" in said[-1], "it goes on to the end on the screen"
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="devices of Linux")

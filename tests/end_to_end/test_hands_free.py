@@ -14,6 +14,7 @@ from reader_by_ear import RATE as EAR_RATE
 from reader_by_ear import Ear, Told
 from virtual_sound import RATE, Recording, VirtualSound
 
+from caller.calling.listening.loading import READY, STILL_LOADING
 from caller.calling.ports import silence
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import write_wav
@@ -43,8 +44,10 @@ class Sitting:
         self.reader.start()
 
     def _read(self) -> None:
+        """Every line but those that tell of a machine too busy to load fast."""
         for line in self.process.stdout:
-            self.lines.put(line)
+            if not line.startswith((STILL_LOADING.sentence, READY.sentence)):
+                self.lines.put(line)
 
     def next_line(self) -> str:
         return self.lines.get(timeout=60)
@@ -99,19 +102,37 @@ def until_quiet(recording: Recording) -> None:
 def spoken_to(sound: VirtualSound, sitting: Sitting, words: str, folder: Path):
     """Speak a command and take the answer and the recording of it.
 
-    Like a knitter it says the words again when nothing happens; a busy machine drops sound.
+    Like a knitter it says the words again when nothing happens; a busy machine drops sound, and
+    hears nothing while it still loads.
     """
     with sound.recording() as recording:
         begun = len(recording.samples)
-        for _ in range(3):
+        for _ in range(5):
             say_into_microphone(sound, words, folder)
             try:
-                line = sitting.lines.get(timeout=5)
+                line = sitting.lines.get(timeout=15)
             except queue.Empty:
                 continue
             until_quiet(recording)
             return line, recording.samples[begun:]
-    raise AssertionError(f"{words!r} was not heard three times in a row")
+    raise AssertionError(f"{words!r} was not heard five times in a row")
+
+
+def told_by(ear: Ear, samples) -> list[Told]:
+    """What a recording of a call tells, to an independent ear."""
+    return [told for told in ear.row(call_in(samples)) if told.kind != "aside"]
+
+
+def repeated(sound: VirtualSound, sitting: Sitting):
+    """The recording of the call, asked for once more at the keys."""
+    with sound.recording() as recording:
+        begun = len(recording.samples)
+        sitting.process.stdin.write("repeat\n")
+        sitting.process.stdin.flush()
+        sitting.next_line()
+        time.sleep(1)
+        until_quiet(recording)
+        return recording.samples[begun:]
 
 
 @pytest.fixture
@@ -134,8 +155,11 @@ def test_a_spoken_word_calls_the_next_row(room, tmp_path):
         for words, row in [("next row", 37), ("repeat that", 37), ("go back", 36)]:
             line, samples = spoken_to(virtual_sound, sitting, words, tmp_path)
             assert re.match(rf"Row {row}, going ", line), (words, line)
-            heard = ear.row(call_in(samples))
-            assert [told for told in heard if told.kind != "aside"] == expected(row)
+            heard = told_by(ear, samples)
+            for _ in range(2):  # a busy machine drops sound: then it is asked for again, by a line
+                if heard != expected(row):
+                    heard = told_by(ear, repeated(virtual_sound, sitting))
+            assert heard == expected(row)
         assert sitting.lines.empty(), "one word, one move; its own voice sets nothing off"
     finally:
         err = sitting.leave()

@@ -50,13 +50,13 @@ def say(sound, sitting, words, tmp_path):
     path = tmp_path / "said.wav"
     said = sounds.apart([sounds.say(words, VOICE, 147)], 0.6)
     write_wav(path, [SoundBlock(said.astype(np.int16), RATE)])
-    for _ in range(3):
+    for _ in range(5):
         sound.speak(path)
         try:
-            return sitting.lines.get(timeout=6)
+            return sitting.lines.get(timeout=15)
         except queue.Empty:
             continue
-    raise AssertionError(f"{words!r} was not heard three times in a row")
+    raise AssertionError(f"{words!r} was not heard five times in a row")
 
 
 def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_path):

@@ -262,6 +262,34 @@ def test_amounts_and_settings_that_cannot_be(value):
             ask()
 
 
+@pytest.mark.parametrize(
+    ("ask", "sentence"),
+    [
+        (lambda: supply_length_m(1, 13.6, 0, 201), "A stitch width of 201 mm cannot be used"),
+        (lambda: supply_length_m(1, 13.6, 0, 3, 101), "A tail of 101 cm cannot be used"),
+        (lambda: supply_length_m(-1, 13.6, 0, 3), "The stitches must be numbers from 0 up"),
+        (lambda: supply_length_m(1, 13.6, -1, 3), "The carried stitches must be numbers from 0"),
+        (lambda: mass_g(-1, 70), "The metres must be numbers from 0 up"),
+        (lambda: mass_g(-1, 70), "one of them is not"),
+        (lambda: mass_g(1, -1), "A yarn of -1 tex cannot be used"),
+        (lambda: tightness_factor(70, -1), "A loop length of -1 mm cannot be used"),
+        (lambda: balls(1, -1), "A ball of -1 m or g cannot be used"),
+        (lambda: balls(-1, 50), "An amount of -1 m or g cannot be used"),
+        (lambda: row_check(-1, 13.6, Gauge(30, 39)), "A row of -1 stitches cannot be used"),
+        (lambda: row_check(1, 13.6, Gauge(30, 39), -1), "A tail of -1 cm cannot be used"),
+    ],
+)
+def test_what_cannot_be_is_named_with_its_unit(ask, sentence):
+    with pytest.raises((GaugeError, SettingError, YarnError)) as refused:
+        ask()
+    assert sentence in str(refused.value)
+
+
+def test_nothing_at_all_takes_nothing():
+    assert balls(0, 50) == 0
+    assert supply_length_m(0, 13.6, 0, 0, 0, 0) == 0
+
+
 def test_absurd_settings():
     for settings in ({"tail_cm": 101}, {"allowance": 10}, {"allowance": 1.01}):
         with pytest.raises(SettingError):

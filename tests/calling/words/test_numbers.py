@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 from row_decoder import value
 
-from caller.calling.words.numbers import needle_words, number_words
+from caller.calling.words.numbers import needle_words, number_words, unchecked
 from caller.pattern.bed import Bed
 
 STYLES = ("words", "digits", "checked")
@@ -44,6 +44,21 @@ def test_teens_are_checked_and_their_tens_are_not(unit):
         assert digits == number_words(number, "digits")
     for number in (10 * unit, 100 + 10 * unit):
         assert number_words(number, "checked") == number_words(number)
+
+
+@pytest.mark.parametrize("number", [13_000, 19_002, 113_040, 216_000, 999_919])
+def test_teens_among_the_thousands_are_checked_too(number):
+    words = number_words(number)
+    assert number_words(number, "checked") == f"{words}, {number_words(number, 'digits')}"
+
+
+@pytest.mark.parametrize("number", [30_000, 190_030, 913_000 - 3_000, 20_020])
+def test_tens_among_the_thousands_are_not(number):
+    assert number_words(number, "checked") == number_words(number)
+
+
+def test_what_no_stitch_hangs_on_is_not_checked():
+    assert [unchecked(style) for style in STYLES] == ["words", "digits", "words"]
 
 
 @given(st.integers(0, 999_999))
