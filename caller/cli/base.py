@@ -41,6 +41,7 @@ FILES = {
     "check": ("check",),
     "models": ("models",),
     "add": ("add",),
+    "words": ("words",),
 }
 """The files in this package, and the commands in each."""
 

@@ -1,7 +1,7 @@
 """Recognisers: chosen by the settings, opened, and put to a sound file or the microphone."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 
 import numpy as np
@@ -21,6 +21,10 @@ from caller.settings import ListeningSettings
 
 LONGEST_SENTENCE_S = 3.2
 """A sentence with a number in the hundreds takes longer than a phrase."""
+_ASKING = frozenset(
+    (Command.REPEAT, Command.WHERE, Command.REMAINING, Command.SUPPLIES, Command.CHANGES)
+) | {Command.HELP, Command.SLOWER, Command.FASTER, Command.PAUSE, Command.LISTEN, Command.YES}
+"""Set off by mistake, these cost a moment's listening and no place; "yes" only answers."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,7 @@ class RecogniserChoice:
     open: Callable[[], Recogniser]
     notes: tuple[ListeningError, ...] = ()
     sentences: Sentences = no_sentences
+    listening: ListenerSettings = field(default_factory=ListenerSettings)
 
     @property
     def said(self) -> tuple[tuple[str, str], ...]:
@@ -92,7 +97,12 @@ def choose_recogniser(
     if settings.engine in ("auto", "english") and not no_english and not vosk_first:
         heard = sentences if Command.YES in words.values() else no_sentences
         return RecogniserChoice(
-            "english", words, partial(_english, tuple(words), heard), notes, heard
+            "english",
+            words,
+            partial(_english, words, heard),
+            notes,
+            heard,
+            english_listening(words, heard is not no_sentences),
         )
     if folder is not None:
         return RecogniserChoice("vosk", words, partial(VoskRecogniser, folder, tuple(words)), notes)
@@ -116,10 +126,18 @@ def _missing_english() -> ListeningError | None:
     return None
 
 
-def _english(phrases: tuple[str, ...], sentences: Sentences) -> Recogniser:
+def english_listening(words: Iterable[str], numbers: bool = False) -> ListenerSettings:
+    """How the English model listens: it decides early, and hears a room's tail to its end."""
+    most = max(len(phrase.split()) for phrase in words)
+    longest_s = max(2.4, 1.0 + 0.4 * most, LONGEST_SENTENCE_S * numbers)
+    return ListenerSettings(EndpointSettings(longest_s=longest_s, early_s=0.1))
+
+
+def _english(words: Words, sentences: Sentences) -> Recogniser:
     from caller.devices.recognisers.english.recogniser import EnglishRecogniser
 
-    return EnglishRecogniser(phrases, sentences=sentences())
+    asking = [phrase for phrase, command in words.items() if command in _ASKING]
+    return EnglishRecogniser(tuple(words), sentences=sentences(), asking=asking)
 
 
 def _of_names(takes: Iterable[str]) -> Words:
@@ -140,11 +158,8 @@ def open_listener(choice: RecogniserChoice, recogniser: Recogniser | None = None
     """
     from caller.devices.recognisers.silero_vad import SileroDetector
 
-    settings = ListenerSettings()
-    if choice.sentences is not no_sentences:
-        settings = ListenerSettings(EndpointSettings(longest_s=LONGEST_SENTENCE_S))
     recogniser = recogniser or choice.open()
-    return Listener(SileroDetector(), recogniser, settings, choice.words, choice.sentences)
+    return Listener(SileroDetector(), recogniser, choice.listening, choice.words, choice.sentences)
 
 
 def open_microphone(name: str | None) -> Microphone:

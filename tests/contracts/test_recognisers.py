@@ -75,7 +75,7 @@ ENGLISH = Case(
     lambda: EnglishRecogniser(PHRASES),
     "english",
     PHRASES,
-    ("en-us", "en-us+m3", "en-gb-scotland", "en-029"),
+    ("en-us", "en-us+m3", "en-us+f2", "en-029"),
     (*SPHINX.other, "why not", "you're tired", "there's no cash", "help"),
     0.9,
 )

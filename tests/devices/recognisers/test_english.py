@@ -104,7 +104,7 @@ def test_a_beginning_that_cannot_win_is_not_followed(model):
         "Where Am I",
         "let's go on",
         "let\u2019s go on",
-        "o'clock",
+        "what's o'clock",
         "onwards",
         "carry-on now",
         "please would you be so kind and call the next row",

@@ -6,7 +6,7 @@ noise: "repeat that" beside a carriage is written as another sentence, while its
 the best by far.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import partial
 
 import numpy as np
@@ -15,19 +15,24 @@ from numpy.typing import NDArray
 from caller.calling.listening.grammar import Grammar
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.english import numbered
+from caller.devices.recognisers.english.bounds import (
+    above_noise_db,
+    bound,
+    looser_by,
+    priors,
+)
 from caller.devices.recognisers.english.free_writing import write_freely
 from caller.devices.recognisers.english.model import SHORTEST_SAMPLES, EnglishModel
 from caller.devices.recognisers.english.sentence_tree import SentenceTree
 from caller.devices.recognisers.english.spellings import is_english, sentence_spellings, spellings
 from caller.errors import ListeningError
 
-LEAST_SCORE = -9.0
-LEAST_AGAINST_FREE = -6.0
-LEAST_AHEAD = 6.0
-"""Natural logarithms: of a phrase's likelihood, of it against that of the free writing, and against
-that of the phrase that comes second."""
-NEAR = -14.0
-"""A phrase that is the best by far but this unlikely may have been meant."""
+LEAST = -18.0
+"""What no bound goes below is not looked for."""
+SURE = 0.25
+"""What meets a bound this much stricter needs no more quiet behind it."""
+NEAR = 0.7
+"""What meets a bound so much looser may have been meant."""
 
 
 class EnglishRecogniser:
@@ -38,10 +43,14 @@ class EnglishRecogniser:
         phrases: Sequence[str],
         model: EnglishModel | None = None,
         sentences: Grammar | None = None,
+        asking: Collection[str] = (),
     ) -> None:
-        """Load the model. ListeningError when it fails, or for words not in English letters.
+        """Load the model.
 
-        `sentences` are heard beside the phrases, each answered with its words.
+        `sentences` are heard beside the phrases, each answered with its words. `asking` are the
+        phrases that move nothing.
+
+        ListeningError when it cannot be loaded, and for words not in English letters.
         """
         if not any(phrase.split() for phrase in phrases):
             raise ListeningError("There is no phrase to listen for.")
@@ -58,6 +67,11 @@ class EnglishRecogniser:
         texts = {phrase: spellings(phrase) for phrase in phrases}
         texts |= {words: sentence_spellings(one.written) for words, one in self._sentences.items()}
         self._tree = SentenceTree(self._model.tokeniser, texts)
+        self._priors = priors(self._model, phrases)
+        self._asking = frozenset(asking)
+        self._begins_another = {
+            phrase for phrase in phrases if any(one.startswith(f"{phrase} ") for one in texts)
+        }
 
     @property
     def name(self) -> str:
@@ -70,23 +84,27 @@ class EnglishRecogniser:
         if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         encoded = self._model.encode(segment)
-        least = min(NEAR, numbered.LEAST - numbered.LEAST_AHEAD) if self._sentences else NEAR
-        found = self._tree.search(self._model, encoded, least=least)
+        found = self._tree.search(self._model, encoded, least=LEAST)
         if not found:
             return NOTHING
-        best = found[0]
+        best, second = found[0], found[1].score if len(found) > 1 else LEAST
         if best.sentence in self._sentences:
             free_of = partial(write_freely, self._model, encoded, best.score)
             return numbered.verdict(self._sentences, found, lambda: free_of().score)
-        if best.score <= NEAR:
-            return NOTHING
-        second = found[1].score if len(found) > 1 else NEAR
-        if best.score - second <= LEAST_AHEAD and len(found) > 1:
+        looser = looser_by(above_noise_db(segment))
+
+        def likely(free: float, stricter: float = 0.0) -> bool:
+            phrase = best.sentence
+            limit = bound(self._priors[phrase], phrase not in self._asking, stricter - looser)
+            return limit.is_met(best.score, free, second)
+
+        if not likely(best.score, -NEAR):
             return NOTHING
         free = write_freely(self._model, encoded, best.score).score
-        if best.score - free > LEAST_AGAINST_FREE and best.score > LEAST_SCORE:
-            return Verdict(best.sentence)
-        return Verdict(None, near_miss=best.score - free > 2 * LEAST_AGAINST_FREE)
+        if not likely(free):
+            return Verdict(None, near_miss=likely(free, -NEAR))
+        sure = likely(free, SURE) and best.sentence not in self._begins_another
+        return Verdict(best.sentence, sure=sure)
 
     def close(self) -> None:
         self._model = None

@@ -48,7 +48,12 @@ class SentenceTree:
                 node.ends = sentence
 
     def search(
-        self, model: EnglishModel, encoded: Encoded, beam: int = BEAM, least: float = LEAST
+        self,
+        model: EnglishModel,
+        encoded: Encoded,
+        beam: int = BEAM,
+        least: float = LEAST,
+        window: float = WINDOW,
     ) -> list[Scored]:
         """The sentences that were not given up, the likeliest first."""
         complete: dict[str, float] = {}
@@ -64,7 +69,7 @@ class SentenceTree:
                         complete[child.ends] = float(np.logaddexp(known, reached))
                     else:
                         longer.append((reached, row, token, child))
-            floor = max(least, max(complete.values(), default=-np.inf) - WINDOW)
+            floor = max(least, max(complete.values(), default=-np.inf) - window)
             longer = [one for one in longer if one[0] > floor]
             longer.sort(key=lambda one: -one[0])
             del longer[beam:]

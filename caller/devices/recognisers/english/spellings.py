@@ -13,16 +13,17 @@ def is_english(word: str) -> bool:
 
 
 def spellings(phrase: str) -> tuple[str, ...]:
-    """Each way to write a phrase: "Next row.", "next row", "Help me, please?" and so on.
+    """Each way to write a phrase: "Yes please.", "yes please", "Yes, please!" and so on.
 
     Capitals, hyphens and curly apostrophes in the phrase itself do not matter.
     """
     written = phrase.casefold().replace("\u2019", "'")
     texts = []
-    asked = re.sub(r"(?<=\w) please$", ", please", written)
-    for one in (written, written.replace("-", " "), asked):
-        plain = " ".join(_ALWAYS_CAPITAL.get(word, word) for word in one.split())
-        texts += [plain[:1].upper() + plain[1:], plain]
+    for one in (written, written.replace("-", " ")):
+        words = [_ALWAYS_CAPITAL.get(word, word) for word in one.split()]
+        paused = [" ".join(words[:at]) + ", " + " ".join(words[at:]) for at in range(1, len(words))]
+        for plain in (" ".join(words), *paused):
+            texts += [plain[:1].upper() + plain[1:], plain]
     return tuple(text + mark for text in dict.fromkeys(texts) for mark in ENDINGS)
 
 

@@ -1,0 +1,99 @@
+"""How likely a phrase must be to count as said, found from the phrase itself.
+
+Even of faint noise the model holds some phrases for likelier than others, and those are what other
+talk sets off most. This likelihood, the phrase's prior, is the bound's only source, so that a
+phrase of the knitter's own has a bound as soon as it is chosen. What moves the row must be surer
+than what only asks. In noise every phrase scores lower, the true one too, so the bound is looser
+there. The figures behind the constants are in DEVELOPERS.md.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.calling.listening.blocks import RATE
+from caller.devices.recognisers.english.model import EnglishModel
+from caller.devices.recognisers.english.sentence_tree import SentenceTree
+from caller.devices.recognisers.english.spellings import spellings
+from caller.devices.recognisers.noise import pink_noise
+
+_NOISE_S = 1.2
+_LEVELS = (40.0, 120.0, 400.0)
+"""Root mean square of the noise, of 32,768."""
+_NOISE_LEAST = -60.0
+
+LIKELY, UNLIKELY = -17.0, -24.0
+"""Priors at which the strict and the loose bound hold; between them the bound goes from one to the
+other, and beyond the likely one it gets stricter still."""
+STRICTEST = -0.5
+MOVES = 0.7
+"""What moves the row goes only this part of the way to the loose bound."""
+
+
+QUIET_DB, NOISY_DB = 40.0, 20.0
+IN_NOISE = 0.4
+"""From a quiet place to a noisy one, by `above_noise_db`, the bound goes this much of the way."""
+_FRAME = RATE // 50
+
+
+@dataclass(frozen=True)
+class Bound:
+    """Natural logarithms: of a phrase's likelihood, of it against that of the free writing, and
+    against that of the phrase that comes second."""
+
+    score: float
+    against_free: float
+    ahead: float
+
+    def is_met(self, score: float, free: float, second: float) -> bool:
+        return (
+            score > self.score and score - free > self.against_free and score - second > self.ahead
+        )
+
+
+_STRICT, _LOOSE = Bound(-8.0, -4.0, 6.0), Bound(-14.0, -12.0, 2.0)
+
+
+def above_noise_db(segment: NDArray[np.int16]) -> float:
+    """How far a segment's loud frames (95th percentile of power, 20 ms) lie above its quiet ones
+    (10th percentile), in dB: about 50 in a quiet room, 16 with a word 10 dB above the noise."""
+    frames = segment[: len(segment) // _FRAME * _FRAME].astype(np.float64).reshape(-1, _FRAME)
+    power = np.sort(np.mean(frames**2, axis=1)) + 1.0
+    return float(10 * np.log10(power[int(0.95 * len(power))] / power[int(0.1 * len(power))]))
+
+
+def looser_by(above_db: float) -> float:
+    """The part of the way that noise makes the bound looser."""
+    return IN_NOISE * float(np.clip((QUIET_DB - above_db) / (QUIET_DB - NOISY_DB), 0.0, 1.0))
+
+
+def bound(prior: float, moves: bool, stricter: float = 0.0) -> Bound:
+    """The bound of a phrase of this prior; `stricter` is a part of the way back."""
+    way = float(np.clip((LIKELY - prior) / (LIKELY - UNLIKELY), STRICTEST, 1.0))
+    if moves and way > 0:
+        way *= MOVES
+    way -= stricter
+    return Bound(
+        _STRICT.score + way * (_LOOSE.score - _STRICT.score),
+        _STRICT.against_free + way * (_LOOSE.against_free - _STRICT.against_free),
+        _STRICT.ahead + way * (_LOOSE.ahead - _STRICT.ahead),
+    )
+
+
+def priors(model: EnglishModel, phrases: Iterable[str]) -> Mapping[str, float]:
+    """The likelihood of each phrase where only faint noise is heard, as a natural logarithm."""
+    tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in phrases})
+    size = round(_NOISE_S * RATE)
+    found: dict[str, list[float]] = {}
+    for number, level in enumerate(_LEVELS):
+        noise = pink_noise()[number * size :][:size] * level
+        encoded = model.encode(np.rint(noise).astype(np.int16))
+        scored = tree.search(model, encoded, 1_000, _NOISE_LEAST, -_NOISE_LEAST)
+        for one in scored:
+            found.setdefault(one.sentence, []).append(one.score)
+    return {
+        phrase: float(np.mean(found[phrase])) if phrase in found else _NOISE_LEAST
+        for phrase in phrases
+    }

@@ -1,0 +1,71 @@
+"""Bounds by a phrase's prior: ordered, continuous, and stricter for what moves."""
+
+import numpy as np
+import pytest
+import sounds
+from hypothesis import given
+from hypothesis import strategies as st
+
+from caller.devices.recognisers.english.bounds import (
+    IN_NOISE,
+    LIKELY,
+    QUIET_DB,
+    UNLIKELY,
+    above_noise_db,
+    bound,
+    looser_by,
+    priors,
+)
+from caller.devices.recognisers.english.model import EnglishModel
+
+logarithms = st.floats(-40, 0)
+
+
+@given(logarithms, logarithms, st.booleans())
+def test_a_likelier_phrase_has_a_stricter_bound(one, other, moves):
+    lower, higher = bound(min(one, other), moves), bound(max(one, other), moves)
+    assert lower.score <= higher.score
+    assert lower.against_free <= higher.against_free
+    assert lower.ahead <= higher.ahead
+
+
+@given(logarithms, st.floats(0.01, 1))
+def test_what_moves_is_stricter_and_so_is_what_is_asked_to_be(prior, part):
+    assert bound(prior, True).score >= bound(prior, False).score
+    assert bound(prior, False, part).score > bound(prior, False).score
+
+
+@given(logarithms, logarithms, logarithms, logarithms, st.floats(0, 5))
+def test_a_likelier_hearing_is_never_refused_where_a_less_likely_one_is_taken(p, s, f, t, more):
+    one = bound(p, True)
+    assert one.is_met(s + more, f, t) or not one.is_met(s, f, t)
+
+
+def test_the_ends_are_as_told():
+    assert bound(LIKELY, True) == bound(LIKELY, False)
+    assert bound(UNLIKELY - 5, False) == bound(UNLIKELY, False)
+    assert bound(0.0, False).score > bound(LIKELY, False).score
+
+
+def test_single_words_are_likelier_than_phrases_and_phrases_than_nonsense():
+    found = priors(EnglishModel(), ("next", "go back", "previous row", "onward please herring"))
+    assert list(found.values()) == sorted(found.values(), reverse=True)
+    assert found["next"] > LIKELY
+    assert found["onward please herring"] < UNLIKELY
+    assert found == pytest.approx(priors(EnglishModel(), tuple(found)), abs=1e-6)
+
+
+@pytest.mark.parametrize("snr_db", [5, 10, 20])
+def test_noise_below_a_word_is_seen_and_makes_the_bound_looser(snr_db):
+    word = sounds.say("next row")
+    mixed = sounds.in_noise(word, sounds.pink(3.0), snr_db, gap_s=0.25)
+    quiet = np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
+    assert above_noise_db(mixed) == pytest.approx(snr_db + 6, abs=6)
+    assert above_noise_db(quiet) > QUIET_DB
+    assert looser_by(above_noise_db(quiet)) == 0.0
+    assert 0 < looser_by(above_noise_db(mixed)) <= IN_NOISE
+
+
+@given(st.floats(0, 80), st.floats(0, 80))
+def test_the_more_noise_the_looser(one, other):
+    assert looser_by(min(one, other)) >= looser_by(max(one, other))

@@ -1,0 +1,108 @@
+"""`row-caller words`: what is said for the commands, tried by the program's own voices."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from caller.calling.commands import PHRASES, Command
+from caller.calling.listening.everyday import EVERYDAY
+from caller.calling.ports import Verdict
+from caller.cli import main
+from caller.wiring import phrase_check
+from caller.wiring.phrase_check import LANGUAGES, OFTEN, PhraseCheck, check_phrases
+
+
+class Scripted:
+    """Answers each sound with what its text is to be taken for."""
+
+    def __init__(self, texts, taken):
+        self._texts, self._taken = iter(texts), taken
+
+    def recognise(self, _segment):
+        return Verdict(self._taken.get(next(self._texts)))
+
+
+@pytest.fixture
+def silent(monkeypatch):
+    """No sound is made; the texts alone are told."""
+    texts = []
+
+    def spoken(said):
+        for _, kind, text in said:
+            texts.append(text)
+            yield text, kind, None
+
+    monkeypatch.setattr(phrase_check, "_spoken", spoken)
+    return texts
+
+
+def checked(silent, taken, words):
+    told = []
+    silent.clear()
+    recogniser = Scripted((), taken)
+    recogniser.recognise = lambda _: Verdict(taken.get(silent[-1]))
+    found = check_phrases(words, recogniser, lambda done, of: told.append((done, of)))
+    assert told[-1][0] == told[-1][1] == len(silent)
+    return {one.phrase: one for one in found}
+
+
+WORDS = {"onward": Command.NEXT, "once more": Command.REPEAT}
+
+
+def test_a_phrase_that_is_heard_and_set_off_by_nothing(silent):
+    found = checked(silent, {phrase: phrase for phrase in WORDS}, WORDS)
+    assert found["onward"] == PhraseCheck("onward", "next", len(LANGUAGES), len(LANGUAGES))
+    assert found["onward"].trouble is None
+
+
+def test_everyday_talk_that_is_the_phrase_itself_does_not_count(silent):
+    assert "Once more." in EVERYDAY
+    found = checked(silent, {"once more": "once more", "Once more.": "once more"}, WORDS)
+    assert found["once more"].by_talk == ()
+
+
+@pytest.mark.parametrize(
+    ("taken", "said"),
+    [
+        ({"once more": "onward"}, "'once more' is taken for it"),
+        ({"to the left": "onward"}, "The call's own 'to the left' is taken for it"),
+        ({"thirteen": "onward"}, "'thirteen' is taken for it"),
+        (dict.fromkeys(EVERYDAY[:OFTEN], "onward"), "Talk sets it off, such as 'Hello.'"),
+        ({}, "It is seldom heard"),
+    ],
+)
+def test_what_is_wrong_with_a_phrase_is_a_sentence(silent, taken, said):
+    found = checked(silent, taken, WORDS)
+    assert said in found["onward"].trouble
+    assert found["onward"].trouble.endswith(".")
+
+
+def test_a_little_talk_is_told_and_no_trouble(silent):
+    taken = {"onward": "onward", "Hello.": "onward"}
+    assert checked(silent, taken, WORDS)["onward"].by_talk == ("Hello.",)
+    assert checked(silent, taken, WORDS)["onward"].trouble is None
+
+
+@pytest.mark.slow
+def test_words_of_the_settings_are_tried_for_real(tmp_path, monkeypatch):
+    """Words that sound alike are told of; a good phrase is not."""
+    settings = tmp_path / "settings.toml"
+    settings.write_text(
+        '[words]\nnext = ["move to row"]\nback = ["move two rows"]\nhelp = ["help me please"]\n'
+    )
+    monkeypatch.setenv("CALLER_SETTINGS", str(settings))
+    monkeypatch.setenv("CALLER_OWN_VOICE", str(tmp_path / "own-voice"))
+    monkeypatch.setattr(phrase_check, "EVERYDAY", EVERYDAY[:12])
+    ran = CliRunner().invoke(main, ["words", "--json", "--recogniser", "english"])
+    found = {one["phrase"]: one for one in json.loads(ran.stdout)}
+    assert list(found) == ["move to row", "move two rows", "help me please"]
+    assert found["help me please"]["heard"] >= 2
+    assert found["help me please"]["trouble"] is None
+    assert (ran.exit_code == 1) == any(one["trouble"] for one in found.values())
+
+
+def test_everyday_sentences_hold_no_command():
+    bare = {phrase_check._bare(text) for text in EVERYDAY}
+    assert not bare & set(PHRASES)
+    assert len(bare) == len(EVERYDAY)
