@@ -8,6 +8,7 @@ runs in a child process started with `env`.
 import contextlib
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
 import threading
@@ -119,6 +120,15 @@ class VirtualSound:
     def __exit__(self, *_: object) -> None:
         self.stop()
         shutil.rmtree(self.folder, ignore_errors=True)
+
+    @contextmanager
+    def hanging(self) -> Iterator[None]:
+        """The server answers nobody, and closes no connection either."""
+        self._server.send_signal(signal.SIGSTOP)
+        try:
+            yield
+        finally:
+            self._server.send_signal(signal.SIGCONT)
 
     def stop(self) -> None:
         """Take the sound card away."""

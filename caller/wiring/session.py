@@ -22,6 +22,7 @@ from caller.devices.storage.journal import FileJournal, place_file
 from caller.errors import CallerError, PlaceError, SoundLibraryError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, ListeningSettings, VoiceSettings
+from caller.wiring.closing import closed_in_time
 from caller.wiring.pedals import PedalInputs
 from caller.wiring.recognisers import (
     RecogniserChoice,
@@ -54,24 +55,25 @@ def knit(
         stack.callback(journal.close)
         kept = _kept(journal, row)
         events = Events()
+        devices = stack.enter_context(closed_in_time())
         voice = open_voice(voice_settings, lambda note: events.put(News(note)))
-        stack.callback(voice.close)
+        devices.callback(voice.close)
         loudspeaker = loudspeaker_or_silence(
             voice.rate, loudspeaker_name, show, events.put, call_settings.stereo
         )
-        stack.callback(loudspeaker.close)
+        devices.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
         own = settings_file.load()
         pedals = PedalInputs(own.pedals, own.presses, events)
-        stack.callback(pedals.close)
+        devices.callback(pedals.close)
         keys = key_source(events, sys.stdin.isatty, pedals.takes)
-        stack.callback(keys.close)
+        stack.callback(keys.close)  # first of all: it gives the terminal back
         call_settings = replace(call_settings, said=())
         if listening_settings.listen:
             choice = choose_recogniser(
                 listening_settings, partial(grammar, pattern.script.rows, pattern.bed)
             )
-            if stack.enter_context(_listening(desk, choice, listening_settings)):
+            if devices.enter_context(_listening(desk, choice, listening_settings)):
                 call_settings = replace(
                     call_settings,
                     said=choice.said,

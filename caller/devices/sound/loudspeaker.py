@@ -24,6 +24,11 @@ _LOST = SoundError(
     "The loudspeaker was taken away or its driver stopped",
     "plug it in again. If there is no sound soon after, start the session again.",
 )
+_STALLED = SoundError(
+    "The loudspeaker takes no more sound", "start the computer's sound again, then the session."
+)
+STALLED_S = 2.0
+"""A device that asks for nothing for so long, while sound waits for it, does not play."""
 _BACK = News("The loudspeaker is back.")
 _TOLD_MOST = 400
 """Blocks, of some 10 ms, that are told and not yet taken."""
@@ -73,6 +78,7 @@ class SoundCardLoudspeaker:
         self._drawing = False
         self._feeder: threading.Thread | None = None
         self._last_sound_s = time.monotonic() - 3600.0
+        self._asked_s = time.monotonic()  # when the device last asked for sound
         self._ducking = Ducking(rate)
         self._told: queue.SimpleQueue[NDArray[np.int16] | None] | None = None
         self._error: Exception | None = None
@@ -154,6 +160,8 @@ class SoundCardLoudspeaker:
                     return True
                 if until is not None and time.monotonic() >= until:
                     return False
+                if self._pieces and time.monotonic() - self._asked_s > STALLED_S:
+                    raise SoundError(*_STALLED.args)
                 self._changed.wait(0.01 if not self._busy() else 0.05)
             if self._error is not None:
                 error, self._error = self._error, None
@@ -225,6 +233,7 @@ class SoundCardLoudspeaker:
         """PortAudio asks for the next samples, on its own thread."""
         filled = 0
         with self._changed:
+            self._asked_s = time.monotonic()
             while filled < frames and self._pieces:
                 piece = self._pieces[0]
                 part = piece[: frames - filled]
@@ -273,6 +282,7 @@ class SoundCardLoudspeaker:
                 back = stream.active and not self._closing
                 if back:
                     self._stream, self._lost = stream, False
+                    self._asked_s = time.monotonic()
                     self._start_feeder()
             if not back:
                 self._let_go(stream)
