@@ -119,7 +119,7 @@ def test_what_was_not_taught_is_told(voice, monkeypatch, tmp_path):
     monkeypatch.setattr(session, "open_microphone", lambda _name: QuietMicrophone())
     words = {"next": BY_NAME["next"], "repeat": BY_NAME["repeat"]}
     choice = RecogniserChoice("own", words, lambda: None)
-    monkeypatch.setattr(session, "choose_recogniser", lambda _settings: choice)
+    monkeypatch.setattr(session, "choose_recogniser", lambda *_: choice)
     done = knit(tmp_path)
     assert "Not taught, so by keys and pedals only: back, where." in voice.said
     assert done.output.count("or say what you taught for it") == 2
