@@ -162,8 +162,9 @@ def _number(text: str) -> float:
 @click.option("--output", type=FILE, help="Name for the pictures; otherwise PATTERN's, here.")
 @click.option("--replace", is_flag=True, help="Overwrite pictures that exist.")
 def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
-    """Draw the piece from both sides, and which supply knits where."""
+    """Draw the piece from both sides, and which end knits where; say where each yarn lies."""
     from caller.pattern.storage.pattern_file import load
+    from caller.sheets.in_words import yarns_in_words
     from caller.sheets.pictures.preview import write_pictures
 
     pattern = load(pattern_path)
@@ -171,6 +172,8 @@ def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
         pattern, pattern.supply_plan, output or Path(pattern_path.stem), replace
     ):
         show(f"Written: {path}")
+    for line in yarns_in_words(pattern):
+        show(line)
 
 
 @main.command("tidy")
@@ -197,6 +200,7 @@ def tidy_command(
     from caller.pattern.storage import pattern_file
     from caller.pattern.tidy.tidying import TidySettings, tidy, yarn_errors
     from caller.sheets import tidy_report
+    from caller.sheets.in_words import changed_patches, changes_in_words
     from caller.sheets.tidy_report import as_lines, changes_png
 
     settings = TidySettings(shortest_run, specks, at_once, in_all)
@@ -222,9 +226,11 @@ def tidy_command(
     changes = path.with_name(f"{path.stem}.changes.png")
     written, chart_path = pattern_file.save(with_chart(pattern, result.chart), path, overwrite)
     write_whole(changes, changes_png(pattern, result.report))
+    patches = changed_patches(pattern, result.chart.cells)
     if as_json:
-        show_json(tidy_report.as_json(pattern, result.report))
+        told = tidy_report.as_json(pattern, result.report)
+        show_json(told | {"changes": [vars(patch) for patch in patches]})
         return
-    for line in as_lines(pattern, result.report):
+    for line in (*as_lines(pattern, result.report), *changes_in_words(patches)):
         show(line)
     show(f"Written: {written} and its chart {chart_path}; what changed: {changes}.")
