@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 from caller.calling.commands import BY_NAME, WORDS, Command, Words
 from caller.calling.listening.endpointing import EndpointSettings
 from caller.calling.listening.grammar import Sentences, no_sentences
+from caller.calling.listening.into_call import IntoCall
 from caller.calling.listening.listener import (
     Listener,
     ListenerSettings,
+    Noticing,
 )
 from caller.calling.ports import EchoRemover, Loudspeaker, Microphone, Recogniser
 from caller.devices.storage import settings_file
@@ -175,9 +177,27 @@ def open_canceller(settings: ListeningSettings, loudspeaker: Loudspeaker) -> Ech
     Open it before the first sound, close it before the loudspeaker. Raises ListeningError, with the
     one command, when its library is missing.
     """
+    return _canceller(loudspeaker) if settings.listen_while_speaking else None
+
+
+def open_noticing(
+    choice: RecogniserChoice, recogniser: Recogniser, loudspeaker: Loudspeaker
+) -> tuple[Noticing, EchoRemover] | None:
+    """What notices commands that are said into the call, and the canceller that it needs; None
+    where its library is not there, or nothing sounds. `recogniser` is the chosen one, opened."""
+    try:
+        echo = _canceller(loudspeaker)
+    except ListeningError:
+        return None
+    if echo is None:
+        return None
+    return IntoCall(echo, open_listener(choice, recogniser)).feed, echo
+
+
+def _canceller(loudspeaker: Loudspeaker) -> EchoRemover | None:
     from caller.devices.sound.loudspeaker import SoundCardLoudspeaker
 
-    if not settings.listen_while_speaking or not isinstance(loudspeaker, SoundCardLoudspeaker):
+    if not isinstance(loudspeaker, SoundCardLoudspeaker):
         return None
     from caller.devices.sound.echo_canceller import LoudspeakerEcho
 

@@ -30,6 +30,7 @@ from caller.wiring.recognisers import (
     open_canceller,
     open_listener,
     open_microphone,
+    open_noticing,
 )
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
@@ -131,9 +132,15 @@ def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings
         loading = LoadingRecogniser(choice.name, choice.open, put)
         listener = open_listener(choice, loading)
         stack.callback(listener.close)
+        noticed = None
+        if not settings.listen_while_speaking and (
+            noticing := open_noticing(choice, loading, desk.loudspeaker)
+        ):
+            noticed, canceller = noticing
+            stack.callback(canceller.close)
         thread = threading.Thread(
             target=listen,
-            args=(microphone, listener, desk.loudspeaker, desk.events, echo),
+            args=(microphone, listener, desk.loudspeaker, desk.events, echo, noticed),
             name="microphone",
             daemon=True,
         )

@@ -18,7 +18,8 @@ from caller.calling.events import (
     Typed,
     Unknown,
 )
-from caller.calling.listening.listener import HeardPhrase, listen
+from caller.calling.listening.into_call import IntoCall
+from caller.calling.listening.listener import HeardPhrase, NearlyHeard, listen
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.signals import Signal, sound
@@ -321,6 +322,41 @@ def test_the_ears_are_shut_while_it_speaks_and_a_little_after():
     assert listener.deaf == 2 * 512
     assert listener.overheard == 512, "the beginning of a word that goes on is kept"
     assert [events.get_nowait() for _ in range(events.qsize())] == [Spoken(Command.NEXT)] * 2
+
+
+def test_a_command_said_into_the_call_gets_a_note_and_is_not_obeyed():
+    block, asked = np.ones(512, dtype=np.int16), []
+
+    def noticed(samples, speaking):
+        asked.append((len(samples), speaking))
+        return speaking and len(asked) == 2
+
+    events, quiet = Events(), [0.0, 0.0, 0.2, 5.0]
+    microphone = ScriptedMicrophone([block] * 4)
+    listen(microphone, ScriptedListener(), TimedLoudspeaker(quiet), events, None, noticed)
+    assert asked == [(512, True)] * 3 + [(512, False)], "it hears all, to know the echo"
+    told = [events.get_nowait() for _ in range(events.qsize())]
+    assert told == [NotQuiteHeard(), Spoken(Command.NEXT)]
+
+
+def test_into_the_call_only_a_whole_command_is_noticed():
+    class Heard(ScriptedListener):
+        def feed(self, samples):
+            near = [NearlyHeard(0.0)] if samples[0] == 2 else []
+            return near if near else super().feed(samples)
+
+    class Clean:
+        def clean(self, heard):
+            return heard
+
+    listener = Heard()
+    into = IntoCall(Clean(), listener)
+    block = np.ones(512, dtype=np.int16)
+    assert into.feed(block, True)
+    assert not into.feed(2 * block, True), "not what is only near"
+    assert not into.feed(0 * block, True)
+    assert not into.feed(block, False)
+    assert listener.deaf == 512, "between calls the other one listens"
 
 
 def test_a_microphone_that_is_taken_away_is_trouble():

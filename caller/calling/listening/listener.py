@@ -1,5 +1,6 @@
 """From sound to commands: blocks -> speech or not -> segments -> a phrase -> its command."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,6 +20,9 @@ from caller.calling.ports import (
     Verdict,
 )
 from caller.errors import CallerError
+
+Noticing = Callable[[NDArray[np.int16], bool], bool]
+"""Takes what is heard, and whether the loudspeaker speaks; whether a command was said into it."""
 
 
 @dataclass(frozen=True)
@@ -159,13 +163,14 @@ def listen(
     loudspeaker: Loudspeaker,
     events: Events,
     echo: EchoRemover | None = None,
+    noticed: Noticing | None = None,
 ) -> None:
     """Turn what the microphone hears into commands until it is closed; runs on its own thread.
 
     Without `echo` half-duplex: what comes in while the loudspeaker speaks, and a little after, is
     dropped, but for the beginning of a word that goes on. With it the caller's own voice is taken
     out of all that comes in, and the call gets softer from where a word seems to begin, so that its
-    end is heard better.
+    end is heard better. Half-duplex, `noticed` tells of a command that was said into the call.
     """
     try:
         for samples in microphone.blocks():
@@ -178,9 +183,13 @@ def listen(
                     listener.deafen(len(samples))
                 else:
                     listener.overhear(samples)
+                if noticed is not None and noticed(samples, True):
+                    events.put(NotQuiteHeard())
                 continue
             else:
                 found = listener.feed(samples)
+                if noticed is not None:
+                    noticed(samples, False)
             for heard in found:
                 if isinstance(heard, HeardPhrase):
                     events.put(Spoken(heard.command, heard.number, heard.rival))
