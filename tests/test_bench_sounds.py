@@ -112,3 +112,15 @@ def test_talk_is_put_in_a_row_whole_and_once(lengths):
     first = negatives.first_minutes(files, 1.0)
     assert sum(map(len, first)) <= 60 * sounds.RATE
     assert len(first) == len(files) or sum(lengths[: len(first) + 1]) > 60 * sounds.RATE
+
+
+def test_each_speakers_worst_word():
+    heard = trials.Heard()
+    for speaker, word, hit in [
+        ("a", "x", True),
+        ("a", "y", False),
+        ("a", "y", True),
+        ("b", "x", True),
+    ]:
+        heard.by_speaker[speaker, word, hit] += 1
+    assert heard.worst_words() == {"a": ("y", 1, 2), "b": ("x", 1, 1)}

@@ -1,7 +1,7 @@
 """The recognisers of the program, opened for one speaker at a time."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Protocol
@@ -12,6 +12,7 @@ import speakers
 from speakers import Speaker
 
 from caller.calling.commands import BY_NAME, PHRASES
+from caller.calling.listening.endpointing import EndpointSettings
 from caller.calling.listening.listener import Listener
 from caller.calling.ports import Recogniser
 from caller.settings import ListeningSettings
@@ -67,6 +68,17 @@ class English:
 def _english() -> tuple[RecogniserChoice, Recogniser]:
     choice = choose_recogniser(ListeningSettings(engine="english"), any_sentence)
     return choice, choice.open()
+
+
+def endpointing_of(engine: Engine) -> EndpointSettings | None:
+    """How the program cuts words out for this engine, at the end of the whole pause."""
+    if engine.name != "english":
+        return None
+    return replace(_english()[0].listening.segment, early_s=None)
+
+
+def ear(engine: Engine, speaker: Speaker) -> hearing.Ear:
+    return hearing.Ear(engine.ear_of(speaker), endpointing=endpointing_of(engine))
 
 
 def english_listener() -> Listener:

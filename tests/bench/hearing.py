@@ -9,7 +9,7 @@ import numpy as np
 from sounds import RATE, Sound
 
 from caller.calling.listening.blocks import BLOCK_SAMPLES
-from caller.calling.listening.endpointing import Endpointer, Segment
+from caller.calling.listening.endpointing import Endpointer, EndpointSettings, Segment
 from caller.calling.ports import Recogniser, Verdict
 from caller.devices.recognisers.silero_vad import SileroDetector
 
@@ -26,7 +26,7 @@ def _detector() -> SileroDetector:
     return SileroDetector()
 
 
-def segments(stream: Sound) -> list[Segment]:
+def segments(stream: Sound, endpointing: EndpointSettings | None = None) -> list[Segment]:
     """The cuts of a stream that ends in a second of quiet; how likely each block is speech is kept
     from the last run."""
     stream = np.concatenate([stream, np.zeros(RATE, dtype=np.int16)])
@@ -37,7 +37,7 @@ def segments(stream: Sound) -> list[Segment]:
         detector = _detector()
         detector.reset()
         likely = _kept().put(name, np.array([detector.probability(block) for block in blocks]))
-    cutter = Endpointer()
+    cutter = Endpointer(endpointing)
     found = (cutter.feed(block, p) for block, p in zip(blocks, likely, strict=True))
     return [segment for segment in found if segment is not None]
 
@@ -48,9 +48,10 @@ class Ear:
 
     recogniser: Recogniser
     took: list[float] = field(default_factory=list)
+    endpointing: EndpointSettings | None = None
 
     def hear(self, stream: Sound) -> list[tuple[Segment, Verdict]]:
-        return [(segment, self.verdict(segment)) for segment in segments(stream)]
+        return [(segment, self.verdict(segment)) for segment in segments(stream, self.endpointing)]
 
     def verdict(self, segment: Segment) -> Verdict:
         began = process_time()

@@ -13,6 +13,7 @@ import numpy as np
 import speakers
 from conditions import GAP_S, Condition
 from engines import HEARD_TAKES, Engine
+from engines import ear as ear_of
 from intervals import Hourly, Share
 from sounds import RATE, Sound
 from speakers import Speaker
@@ -28,11 +29,23 @@ class Heard:
     hits: Counter[str] = field(default_factory=Counter)
     wrong: Counter[str] = field(default_factory=Counter)
     close: int = 0
+    by_speaker: Counter[tuple[str, str, bool]] = field(default_factory=Counter)
     late_s: list[float] = field(default_factory=list)
 
     @property
     def said(self) -> int:
         return self.words.total()
+
+    def worst_words(self) -> dict[str, tuple[str, int, int]]:
+        """Of each speaker the word that is heard least: the word, hits, times said."""
+        found: dict[str, tuple[str, int, int]] = {}
+        for speaker, word in dict.fromkeys(key[:2] for key in self.by_speaker):
+            hits = self.by_speaker[speaker, word, True]
+            said = hits + self.by_speaker[speaker, word, False]
+            known = found.get(speaker)
+            if known is None or hits / said < known[1] / known[2]:
+                found[speaker] = (word, hits, said)
+        return found
 
     @property
     def hit(self) -> Share:
@@ -98,14 +111,17 @@ def say_words(
     """
     heard = {condition.name: Heard() for condition in tried}
     for place, speaker in enumerate(progress(people, f"{engine.name}: words", len(people))):
-        ear = hearing.Ear(engine.ear_of(speaker))
+        ear = ear_of(engine, speaker)
         for take in takes:
             said = list(zip(engine.words, speakers.said(speaker, engine.words, take), strict=True))
             for number, condition in enumerate(tried if take == takes[0] else tried[:1]):
                 step = every if number else 1
                 for word, sound in said[(place + number) % step :: step]:
                     name = f"{speaker.name} {word} {take}"
-                    _say(ear, heard[condition.name], condition, word, sound, name)
+                    one = heard[condition.name]
+                    before = one.hits[word]
+                    _say(ear, one, condition, word, sound, name)
+                    one.by_speaker[speaker.name, word, one.hits[word] > before] += 1
     return heard
 
 
@@ -163,7 +179,8 @@ def let_pass(ears: Sequence[hearing.Ear], talk: Sequence[Sound], label: str) -> 
     stretches = list(negatives.stretches(list(talk)))
     passed = Passed(sum(map(len, talk)) / RATE / 3600)
     for number, stretch in enumerate(progress(stretches, label, len(stretches))):
-        ear, found = ears[number % len(ears)], hearing.segments(stretch)
+        ear = ears[number % len(ears)]
+        found = hearing.segments(stretch, ear.endpointing)
         passed.segments += len(found)
         passed.accepted += Counter(p for segment in found if (p := ear.verdict(segment).phrase))
     return passed
