@@ -11,6 +11,7 @@ from caller.calling.events import Events, NotQuiteHeard, Spoken, Trouble
 from caller.calling.listening.blocks import RATE, Blocks
 from caller.calling.listening.endpointing import Endpointer, EndpointSettings
 from caller.calling.listening.grammar import Sentences, no_sentences
+from caller.calling.listening.loading import failed
 from caller.calling.ports import (
     EchoRemover,
     Loudspeaker,
@@ -197,5 +198,7 @@ def listen(
                     events.put(NotQuiteHeard())
     except CallerError as error:
         events.put(Trouble(error))
+    except Exception as error:  # a library's own; the session goes on without being spoken to
+        events.put(Trouble(failed(error)))
     finally:
         microphone.close()  # nobody empties its queue any more

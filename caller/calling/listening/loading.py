@@ -1,5 +1,6 @@
 """A recogniser that is still being opened, so that a session need not wait for it."""
 
+import queue
 import threading
 from collections.abc import Callable
 
@@ -15,12 +16,26 @@ SLOW_S = 4.0
 LONGEST_CLOSE_S = 30.0
 """A library at work cannot be stopped, and ending the program under it would end it with noise."""
 
+HANGS_S = 10.0
+"""An answer to some seconds of sound takes a fraction of this."""
+NEVER_LOADED_S = 60.0
+"""What has not been opened by then is told of as a trouble."""
+
 STILL_LOADING = News("Still loading what listens. The keys work already.")
+NOT_LOADED = Trouble(
+    ListeningError(
+        "What listens has not been loaded in a minute.",
+        "Keys and pedals work. Start the session again to speak commands.",
+    )
+)
 READY = News("I can hear you now.")
 
 
 class LoadingRecogniser:
-    """A recogniser that is opened on a thread of its own, and hears nothing until it is open."""
+    """A recogniser that is opened on a thread of its own, and hears nothing until it is open.
+
+    It is watched, too: whatever it raises is a ListeningError, and no answer is awaited for ever.
+    """
 
     def __init__(
         self,
@@ -28,23 +43,30 @@ class LoadingRecogniser:
         open_: Callable[[], Recogniser],
         report: Callable[[News | Trouble], None],
         slow_s: float = SLOW_S,
+        never_s: float = NEVER_LOADED_S,
+        hangs_s: float = HANGS_S,
     ) -> None:
         """Begin to open; returns at once.
 
-        `report` is given STILL_LOADING after `slow_s` seconds, READY where it came to that, and the
-        trouble when opening fails. It is called on other threads, must return at once, and is never
-        called after `close` has begun.
+        `report` is given STILL_LOADING after `slow_s` seconds, NOT_LOADED after `never_s`, READY
+        where it came to either, and the trouble when opening fails. It is called on other threads,
+        must return at once, and is never called after `close` has begun.
+
+        An answer that takes longer than `hangs_s` seconds is not waited for.
         """
         self._name = name
         self._open = open_
         self._report = report
+        self._hangs_s = hangs_s
         self._lock = threading.Lock()
         self._recogniser: Recogniser | None = None
         self._ended = self._loaded = self._slow = False
         self._patience = threading.Timer(slow_s, self._say_slow)
-        self._patience.daemon = True
+        self._watch = threading.Timer(never_s, self._say_never)
+        self._patience.daemon = self._watch.daemon = True
         self._thread = threading.Thread(target=self._load, name="loading recogniser", daemon=True)
         self._patience.start()
+        self._watch.start()
         self._thread.start()
 
     @property
@@ -52,12 +74,31 @@ class LoadingRecogniser:
         return self._name
 
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
-        """As the recogniser itself; NOTHING while it is being opened or when that has failed."""
+        """As the recogniser itself; NOTHING while it is being opened or when that has failed.
+
+        Raises ListeningError whatever goes wrong in it, also when it has not answered in time.
+        """
         with self._lock:
             ended, recogniser = self._ended, self._recogniser
         if ended:
             raise ListeningError("Listening has ended", "start the session again to be heard.")
-        return NOTHING if recogniser is None else recogniser.recognise(segment)
+        if recogniser is None:
+            return NOTHING
+        answers: queue.SimpleQueue[Verdict | Exception] = queue.SimpleQueue()
+        arguments = (recogniser, segment, answers)
+        threading.Thread(target=_ask, args=arguments, name="recogniser", daemon=True).start()
+        try:
+            answer = answers.get(timeout=self._hangs_s)
+        except queue.Empty:
+            raise ListeningError(
+                "What listens does not answer any more.",
+                "Keys and pedals work. Start the session again to speak commands.",
+            ) from None
+        if isinstance(answer, Verdict):
+            return answer
+        if isinstance(answer, CallerError):
+            raise answer
+        raise failed(answer) from answer
 
     def wait(self, timeout_s: float) -> bool:
         """Wait until opening has ended, well or not; False when `timeout_s` was not enough."""
@@ -69,6 +110,7 @@ class LoadingRecogniser:
         with self._lock:
             self._ended = True
         self._patience.cancel()
+        self._watch.cancel()
         self._thread.join(LONGEST_CLOSE_S)
         with self._lock:
             if self._recogniser is not None:
@@ -84,6 +126,7 @@ class LoadingRecogniser:
         except Exception as error:  # a library's own; the session must hear of it all the same
             wrong = ListeningError(f"What listens cannot be opened: {error}.", "The keys work.")
         self._patience.cancel()
+        self._watch.cancel()
         with self._lock:
             self._recogniser, self._loaded = opened, True
             if self._ended and opened is not None:  # `close` has given up waiting
@@ -96,7 +139,32 @@ class LoadingRecogniser:
                 self._report(READY)
 
     def _say_slow(self) -> None:
+        self._say(STILL_LOADING)
+
+    def _say_never(self) -> None:
+        self._say(NOT_LOADED)
+
+    def _say(self, event: News | Trouble) -> None:
         with self._lock:
             if not self._loaded and not self._ended:
                 self._slow = True
-                self._report(STILL_LOADING)
+                self._report(event)
+
+
+def failed(error: Exception) -> ListeningError:
+    """What a library raised that it does not say it raises, as an error for the knitter."""
+    return ListeningError(
+        f"Listening has failed: {type(error).__name__}.",
+        "Keys and pedals work. Start the session again to speak commands.",
+    )
+
+
+def _ask(
+    recogniser: Recogniser,
+    segment: NDArray[np.int16],
+    answers: "queue.SimpleQueue[Verdict | Exception]",
+) -> None:
+    try:
+        answers.put(recogniser.recognise(segment))
+    except Exception as error:  # whatever it is, the session must hear of it
+        answers.put(error)

@@ -6,8 +6,14 @@ import time
 import numpy as np
 import pytest
 
-from caller.calling.events import Trouble
-from caller.calling.listening.loading import READY, STILL_LOADING, LoadingRecogniser
+from caller.calling.events import Events, Trouble
+from caller.calling.listening.listener import listen
+from caller.calling.listening.loading import (
+    NOT_LOADED,
+    READY,
+    STILL_LOADING,
+    LoadingRecogniser,
+)
 from caller.calling.ports import NOTHING, Verdict
 from caller.errors import ListeningError
 
@@ -141,3 +147,60 @@ def test_an_engine_that_fails_later_says_so(told):
     with pytest.raises(ListeningError, match="failed"):
         ears.recognise(CUT)
     ears.close()
+
+
+def test_what_an_engine_raises_unexpectedly_is_said_as_trouble(told):
+    class Broken(Echo):
+        def recognise(self, _cut):
+            raise ZeroDivisionError
+
+    ears = loading(Broken, told)
+    assert ears.wait(20)
+    with pytest.raises(ListeningError, match=r"failed: ZeroDivisionError\. Keys and pedals work"):
+        ears.recognise(CUT)
+    ears.close()
+
+
+def test_an_engine_that_hangs_while_hearing_is_not_waited_for(told):
+    let = threading.Event()
+
+    class Hanging(Echo):
+        def recognise(self, _cut):
+            let.wait(60)
+            return NOTHING
+
+    ears = LoadingRecogniser("echo", Hanging, told.append, hangs_s=0.05)
+    assert ears.wait(20)
+    with pytest.raises(ListeningError, match="does not answer any more"):
+        ears.recognise(CUT)
+    let.set()
+    ears.close()
+
+
+def test_an_engine_that_never_opens_is_told_of_as_trouble(told):
+    opening = Slow(Echo())
+    ears = LoadingRecogniser("echo", opening, told.append, never_s=0.01)
+    until(lambda: told)
+    assert told == [NOT_LOADED]
+    opening.let.set()
+    assert ears.wait(20)
+    assert told == [NOT_LOADED, READY], "what opens late all the same is said"
+    ears.close()
+
+
+def test_what_fails_around_the_engine_leaves_the_session_its_keys():
+    class Broken:
+        closed = False
+
+        def blocks(self):
+            raise RuntimeError("a slip of a library")
+
+        def close(self):
+            self.closed = True
+
+    microphone, events = Broken(), Events()
+    listen(microphone, None, None, events)
+    trouble = events.get(timeout=1)
+    assert isinstance(trouble, Trouble)
+    assert "Keys and pedals work" in trouble.sentence
+    assert microphone.closed
