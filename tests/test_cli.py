@@ -382,7 +382,7 @@ def test_plan_as_sentences():
     lines = run("plan", DEMO).stdout.splitlines()
     assert lines[1].startswith("Cast on 80 stitches, L40 to R40.")
     assert "The purl side faces you" in lines[2]
-    assert any(line.startswith("Wind navy: ") for line in lines)
+    assert any(line.startswith("Wind dark blue: ") for line in lines)
 
 
 def test_plan_without_a_gauge(picture):

@@ -11,25 +11,25 @@ from caller.pattern.picture.colour import RGB, Numbers, differences, lab
 # colour survey 2010, CC0, second-hand from the list that matplotlib carries. Common words that
 # knitters use as well, and of the modifiers only those that do not rhyme with "right" as "light"
 # and "bright" do. "gold", "tan", "rose", "lime" and "wine" are left out because they sound like
-# "go", "ten", "rows" and "nine".
+# "go", "ten", "rows" and "nine"; "navy", "plum", "mint", "mauve", "taupe", "lilac", "slate",
+# "rust", "brick", "heather", "khaki" and "pale pink" because open recognisers took them for
+# other words ("maybe", "plan", "men", "move", "top", "like", "play", "rest", "break", "either",
+# "Kackie", "helping").
 _SURVEY = {
     "black": "000000 070d0d",  # black, almost black
     "white": "ffffff fdfdfe",  # white, pale grey
     "cream": "ffffc2 ffffd4 fff9d0 ffffe4",  # cream, eggshell, pale, off white
     "beige": "e6daa6 fbeeac",  # beige, light tan
     "grey": "929591 7d7f7c 95a3a6 a8a495",  # grey, medium grey, cool grey, greyish
-    "dark grey": "363737 3c4142",  # dark grey, charcoal grey
+    "dark grey": "363737 3c4142 516572 59656d",  # dark grey, charcoal grey, slate, slate grey
     "silver": "c5c9c7 d8dcd6",  # silver, light grey
-    "slate": "516572 59656d",  # slate, slate grey
     "red": "e50000 c0022f bb3f3f c44240 ef4026",  # red, lipstick red, dull red, reddish, tomato
-    "dark red": "840000 980002 8c000f",  # dark red, blood red, crimson
+    "dark red": "840000 980002 8c000f a03623 8f1402",  # dark red, blood red, crimson, brick
     "cherry": "cf0234 f7022a",  # cherry, cherry red
     "raspberry": "b00149 9e003a",  # raspberry, cranberry
     "burgundy": "610023 650021",  # burgundy, maroon
     "coral": "fc5a50 ff6163",  # coral, coral pink
     "salmon": "ff796c ff9a8a",  # salmon, peachy pink
-    "brick": "a03623 8f1402",  # brick, brick red
-    "rust": "a83c09 8b3103",  # rust, rust brown
     "terracotta": "ca6641 b66a50",  # terracotta, clay
     "orange": "f97306 ff5b00 fd8d49",  # orange, bright orange, orangeish
     "dark orange": "c65102 c04e01",  # dark orange, burnt orange
@@ -40,8 +40,6 @@ _SURVEY = {
     "yellow": "ffff14 fec615",  # yellow, golden yellow
     "pale yellow": "ffff84 eedc5b",  # pale yellow, dull yellow
     "camel": "c69f59 d1b26f",  # camel, tan
-    "khaki": "aaa662 9b8f55",  # khaki, dark khaki
-    "taupe": "b9a281 ada587",  # taupe, stone
     "brown": "653700 7f5112",  # brown, medium brown
     "dark brown": "341c02 3d1c02",  # dark brown, chocolate
     "pale brown": "b1916e 9d7651",  # pale brown, mocha
@@ -49,8 +47,7 @@ _SURVEY = {
     "chestnut": "742802 7f2b0a",  # chestnut, reddish brown
     "green": "15b01a 39ad48 3f9b0b",  # green, medium green, grass green
     "dark green": "033500 0a481e 2b5d34",  # dark green, pine green, pine
-    "pale green": "c7fdb5 b0ff9d b7e1a1",  # pale green, pastel green, light grey green
-    "mint": "9ffeb0 b6ffbb",  # mint, light mint
+    "pale green": "c7fdb5 b0ff9d b7e1a1 9ffeb0 b6ffbb",  # pale green, pastel green, mint
     "moss": "769958 658b38",  # moss, moss green
     "sage": "87ae73 82a67d",  # sage, greyish green
     "olive": "6e750e 373e02",  # olive, dark olive
@@ -61,23 +58,17 @@ _SURVEY = {
     "turquoise": "06c2ac 04d8b2",  # turquoise, aquamarine
     "aqua": "13eac9 8cffdb",  # aqua, light aqua
     "blue": "0343df 276ab3 0485d1",  # blue, mid blue, cerulean
-    "dark blue": "00035b 014182",  # dark blue, darkish blue
+    "dark blue": "00035b 014182 01153e 01386a 29465b",  # dark blue, darkish blue, navy
     "pale blue": "d0fefe 95d0fc 9dbcd4",  # pale blue, light blue, light grey blue
     "sky blue": "75bbfd 82cafc",  # sky blue, sky
     "dusty blue": "5a86ad 6b8ba4",  # dusty blue, grey blue
-    "navy": "01153e 01386a 29465b",  # navy, marine blue, dark grey blue
     "denim": "3b638c 475f94",  # denim, dusky blue
     "cobalt": "1e488f 2138ab",  # cobalt, sapphire
     "purple": "7e1e9c 9e43a2",  # purple, medium purple
-    "dark purple": "35063e 34013f",  # dark purple, dark violet
-    "pale purple": "b790d4 9b5fc0",  # pale purple, amethyst
-    "lilac": "cea2fd c79fef",  # lilac, lavender
-    "heather": "a484ac ac86a8",  # heather, dusty lavender
+    "dark purple": "35063e 34013f 580f41 5d1451 6c3461",  # dark purple, dark violet, plum
+    "pale purple": "b790d4 9b5fc0 cea2fd c79fef",  # pale purple, amethyst, lilac, lavender
     "violet": "9a0eea 5729ce",  # violet, blue purple
-    "plum": "580f41 5d1451 6c3461",  # plum, grape purple, grape
-    "mauve": "ae7181 c0737a",  # mauve, dusty rose
-    "pink": "ff81c0 f36196 d5869d",  # pink, medium pink, dull pink
-    "pale pink": "ffcfdc ffb7ce",  # pale pink, baby pink
+    "pink": "ff81c0 f36196 d5869d ffcfdc ffb7ce",  # pink, medium pink, dull pink, pale pink
     "deep pink": "cb0162 ff028d cb416b",  # deep pink, hot pink, dark pink
     "magenta": "c20078 ce5dae",  # magenta, purplish pink
 }
