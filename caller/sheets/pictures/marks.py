@@ -3,12 +3,14 @@
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from caller.pattern.pattern import Pattern
 from caller.sheets.pictures.contrast import RGB, ink_on
+from caller.sheets.pictures.hatching import inked, lines
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.lettering import lettering, spelled
 from caller.sheets.pictures.page import INK
-from caller.sheets.pictures.tones import tones
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -77,11 +79,18 @@ def yarn_entries(pattern: Pattern) -> list[Entry]:
     ]
 
 
-def shades_mark(colour: RGB, size: int) -> "Image":
-    """A swatch in two tones of a colour."""
-    own, other = map(tuple, tones(colour)[:2].tolist())
-    picture = swatch(own, size)
-    picture.paste(swatch(other, size).crop((size // 2, 0, size, size)), (size // 2, 0))
+def hatched_mark(colour: RGB, size: int) -> "Image":
+    """A swatch, one half of it hatched."""
+    from PIL import Image
+
+    part = (np.arange(size) + 0.5) * 3 / size % 1
+    pixels = np.full((size, size, 3), colour, dtype=np.uint8)
+    drawn = lines(1, part[:, None], part[None]) & (np.arange(size) >= size // 2)
+    pixels[drawn] = inked(pixels[drawn])
+    picture, line = swatch(colour, size), max(1, size // 16)
+    picture.paste(
+        Image.fromarray(pixels).crop((line, line, size - line, size - line)), (line, line)
+    )
     return picture
 
 

@@ -13,6 +13,7 @@ from caller.pattern.supplies.matching import going_right, run_ends
 from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.pictures.contrast import RGB, ink_on
 from caller.sheets.pictures.fabric import Grid, Pixels, bordered, grid_for
+from caller.sheets.pictures.hatching import hatched, supply_grid, supply_hatchings
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.lettering import DIGIT, lettering
 from caller.sheets.pictures.marks import (
@@ -20,14 +21,13 @@ from caller.sheets.pictures.marks import (
     carry_mark,
     centre_mark,
     cut_mark,
+    hatched_mark,
     join_mark,
     number_mark,
-    shades_mark,
     yarn_entries,
 )
 from caller.sheets.pictures.page import INK, Page, page_for
 from caller.sheets.pictures.painting import painted
-from caller.sheets.pictures.tones import supply_colours, supply_grid
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -41,13 +41,13 @@ _NUMBER_SIZES = (2.0, 1.4, 1.0, 0.75, 0.6)  # digits of a scale
 def supply_picture(pattern: Pattern, plan: SupplyPlan) -> "Image":
     """Every supply's territory, seen from the purl side, with its marks and a legend.
 
-    A territory has its yarn's colour, lighter or darker than its neighbours of the same yarn, and
-    its bobbin's number where it fits.
+    A territory has its yarn's colour, a line about it, its bobbin's number where it fits, and a
+    hatching where it meets another of the same yarn.
     """
     from PIL import ImageDraw
 
     grid = supply_sheet_grid(pattern)
-    colours = supply_colours(plan, (yarn.rgb for yarn in pattern.yarns))
+    colours = supply_colours(pattern, plan)
     page = supply_page(pattern, plan)
     picture = painted(page, territories(plan, colours, grid))
     draw = ImageDraw.Draw(picture)
@@ -62,9 +62,16 @@ def supply_sheet_grid(pattern: Pattern) -> Grid:
 
 
 def territories(plan: SupplyPlan, colours: Pixels, grid: Grid) -> Pixels:
-    """The stitches of every supply filled with its colour, (height, width, 3), with borders."""
+    """The stitches of every supply filled with its colour, (height, width, 3), with borders and
+    hatchings."""
     seen = grid.seen(supply_grid(plan) - 1)
-    return bordered(colours[seen[np.ix_(grid.lines, grid.columns)]], seen, colours, grid)
+    pixels = colours[seen[np.ix_(grid.lines, grid.columns)]]
+    return bordered(hatched(pixels, supply_hatchings(plan)[seen], grid), seen, colours, grid)
+
+
+def supply_colours(pattern: Pattern, plan: SupplyPlan) -> Pixels:
+    """The colour of every supply, its yarn's, (supplies, 3)."""
+    return np.array([yarn.rgb for yarn in pattern.yarns], np.uint8)[plan.supplies.yarn]
 
 
 def supply_page(pattern: Pattern, plan: SupplyPlan) -> Page:
@@ -73,7 +80,7 @@ def supply_page(pattern: Pattern, plan: SupplyPlan) -> Page:
     waits = ", or waiting" if plan.rested.any() else ""
     entries = [
         *yarn_entries(pattern),
-        Entry(partial(shades_mark, pattern.yarns[0].rgb), "Lighter or darker: other ends"),
+        Entry(partial(hatched_mark, pattern.yarns[0].rgb), "Hatched: another end of the yarn"),
         Entry(partial(number_mark, pattern.yarns[0].rgb), "Number: which bobbin of its yarn"),
         Entry(join_mark, "Ring: a new end is hung"),
         Entry(cut_mark, "Cross: an end is cut"),

@@ -12,23 +12,33 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 from caller.pattern.yarns import Yarn
+from caller.sheets.pictures.contrast import luminance
+from caller.sheets.pictures.hatching import (
+    HATCHINGS,
+    hatched,
+    inked,
+    lines,
+    neighbours,
+    supply_grid,
+    supply_hatchings,
+)
 from caller.sheets.pictures.marks import (
     RIM,
     carry_mark,
     cut_mark,
+    hatched_mark,
     join_mark,
     number_mark,
-    shades_mark,
 )
 from caller.sheets.pictures.page import INK
 from caller.sheets.pictures.supply_picture import (
     number_places,
+    supply_colours,
     supply_page,
     supply_picture,
     supply_sheet_grid,
     territories,
 )
-from caller.sheets.pictures.tones import APART, neighbours, supply_colours, supply_grid, tones
 
 COLOURS = ("#1b2a4a", "#efe6d2", "#b23a2e")
 YARNS = tuple(Yarn(f"yarn {n}", colour) for n, colour in enumerate(COLOURS, start=1))
@@ -71,13 +81,15 @@ def test_every_stitch_shows_its_supply(made: tuple[Pattern, SupplyPlan]) -> None
     pattern, plan = made
     supplies = read_off(pattern, plan)
     assert np.array_equal(supply_grid(plan), supplies)
-    colours = supply_colours(plan, (yarn.rgb for yarn in YARNS))
+    colours = supply_colours(pattern, plan)
     grid = supply_sheet_grid(pattern)
     pixels = territories(plan, colours, grid)
     for (row, column), supply in np.ndenumerate(supplies):
         x = int((column + 0.5) * grid.width / grid.stitches)
         y = int((grid.rows - row - 0.5) * grid.height / grid.rows)
-        assert pixels[y, x].tolist() == colours[supply - 1].tolist()
+        # Just its yarn's colour, so that no other yarn's is nearer.
+        assert tuple(pixels[y, x].tolist()) == YARNS[pattern.chart.cells[row, column]].rgb
+        assert colours[supply - 1].tolist() == pixels[y, x].tolist()
 
 
 @given(plans())
@@ -85,7 +97,7 @@ def test_every_stitch_shows_its_supply(made: tuple[Pattern, SupplyPlan]) -> None
 def test_neighbouring_supplies_of_a_yarn_differ(made: tuple[Pattern, SupplyPlan]) -> None:
     pattern, plan = made
     supplies, cells = read_off(pattern, plan), pattern.chart.cells
-    colours = supply_colours(plan, (yarn.rgb for yarn in YARNS))
+    hatchings = supply_hatchings(plan)
     meeting = set()
     for (row, column), supply in np.ndenumerate(supplies):
         if row and cells[row, column] == cells[row - 1, column]:
@@ -98,29 +110,45 @@ def test_neighbouring_supplies_of_a_yarn_differ(made: tuple[Pattern, SupplyPlan]
     assert {tuple(pair) for pair in neighbours(plan).tolist()} == pairs
     crowd = np.bincount(np.array(sorted(pairs), dtype=int).ravel(), minlength=plan.total + 1)
     for first, second in pairs:
-        alike = colours[first - 1].tolist() == colours[second - 1].tolist()
-        assert not alike or crowd[[first, second]].max() >= 6  # of at least six tones
+        alike = hatchings[first - 1] == hatchings[second - 1]
+        assert not alike or crowd[[first, second]].max() >= HATCHINGS
 
 
 @given(rgb)
-def test_tones_are_the_yarn_lighter_and_darker(colour: tuple[int, int, int]) -> None:
-    ladder = [tuple(tone) for tone in tones(colour).tolist()]
-    assert ladder[0] == colour
-    assert len(ladder) >= 6
-    # CIELAB lightness by coloraide; it adapts to another white, which changes it a little.
-    light = sorted(
-        Color("srgb", [p / 255 for p in tone]).convert("lab-d65")["l"] for tone in ladder
-    )
-    assert min(np.diff(light)) >= APART - 0.5
+def test_lines_of_a_hatching_are_seen_on_every_colour(colour: tuple[int, int, int]) -> None:
+    (line,) = inked(np.array([colour], dtype=np.uint8)).tolist()
+    # Also printed in grey: lighter or darker by CIELAB lightness, by coloraide.
+    light = [
+        Color("srgb", [p / 255 for p in part]).convert("lab-d65")["l"] for part in (colour, line)
+    ]
+    assert abs(light[0] - light[1]) > 12
+    assert luminance(colour) != luminance(line)
 
 
-def test_a_split_ground_is_shown_in_two_tones() -> None:
+def test_hatchings_differ_and_leave_most_of_the_colour() -> None:
+    place = (np.arange(12) + 0.5) / 12
+    drawn = [lines(number, place[:, None], place[None]) for number in range(1, HATCHINGS)]
+    for index, one in enumerate(drawn):
+        assert 0.1 < one.mean() < 0.45  # most of the stitch stays as it is
+        assert not one[5:7, 5:7].any()
+        for other in drawn[index + 1 :]:
+            assert (one != other).mean() > 0.1
+
+
+def test_a_split_ground_is_shown_in_two_ways() -> None:
     pattern = rows_of(".......", "..aa...", "..aa...", ".......")
     plan = assign_supplies(pattern.script, 1)
-    colours = supply_colours(plan, (yarn.rgb for yarn in YARNS))
     left, right = (supply_grid(plan)[1, column] for column in (0, 6))
     assert left != right
-    assert colours[left - 1].tolist() != colours[right - 1].tolist()
+    hatchings = supply_hatchings(plan)
+    assert hatchings[left - 1] != hatchings[right - 1]
+    grid = supply_sheet_grid(pattern)
+    plain = np.full((grid.height, grid.width, 3), 128, dtype=np.uint8)
+    seen = hatchings[grid.seen(supply_grid(plan) - 1)]
+    changed = (hatched(plain.copy(), seen, grid) != plain).any(axis=2)
+    here = (seen > 0)[np.ix_(grid.lines, grid.columns)]
+    assert changed.any()
+    assert not changed[~here].any()
 
 
 def wide_blocks() -> Pattern:
@@ -204,7 +232,9 @@ def test_the_legend_says_what_every_mark_means() -> None:
 def test_marks_differ_in_shape() -> None:
     shapes = [
         np.asarray(mark(64).convert("RGBA")) for mark in (join_mark, cut_mark, carry_mark)
-    ] + [np.asarray(mark((20, 120, 90), 64).convert("RGBA")) for mark in (shades_mark, number_mark)]
+    ] + [
+        np.asarray(mark((20, 120, 90), 64).convert("RGBA")) for mark in (hatched_mark, number_mark)
+    ]
     for index, shape in enumerate(shapes):
         for other in shapes[index + 1 :]:
             assert (shape != other).any(axis=2).mean() > 0.05
