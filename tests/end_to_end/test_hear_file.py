@@ -11,8 +11,10 @@ from click.testing import CliRunner
 
 from caller.calling.commands import PHRASES, from_phrase
 from caller.calling.listening.blocks import RATE
+from caller.calling.words.utterance import said as said_words
 from caller.cli import main
 from caller.devices.sound.resample import resampled
+from caller.wiring import hearing
 
 
 @pytest.fixture(scope="module")
@@ -59,3 +61,18 @@ def test_a_recording_without_a_command_says_so(tmp_path):
     assert heard(path) == []
     told = CliRunner().invoke(main, ["hear", str(path), "--recogniser", "pocketsphinx"])
     assert told.stdout == "No command was heard.\n"
+
+
+def test_what_was_heard_is_said_when_asked(tmp_path, monkeypatch):
+    """The voice and the loudspeaker are the session's, tested there; here what they are given."""
+    told = []
+    monkeypatch.setattr(hearing, "say", lambda utterance, *_: told.append(said_words(utterance)))
+    path = tmp_path / "said.wav"
+    soundfile.write(path, sounds.apart(sounds.spoken(PHRASES[:1])), RATE)
+    asked = ["hear", str(path), "--recogniser", "pocketsphinx"]
+    assert CliRunner().invoke(main, asked).exit_code == 0
+    assert told == []
+    assert "next" in CliRunner().invoke(main, [*asked, "--aloud"]).stdout
+    soundfile.write(path, sounds.quiet(3), RATE)
+    assert CliRunner().invoke(main, [*asked, "--aloud"]).exit_code == 0
+    assert told == ["next row.", "No command was heard."]
