@@ -4,6 +4,7 @@ The recordings are espeak-ng's.
 """
 
 import json
+import os
 import stat
 import subprocess
 import sys
@@ -92,11 +93,46 @@ def test_recordings_are_taught_listed_heard_and_forgotten(recordings, store):
     said = [sounds.say(words, SPEAKER, 145) for words in (*WORDS.values(), "good morning")]
     heard = [phrase.command for phrase in hear_recording(sounds.apart(said), listener)]
     assert heard == [Command.NEXT, Command.BACK]
-    assert "Forgotten: next." in run("--forget", "next").stderr
+    assert "Forgotten: next." in run("--forget", "next", "--yes").stderr
     assert set(listed()) == {"back"}
-    assert "Forgotten: back." in run("--forget").stderr
+    assert "Forgotten: back." in run("--forget", "--yes").stderr
     assert "Nothing was taught." in run("--forget").stderr
     assert "Nothing is taught yet" in run("--list").stdout
+
+
+@pytest.mark.parametrize(
+    ("typed", "left"),
+    [
+        ("y\ny\n", {"back"}),
+        ("Yes\nYES\n", {"back"}),
+        ("y\nn\n", {"next", "back"}),
+        ("n\ny\n", {"next", "back"}),
+        ("y\n", {"next", "back"}),
+        ("", {"next", "back"}),
+    ],
+)
+def test_forgetting_asks_twice_and_keeps_all_without_two_yes(recordings, typed, left):
+    run("--from", recordings)
+    result = forgetting("next", typed)
+    assert result.returncode == 0, result.stderr
+    asked = "Forget your words for: call what follows? Press Y to forget them"
+    assert asked in result.stderr
+    assert ("They cannot be brought back." in result.stderr) == typed.casefold().startswith("y")
+    assert ("Nothing was forgotten." in result.stderr) == (left != {"back"})
+    assert ("Forgotten: call what follows." in result.stderr) == (left == {"back"})
+    assert set(listed()) == left
+
+
+def forgetting(command: str, typed: str) -> subprocess.CompletedProcess:
+    return subprocess.run(
+        [sys.executable, "-m", "caller", "teach", "--voice", "espeak", "--forget", command],
+        env={**WITHOUT_SOUND, "CALLER_OWN_VOICE": os.environ["CALLER_OWN_VOICE"]},
+        input=typed,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
 
 
 def test_json_after_a_folder_is_one_document_on_standard_output(recordings):

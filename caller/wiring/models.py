@@ -129,9 +129,9 @@ def _try_sphinx() -> None:
 
 
 def _try_own_voice() -> None:
-    from caller.devices.recognisers.own_voice.embedding import SpeechEmbedding
+    from caller.devices.recognisers.own_voice.states import SpeechStates
 
-    SpeechEmbedding()
+    SpeechStates()
 
 
 def _wrong(attempt: Callable[[], None]) -> ListeningError | None:

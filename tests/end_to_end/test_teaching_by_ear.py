@@ -187,7 +187,7 @@ def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path
         "That was too loud. Speak more softly, or from farther away. Take 1.",
         "That sounded like your words for: call what follows.",
         "Understood: call what came before.",
-        "All of them were understood. Your words are kept.",
+        "All of them were understood. Your words are kept. Of your 6 takes, tried against the",
     ):
         assert sentence in told
     assert modes(tmp_path)["own"] == 0o700
@@ -281,6 +281,7 @@ def test_keys_of_a_terminal_lead_the_lesson(virtual_sound, tmp_path):
         ("b", "This is the first take; there is none before it."),
         ("x", "That was not understood. R asks once more"),
         ("r", "Say your words for: call what follows. Take 1 of 3."),
+        ("p", "There is no take to play yet. Say your words for: call what follows."),
         (" ", "Left out. Say your words for: call what came before. Take 1 of 3."),
         ("q", "Taught: 0; not yet taught: 2. The same command goes on from here."),
     ]:

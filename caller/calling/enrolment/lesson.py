@@ -42,6 +42,7 @@ class LearnerAnswer(Enum):
     BACK = "back"
     SKIP = "skip"
     LEAVE = "leave"
+    PLAY = "play"
     KEYS = "keys"
 
 
@@ -90,7 +91,8 @@ class EnrolmentLesson:
 class EnrolmentReply:
     """The lesson after something happened, the signal and the words, and whether it is over.
 
-    `keep` are takes that are now all there is of a command.
+    `play` is a take that is played back behind the words; `keep` are takes that are now all there
+    is of a command.
     """
 
     lesson: EnrolmentLesson
@@ -98,6 +100,7 @@ class EnrolmentReply:
     signal: Signal | None = None
     keep: tuple[Command, tuple[Sound, ...]] | None = None
     over: bool = False
+    play: Sound | None = None
 
 
 def checked_count(takes_each: int) -> int:
@@ -190,6 +193,7 @@ _BY_COMMAND = {
     Command.BACK: LearnerAnswer.BACK,
     Command.NEXT: LearnerAnswer.SKIP,
     Command.LEAVE: LearnerAnswer.LEAVE,
+    Command.PAUSE: LearnerAnswer.PLAY,
     Command.HELP: LearnerAnswer.KEYS,
 }
 
@@ -206,11 +210,24 @@ def pressed(lesson: EnrolmentLesson, answer: LearnerAnswer | None) -> EnrolmentR
             return _next(EnrolmentReply(lesson, (), Signal.HEARD), sentences.left_out())
         case LearnerAnswer.SKIP | LearnerAnswer.LEAVE:
             return EnrolmentReply(lesson, _ending(lesson), Signal.HEARD, over=True)
+        case LearnerAnswer.PLAY:
+            return _played_back(lesson)
         case LearnerAnswer.KEYS:
             return EnrolmentReply(lesson, sentences.keys() + _question(lesson), Signal.HEARD)
         case None:
             say = sentences.no_such_key() + _question(lesson)
             return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
+
+
+def _played_back(lesson: EnrolmentLesson) -> EnrolmentReply:
+    """The take that was kept last, of this command or the one before; the question stays."""
+    takes = lesson.fresh
+    if not takes and lesson.at > 0:
+        takes = lesson.taught.get(lesson.asked[lesson.at - 1], ())
+    if not takes:
+        say = sentences.nothing_to_play() + _question(lesson)
+        return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
+    return EnrolmentReply(lesson, sentences.playing_back(), Signal.HEARD, play=takes[-1])
 
 
 def _back(lesson: EnrolmentLesson) -> EnrolmentReply:

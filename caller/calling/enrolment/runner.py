@@ -5,19 +5,22 @@
 3. The rest is parted into single takes; for each, for each key, and for a long silence, `lesson`
    answers.
 4. What is to be kept is on the disk before the answer is shown and said.
+5. Where something was taught, the last answer tells how well it would be heard.
 """
 
 import queue
 import threading
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import BY_NAME, Command
+from caller.calling.enrolment import sentences
 from caller.calling.enrolment.lesson import (
     EnrolmentLesson,
     EnrolmentReply,
@@ -29,7 +32,7 @@ from caller.calling.enrolment.lesson import (
     silent,
     tried,
 )
-from caller.calling.enrolment.takes import TAKING, Sound, check, from_segment
+from caller.calling.enrolment.takes import TAKING, Outlook, Sound, check, from_segment
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE, Blocks
 from caller.calling.listening.endpointing import Endpointer, Segment
@@ -39,12 +42,13 @@ from caller.calling.ports import (
     Loudspeaker,
     Microphone,
     Recogniser,
+    SoundBlock,
     SpeechDetector,
     TakeLikeness,
     Voice,
 )
 from caller.calling.signals import Signal
-from caller.calling.speech import last_words, signalled
+from caller.calling.speech import last_words, signalled, signals
 from caller.calling.words.utterance import Utterance, sentence, shown
 from caller.errors import CallerError
 
@@ -77,7 +81,8 @@ class EnrolmentDesk:
     """All that a lesson works with.
 
     `keep` keeps the takes of a command; `open_recogniser` gives one that answers with the names
-    of the commands that are taught. `show` puts a line on the screen.
+    of the commands that are taught, and `outlook` tries the takes against one another.
+    `as_played` gives a take at the loudspeaker's rate. `show` puts a line on the screen.
     """
 
     voice: Voice
@@ -86,7 +91,9 @@ class EnrolmentDesk:
     detector: SpeechDetector
     likeness: TakeLikeness
     open_recogniser: Callable[[Taught], Recogniser]
+    outlook: Callable[[Taught], Outlook]
     keep: Callable[[Command, Sequence[Sound]], None]
+    as_played: Callable[[Sound], SoundBlock]
     show: Callable[[str], None]
     inbox: Inbox
 
@@ -135,16 +142,22 @@ class _Sitting:
         self._dead = True  # nothing but zeros has come since the question
         self._asked_s = 0.0
         self._recogniser: Recogniser | None = None
+        self._learnt = False
 
     def tell(self, reply: EnrolmentReply) -> EnrolmentReply:
         """Keep, show, sound and say what there is to; nothing heard before then counts."""
         desk = self._desk
         if reply.keep is not None:
             desk.keep(*reply.keep)
+            self._learnt = True
             self.close()
+        if reply.over and self._learnt and reply.lesson.whole:
+            found = desk.outlook(reply.lesson.taught)
+            reply = replace(reply, say=(*reply.say, *sentences.outlook(found)))
         self._asked_s = time.monotonic()
         desk.show(shown(reply.say))
-        self._say(reply.say, reply.signal, None if reply.over else Signal.YOUR_TURN)
+        after = None if reply.over else Signal.YOUR_TURN
+        self._say(reply.say, reply.signal, after, reply.play)
         if reply.lesson.trying and not reply.over and self._recogniser is None:
             self._recogniser = desk.open_recogniser(reply.lesson.taught)
         return reply
@@ -204,15 +217,23 @@ class _Sitting:
         phrase = None if check(take) else self._recogniser.recognise(segment.samples).phrase
         return tried(lesson, None if phrase is None else BY_NAME.get(phrase))
 
-    def _say(self, say: Utterance, before: Signal | None, after: Signal | None) -> None:
-        """Cut the speech, if any, and say this, with a signal before and after it."""
+    def _say(
+        self, say: Utterance, before: Signal | None, after: Signal | None, take: Sound | None = None
+    ) -> None:
+        """Cut the speech, if any, and say this, with a signal before and after it.
+
+        A take is played behind the words.
+        """
         desk = self._desk
-        desk.loudspeaker.play(
-            signalled(
-                desk.voice,
-                say,
-                desk.inbox.put,
-                () if before is None else (before,),
-                () if after is None else (after,),
+        behind = () if after is None else (after,)
+        heard = () if before is None else (before,)
+        blocks: Iterable[SoundBlock]
+        if take is None:
+            blocks = signalled(desk.voice, say, desk.inbox.put, heard, behind)
+        else:
+            blocks = chain(
+                signalled(desk.voice, say, desk.inbox.put, heard),
+                (desk.as_played(take),),
+                signals(behind, desk.voice.rate),
             )
-        )
+        desk.loudspeaker.play(blocks)

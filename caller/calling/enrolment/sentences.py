@@ -1,7 +1,9 @@
 """What is said in a lesson in which the knitter teaches their own words for the commands."""
 
+from collections.abc import Sequence
+
 from caller.calling.commands import WAYS, Command
-from caller.calling.enrolment.takes import Finding
+from caller.calling.enrolment.takes import Finding, Outlook
 from caller.calling.listening.level import Fault
 from caller.calling.words.utterance import RUN_PAUSE_S, Utterance, clause, sentence
 
@@ -24,8 +26,8 @@ def opening() -> Utterance:
 def keys() -> Utterance:
     """What can be pressed."""
     return sentence(
-        "R asks once more, B takes the last one away, the space bar leaves out a command, "
-        "and Q ends the lesson.",
+        "R asks once more, P plays your last take, B takes it away, the space bar leaves out a "
+        "command, and Q ends the lesson.",
         PAUSE_S,
     )
 
@@ -71,6 +73,29 @@ def left_out() -> Utterance:
 
 def taken_away() -> Utterance:
     return sentence("Taken away.", PAUSE_S)
+
+
+def playing_back() -> Utterance:
+    """Said before the last take is played."""
+    return sentence("Your last take.", RUN_PAUSE_S)
+
+
+def nothing_to_play() -> Utterance:
+    return sentence("There is no take to play yet.", PAUSE_S)
+
+
+def outlook(found: Outlook) -> Utterance:
+    """Said at the end: how well what was taught would be heard."""
+    return (
+        clause(
+            "Of your {takes} takes, tried against the others, {quiet} are heard in quiet, "
+            "{noise} beside a noise, {room} across a room.",
+            takes=found.takes,
+            quiet=found.quiet,
+            noise=found.noise,
+            room=found.room,
+        ),
+    )
 
 
 def first_take() -> Utterance:
@@ -131,3 +156,24 @@ def ending(taught: int, left: int) -> Utterance:
 
 def no_such_key() -> Utterance:
     return (*sentence("That was not understood.", RUN_PAUSE_S), *keys())
+
+
+def forgetting(commands: Sequence[Command]) -> tuple[Utterance, Utterance]:
+    """The two questions before takes are erased."""
+    what = _listed([_DOES[command] for command in commands])
+    return (
+        sentence(f"Forget your words for: {what}? Press Y to forget them, another key to keep."),
+        sentence("They cannot be brought back. Press Y once more to forget them."),
+    )
+
+
+def forgotten(commands: Sequence[Command]) -> Utterance:
+    return sentence(f"Forgotten: {_listed([_DOES[command] for command in commands])}.")
+
+
+def nothing_forgotten() -> Utterance:
+    return sentence("Nothing was forgotten.")
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return "; ".join(parts)

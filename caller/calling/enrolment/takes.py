@@ -33,8 +33,8 @@ LIKE = 1.0
 """At this distance and below, two takes are heard as the same words."""
 
 _QUIET_DB = -50.0
-_EDGE_S = 0.15  # quiet that there must be on each side; the recogniser takes so much for quiet
-_EDGE_DB = 10.0  # how far below the talk the first and the last block must be
+_EDGE_S = 0.02  # quiet that there must be on each side
+_EDGE_DB = 10.0  # how far below the talk it must be
 
 
 class Finding(Enum):
@@ -103,12 +103,30 @@ class Take:
         return self.level_db - min(map(_level_db, self._around()), default=self.level_db)
 
     def _around(self) -> list[Sound]:
-        """What is not talk, in pieces of 64 ms, so that a breath on one side is no noise."""
-        size = 2 * BLOCK_SAMPLES
+        """What is not talk, in pieces of 64 ms, so that a breath on one side is no noise.
+
+        Where there is less on both sides, in pieces as short as what must be there.
+        """
         quiet = (self.samples[: self.begin], self.samples[self.end :])
+        size = 2 * BLOCK_SAMPLES
+        if max(map(len, quiet)) < size:
+            size = round(_EDGE_S * RATE)
         return [
             part[at : at + size] for part in quiet for at in range(0, len(part) - size + 1, size)
         ]
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """How many of `takes` are heard as their own command when it is known by the others alone.
+
+    In quiet, laid into a noise, and laid into a room.
+    """
+
+    takes: int
+    quiet: int
+    noise: int
+    room: int
 
 
 def from_segment(segment: Segment, settings: EndpointSettings = TAKING) -> Take:
@@ -155,11 +173,13 @@ def check(take: Take, listening: EndpointSettings | None = None) -> Finding | No
         return Finding.CLIPPED
     if take.level_db < _QUIET_DB:
         return Finding.QUIET
+    edge = round(_EDGE_S * RATE)
+    if min(take.begin, len(take.samples) - take.end) < edge:
+        return Finding.CUT_OFF
     if take.above_noise_db < CLEAR_DB:
-        return Finding.CUT_OFF if not take._around() else Finding.NOISY
-    edges = (take.samples[:BLOCK_SAMPLES], take.samples[-BLOCK_SAMPLES:])
-    room = min(take.begin, len(take.samples) - take.end)
-    if room < _EDGE_S * RATE or max(map(_level_db, edges)) > take.level_db - _EDGE_DB:
+        return Finding.NOISY
+    edges = (take.samples[:edge], take.samples[-edge:])
+    if max(map(_level_db, edges)) > take.level_db - _EDGE_DB:
         return Finding.CUT_OFF
     return None
 

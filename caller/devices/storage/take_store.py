@@ -108,6 +108,11 @@ def keep(command: Command, takes: Sequence[NDArray[np.int16]]) -> None:
         ) from None
 
 
+def commands_kept() -> tuple[Command, ...]:
+    """The commands that have takes, whether or not they can be read."""
+    return tuple(command for command in Command if any(_files(command)))
+
+
 def forget(command: Command | None = None) -> tuple[Command, ...]:
     """Erase the takes of a command, or all of them; the commands that had any.
 

@@ -247,6 +247,8 @@ def test_too_few_or_too_many_takes_are_refused(count):
         ("Q", False, LearnerAnswer.LEAVE),
         ("control-c", False, LearnerAnswer.LEAVE),
         ("?", False, LearnerAnswer.KEYS),
+        ("p", False, LearnerAnswer.PLAY),
+        ("play\n", True, LearnerAnswer.PLAY),
         ("x", False, None),
         ("s", False, None),
         ("again\n", True, LearnerAnswer.AGAIN),
@@ -260,6 +262,19 @@ def test_too_few_or_too_many_takes_are_refused(count):
 )
 def test_keys_and_lines(text, line, answer):
     assert enrolment.answer_of(text, line) is answer
+
+
+def test_the_last_take_is_played_back_and_the_question_stays():
+    reply = enrolment.begin(MAIN, 3, {})
+    none = enrolment.pressed(reply.lesson, LearnerAnswer.PLAY)
+    assert none.play is None
+    assert said(none.say).startswith("There is no take to play yet. Say your words for:")
+    for count in (1, 2, 3):
+        reply = hear(reply, 300 + count)
+        played = enrolment.pressed(reply.lesson, LearnerAnswer.PLAY)
+        assert played.lesson == reply.lesson
+        assert played.keep is None
+        assert played.play is reply.keep[1][-1], "past the third it is of the command before"
 
 
 def test_a_key_without_a_meaning_is_told():

@@ -15,9 +15,10 @@ from silent_voice import SilentVoice
 from caller.calling.commands import Command
 from caller.calling.enrolment import lesson as enrolment
 from caller.calling.enrolment import runner
+from caller.calling.enrolment.takes import Outlook
 from caller.calling.events import Pressed, Typed
 from caller.calling.listening.blocks import BLOCK_S, BLOCK_SAMPLES, RATE
-from caller.calling.ports import NOTHING, Verdict
+from caller.calling.ports import NOTHING, SoundBlock, Verdict
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.resample import resampled
 from caller.devices.voices.espeak import EspeakVoice
@@ -137,6 +138,11 @@ class Nearest:
         self.closed = True
 
 
+def outlook_of(taught):
+    count = sum(map(len, taught.values()))
+    return Outlook(takes=count, quiet=count, noise=count - 1, room=count - 2)
+
+
 def hold(room: Room, voice=None, asked=ASKED, taught=None) -> enrolment.EnrolmentLesson:
     ears = []
 
@@ -146,7 +152,9 @@ def hold(room: Room, voice=None, asked=ASKED, taught=None) -> enrolment.Enrolmen
 
     voice = voice or EspeakVoice()
     opened = enrolment.begin(asked, 3, taught or {})
-    parts = (room, room, SileroDetector(), ByBands(), open_ear, room.keep, room.show, room.inbox)
+    parts = (room, room, SileroDetector(), ByBands(), open_ear, outlook_of, room.keep)
+    parts += (lambda take: SoundBlock(resampled(take, RATE, voice.rate), voice.rate),)
+    parts += (room.show, room.inbox)
     try:
         return runner.run(opened, runner.EnrolmentDesk(voice, *parts))
     finally:
@@ -193,7 +201,9 @@ def test_a_lesson_from_its_opening_to_its_trial():
         "Take 3.",
         "Now say any of them; wait when you are done.",
         "Understood: hear it again.",
-        "Understood: call what follows. All of them were understood. Your words are kept.",
+        "Understood: call what follows. All of them were understood. Your words are kept. "
+        "Of your 6 takes, tried against the others, 6 are heard in quiet, 5 beside a noise, "
+        "4 across a room.",
     ]
     # What is kept is the words, sample by sample but for the room, whose hiss is under 70.
     word = sounds.say("weiter bitte", SPEAKER, 140) * 0.8
@@ -201,6 +211,36 @@ def test_a_lesson_from_its_opening_to_its_trial():
     match = np.correlate(take, word, "full").argmax() - len(word) + 1
     begin, end_ = max(0, match), min(len(take), match + len(word))
     assert np.abs(take[begin:end_] - word[begin - match : end_ - match]).max() < 70
+
+
+def test_a_take_is_played_back_as_it_was_said_and_is_not_heard_again():
+    room = Room(Knitter())
+    shown, played = room.show, []
+
+    def show(text):
+        shown(text)
+        if text == "Take 2." and not played:
+            room.inbox.put(Pressed("p"))
+        elif text == "Your last take.":
+            played.append(True)
+            room.thought = None
+
+    room.show = show
+    play = room.play
+
+    def listen(blocks):
+        play(blocks)
+        if played == [True]:
+            played.append(room.out.copy())
+            room.inbox.put(Pressed("q"))
+
+    room.play = listen
+    hold(room)
+    assert room.lines[-2] == "Your last take."
+    assert len(room.kept[Command.NEXT]) == 1
+    take, sounded = room.kept[Command.NEXT][0].astype(float), played[1].astype(float)
+    match = np.correlate(sounded, take, "valid").argmax()
+    assert np.corrcoef(sounded[match : match + len(take)], take)[0, 1] > 0.99
 
 
 def test_takes_with_a_fault_are_refused_and_said_again():

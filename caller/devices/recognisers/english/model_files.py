@@ -65,7 +65,7 @@ def not_installed() -> ListeningError:
         return ListeningError(
             "The English model that hears best is not made for this computer: it needs Linux, "
             f"Windows, or macOS {_FIRST_MACOS} on an Apple processor.",
-            "Teach your own words with row-caller teach; beside a carriage they are heard better.",
+            "PocketSphinx or a Vosk model listens there; row-caller models tells how to get one.",
         )
     return ListeningError("The English model that hears best is not installed", installs(PART))
 

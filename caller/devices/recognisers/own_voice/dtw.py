@@ -1,62 +1,67 @@
-"""How unlike two rows of features are, where one may run faster here and slower there.
+"""How unlike a sound is to each of many takes, where either may run faster here and slower there.
 
-Dynamic time warping (Sakoe and Chiba 1978, IEEE TASSP 26:43), by dtaidistance.
+Dynamic time warping (Sakoe and Chiba 1978, IEEE TASSP 26:43) with local steps that count each frame
+of the take once, and with ends of the sound that are free: the quiet and the echo around a word
+belong to no take.
 """
 
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.errors import ListeningError
-from caller.installation import installs
+STAY = 0.02
+"""What a step costs beyond its frame when the sound stays where it is, or leaves out a frame."""
+LEAP = 4 * STAY
+"""The same when it leaves out two frames."""
 
 
-def warped(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
-    """The cost of the cheapest way through both, shapes (n, k) and (m, k), over n + m.
-
-    A step's cost is half the squared distance of the two frames, which for frames of length 1 is
-    1 less the cosine between them; a step goes on in one row or in both. Infinite where a row has
-    no frames. Raises ListeningError when the library is missing.
+@dataclass(frozen=True, eq=False)
+class Templates:
+    """Takes as rows of frames of length 1, stacked: `frames` (takes, longest, width), zeros behind
+    the shorter ones; `lengths` (takes,), each at least 1.
     """
-    if not len(one) or not len(other):
-        return float("inf")
-    distance: float = _library().distance_fast(
-        np.ascontiguousarray(one, dtype=np.float64),
-        np.ascontiguousarray(other, dtype=np.float64),
-        inner_dist="squared euclidean",
-    )
-    return distance**2 / 2 / (len(one) + len(other))
+
+    frames: NDArray[np.float32]
+    lengths: NDArray[np.int64]
+
+    @staticmethod
+    def of(takes: Sequence[NDArray[np.float32]]) -> "Templates":
+        """Of one take or more, none of them empty."""
+        lengths = np.array([len(take) for take in takes])
+        frames = np.zeros((len(takes), int(lengths.max()), takes[0].shape[1]), dtype=np.float32)
+        for row, take in zip(frames, takes, strict=True):
+            row[: len(take)] = take
+        return Templates(frames, lengths)
 
 
-def worst(one: NDArray[np.float64], other: NDArray[np.float64], steps: int) -> float:
-    """The mean cost of the dearest `steps` steps in a row of the cheapest way through both.
+def distances(
+    templates: Templates, sound: NDArray[np.float32], lead: int, tail: int
+) -> NDArray[np.float64]:
+    """The cost of the cheapest way through each take, over the frames of the take: shape (takes,).
 
-    All of them where the way is shorter. Shapes, costs and errors as for `warped`.
+    A frame costs 1 less the cosine between take and sound. The way begins within the first `lead`
+    frames of the sound and ends within the last `tail`. Infinite where no way leads through, as
+    where the sound has no frame or is more than three times as long as the take.
     """
-    if not len(one) or not len(other):
-        return float("inf")
-    first, second = (np.ascontiguousarray(row, dtype=np.float64) for row in (one, other))
-    _, totals = _library().warping_paths_fast(first, second, inner_dist="squared euclidean")
-    way = np.array(_best_path(totals))
-    costs = np.sum((first[way[:, 0]] - second[way[:, 1]]) ** 2, axis=1) / 2
-    window = min(steps, len(costs))
-    return float(np.max(np.convolve(costs, np.full(window, 1 / window), mode="valid")))
-
-
-def _best_path(totals: NDArray[np.float64]) -> list[tuple[int, int]]:
-    from dtaidistance import dtw
-
-    way: list[tuple[int, int]] = dtw.best_path(totals)
-    return way
-
-
-def _library() -> Any:
-    try:
-        from dtaidistance import dtw_ndim
-    except ImportError:
-        raise ListeningError(
-            "Hearing your own words needs dtaidistance, which is not installed",
-            installs("own-voice"),
-        ) from None
-    return dtw_ndim
+    takes, longest, width = templates.frames.shape
+    found = np.full(takes, np.inf)
+    if not len(sound):
+        return found
+    alike = templates.frames.reshape(-1, width) @ sound.T
+    costs = 1 - alike.astype(np.float64).reshape(takes, longest, len(sound))
+    total = np.full((takes, len(sound)), np.inf)
+    total[:, :lead] = costs[:, 0, :lead]
+    for frame in range(longest):
+        if frame:
+            before, total = total, total + STAY
+            total[:, 1:] = np.minimum(total[:, 1:], before[:, :-1])
+            total[:, 2:] = np.minimum(total[:, 2:], before[:, :-2] + STAY)
+            total[:, 3:] = np.minimum(total[:, 3:], before[:, :-3] + LEAP)
+            total += costs[:, frame]
+        ended = templates.lengths == frame + 1
+        if ended.any():
+            best = total[ended, max(0, len(sound) - tail) :].min(axis=1)
+            found[ended] = best / (frame + 1)
+    return found

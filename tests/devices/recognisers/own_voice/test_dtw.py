@@ -1,4 +1,4 @@
-"""Warping against a plain textbook recursion (Sakoe and Chiba 1978; from memory)."""
+"""Warping against a plain recursion, cell by cell, and what must hold for any rows."""
 
 import numpy as np
 import pytest
@@ -6,64 +6,64 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from caller.devices.recognisers.own_voice.dtw import warped, worst
+from caller.devices.recognisers.own_voice.dtw import LEAP, STAY, Templates, distances
 
 WIDTH = 3
 rows = st.integers(1, 7).flatmap(
-    lambda count: arrays(np.float64, (count, WIDTH), elements=st.floats(-1, 1, width=16))
+    lambda count: arrays(np.float32, (count, WIDTH), elements=st.floats(-1, 1, width=16))
 )
+free = st.integers(1, 4)
 
 
-def textbook(one, other):
-    total = np.full((len(one) + 1, len(other) + 1), np.inf)
-    total[0, 0] = 0
-    for i, a in enumerate(one, start=1):
-        for j, b in enumerate(other, start=1):
-            step = min(total[i - 1, j - 1], total[i - 1, j], total[i, j - 1])
-            total[i, j] = np.sum((a - b) ** 2) / 2 + step
-    return total[-1, -1] / (len(one) + len(other))
+def plain(take, sound, lead, tail):
+    """Each cell from the four it may come from: stay, go on one, two or three frames."""
+    total = np.full((len(take), len(sound)), np.inf)
+    for i, wanted in enumerate(take):
+        for j, heard in enumerate(sound):
+            came = [0.0] if i == 0 and j < lead else []
+            if i:
+                steps = ((0, STAY), (1, 0.0), (2, STAY), (3, LEAP))
+                came = [total[i - 1, j - far] + price for far, price in steps if j >= far]
+            total[i, j] = min(came, default=np.inf) + 1 - float(wanted @ heard)
+    return total[-1, max(0, len(sound) - tail) :].min() / len(take)
 
 
-@given(rows, rows)
-def test_as_the_textbook_has_it(one, other):
-    assert warped(one, other) == pytest.approx(textbook(one, other), abs=1e-9)
+@given(st.lists(rows, min_size=1, max_size=4), rows, free, free)
+def test_many_takes_at_once_are_each_as_the_plain_recursion_has_it(takes, sound, lead, tail):
+    found = distances(Templates.of(takes), sound, lead, tail)
+    expected = [plain(take, sound, lead, tail) for take in takes]
+    assert found == pytest.approx(expected, abs=1e-5)
 
 
-@given(rows, rows)
-def test_either_way_round(one, other):
-    assert warped(one, other) == pytest.approx(warped(other, one), abs=1e-9)
+def unit(*numbers):
+    return np.eye(WIDTH, dtype=np.float32)[list(numbers)]
 
 
-@given(rows, st.lists(st.integers(1, 3), min_size=7, max_size=7))
-def test_said_slower_is_the_same(row, times):
-    assert warped(row, np.repeat(row, times[: len(row)], axis=0)) == pytest.approx(0, abs=1e-9)
+def far(take, sound, lead=1, tail=1):
+    return float(distances(Templates.of([take]), sound, lead, tail)[0])
 
 
-def test_half_the_squared_distance_of_unit_vectors_is_one_less_the_cosine():
-    one, other = np.array([[1.0, 0, 0]]), np.array([[0.6, 0.8, 0]])
-    assert warped(one, other) == pytest.approx((1 - 0.6) / 2)
+def test_the_same_is_nought_and_quiet_around_it_costs_nothing():
+    word, around = unit(0, 1, 0), unit(2, 2)
+    assert far(word, word) == pytest.approx(0)
+    assert far(word, np.concatenate([around, word, around]), 3, 3) == pytest.approx(0)
+    assert far(word, np.concatenate([around, word, around]), 1, 1) > 0.3
 
 
-@given(rows, rows, st.integers(1, 20))
-def test_the_worst_stretch_is_no_better_than_the_whole_way(one, other, steps):
-    """The whole cost lies over n + m, and a way has fewer steps than that."""
-    assert worst(one, other, steps) >= warped(one, other) - 1e-9
+def test_a_frame_costs_one_less_the_cosine():
+    assert far(unit(0), np.array([[0.6, 0.8, 0]], dtype=np.float32)) == pytest.approx(0.4)
 
 
-@given(rows)
-def test_no_stretch_of_the_same_is_unlike(row):
-    assert worst(row, row, 2) == pytest.approx(0, abs=1e-9)
+def test_a_little_faster_or_slower_costs_little():
+    word = unit(0, 0, 1, 1, 2, 2)
+    assert 0 < far(word, unit(0, 1, 2)) <= STAY
+    assert 0 < far(word, unit(0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 2, 2)) <= LEAP
 
 
-def test_the_worst_stretch_is_where_they_differ():
-    same, one, other = [1.0, 0, 0], [0.0, 1, 0], [0.0, 0, 1]
-    first = np.array([same, same, one, one, same, same])
-    second = np.array([same, same, other, other, same, same])
-    assert worst(first, second, 2) == pytest.approx(1)
-    assert worst(first, second, 4) == pytest.approx(1 / 2)
-    assert worst(first, second, 99) == pytest.approx(2 / 6)
+def test_what_is_more_than_three_times_as_long_is_nowhere():
+    assert far(unit(0, 0), unit(*[0] * 4)) < 1
+    assert far(unit(0, 0), unit(*[0] * 5)) == np.inf
 
 
 def test_nothing_is_infinitely_far():
-    assert worst(np.zeros((0, WIDTH)), np.zeros((2, WIDTH)), 3) == float("inf")
-    assert warped(np.zeros((0, WIDTH)), np.zeros((2, WIDTH))) == float("inf")
+    assert far(unit(0), np.zeros((0, WIDTH), dtype=np.float32)) == np.inf
