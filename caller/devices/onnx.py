@@ -1,0 +1,16 @@
+"""The library that runs neural networks, opened so that it keeps nothing of what is done here."""
+
+import os
+from types import ModuleType
+
+
+def onnxruntime_library() -> ModuleType:
+    """The library onnxruntime; ImportError where it is missing.
+
+    Newer versions (1.32 was tried) else write a number for this computer into the user's cache,
+    for reports of use; the variable is read when the library loads.
+    """
+    os.environ.setdefault("ORT_DISABLE_TELEMETRY", "1")
+    import onnxruntime
+
+    return onnxruntime
