@@ -13,4 +13,5 @@ def onnxruntime_library() -> ModuleType:
     os.environ.setdefault("ORT_DISABLE_TELEMETRY", "1")
     import onnxruntime
 
-    return onnxruntime
+    library: ModuleType = onnxruntime
+    return library
