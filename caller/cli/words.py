@@ -1,11 +1,9 @@
 """What is said for the commands, and how well it serves."""
 
-import sys
-
 import click
 
 from caller.cli.base import AS_JSON, engine_options, main
-from caller.cli.screen import show, show_json
+from caller.cli.screen import progress, show, show_json
 from caller.settings import ListeningSettings
 
 
@@ -30,7 +28,7 @@ def words(context: click.Context, as_json: bool, listening: ListeningSettings) -
         raise click.UsageError("What you taught is known by its sound; row-caller teach tries it.")
     recogniser = choice.open()
     try:
-        with click.progressbar(length=100, label="Trying", file=sys.stderr) as bar:
+        with progress(100, "Trying") as bar:
             found = check_phrases(
                 choice.words,
                 recogniser,

@@ -43,6 +43,7 @@ class Knitter:
     settings: CallSettings
     voice: EspeakVoice
     hand_s: float
+    rows: int
     chance: np.random.Generator = field(default_factory=lambda: np.random.default_rng(5))
     held: list[int] = field(default_factory=list)
     waited_s: list[float] = field(default_factory=list)
@@ -54,7 +55,7 @@ class Knitter:
         answer = begin(self.pattern, self.settings, None, self.voice.rate_wpm, now_s)
         while answer.state.setting_up is not None:
             answer = step(self.pattern, self.settings, answer.state, Command.NEXT, now_s)
-        while answer.state.place.row <= self.pattern.script.rows:
+        while answer.state.place.row <= self.rows:
             now_s, answer = self._row(now_s, answer)
 
     def _row(self, began_s: float, answer: Answer) -> tuple[float, Answer]:
@@ -116,13 +117,15 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--pattern", default="sailing-boat")
     options.add_argument("--hand", type=float, default=4.0, help="seconds to lay a yarn")
+    options.add_argument("--tiny", action="store_true", help="a few rows, to see that it runs")
     chosen = options.parse_args()
     pattern = load(DEMOS / f"{chosen.pattern}.toml")
+    rows = min(8, pattern.script.rows) if chosen.tiny else pattern.script.rows
     voice = EspeakVoice()
     print("| mode | held at the worst, mean and most | hands wait, s a row | a row, s |")
     print("|---|---|---|---|")
     for name, settings in MODES.items():
-        knitter = Knitter(pattern, settings, voice, chosen.hand)
+        knitter = Knitter(pattern, settings, voice, chosen.hand, rows)
         knitter.knit()
         held, waited, took = map(np.array, (knitter.held, knitter.waited_s, knitter.row_s))
         told = f"{held.mean():.1f}, {held.max()} | {waited.mean():.1f} | {took.mean():.1f}"

@@ -153,7 +153,7 @@ def test_what_is_kept_is_found(home, tmp_path):
     [
         (("--wait", "0"), "--wait"),
         (("--wait", "soon"), "--wait"),
-        (("--voice", "piper"), "A piper voice is in a file"),
+        (("--voice", "espeak", "--voice-file", "x.onnx"), "The espeak voice is not in a file"),
         (("--rate", "9"), "A rate of 9 words a minute cannot be used"),
         (("--recogniser", "pocketsphinx", "--model", "x"), "A model folder is for Vosk"),
     ],

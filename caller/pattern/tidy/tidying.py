@@ -51,14 +51,12 @@ class TidySettings:
     price: float = 0.0
 
     def __post_init__(self) -> None:
-        for what, value, least in (
-            ("A shortest run", self.shortest_run, 1),
-            ("A largest speck", self.specks, 0),
-            ("A number of supplies at once", self.at_once, 1),
-            ("A number of supplies in all", self.in_all, 1),
-        ):
-            if value is not None:
-                whole(SettingError, what, value, least)
+        whole(SettingError, "A shortest run", self.shortest_run, 1)
+        whole(SettingError, "A largest speck", self.specks, 0)
+        if self.at_once is not None:
+            whole(SettingError, "A number of supplies at once", self.at_once, 1)
+        if self.in_all is not None:
+            whole(SettingError, "A number of supplies in all", self.in_all, 1)
         if not 0 <= self.price < float("inf"):  # written so that NaN fails too
             raise SettingError(
                 f"A price of {self.price} for a supply cannot be used", "give 0 or a colour error."

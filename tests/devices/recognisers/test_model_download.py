@@ -73,7 +73,7 @@ def test_a_model_is_fetched_and_put_in_place(serve, tmp_path):
 
 def test_what_broke_off_is_carried_on(serve, tmp_path):
     server, download = serve()
-    server.answers = [lambda handler: handler.well(segment=150_000)]
+    server.answers = [lambda handler: handler.well(cut=150_000)]
     said = refused(download, tmp_path)
     assert "broke off" in said
     assert "same command carries on" in said
@@ -140,7 +140,7 @@ def test_a_host_without_a_name_is_no_network(tmp_path):
 def test_a_server_that_falls_silent_is_not_waited_for(serve, tmp_path, monkeypatch):
     monkeypatch.setattr(model_download, "TIMEOUT_S", 0.3)
     server, download = serve()
-    server.answers = [lambda handler: handler.well(segment=70_000, then_wait=True)]
+    server.answers = [lambda handler: handler.well(cut=70_000, then_wait=True)]
     assert "broke off" in refused(download, tmp_path)
     assert part_of(tmp_path).stat().st_size == 70_000
 

@@ -145,7 +145,7 @@ def words_of(answer: Answer) -> list[str]:
 
 
 def sound_threads() -> list[str]:
-    ours = {"loudspeaker", "rendering ahead", "stream"}
+    ours = {"loudspeaker", "prerendering", "stream"}
     return sorted(thread.name for thread in threading.enumerate() if thread.name in ours)
 
 
@@ -158,13 +158,13 @@ def test_ten_thousand_calls(monkeypatch, ahead):
     voice = Prerendered(quick) if ahead else quick
     loudspeaker = Numbered(RATE)
     knitter = Knitter(loudspeaker)
-    places = SimpleNamespace(write=[].append)
+    places = SimpleNamespace(write=[].append, marked=frozenset)
     shown: list[str] = []
     loop.run(PATTERN, Desk(voice, loudspeaker, places, shown.append, knitter), None, SETTINGS)
     assert loudspeaker.wait(10)
 
     end = time.monotonic() + 10
-    left = ["loudspeaker", *(["rendering ahead"] if ahead else []), "stream"]
+    left = ["loudspeaker", *(["prerendering"] if ahead else []), "stream"]
     while sound_threads() != left and time.monotonic() < end:
         time.sleep(0.01)
     assert sound_threads() == left, "one feeder, however often it was cut"
