@@ -69,7 +69,7 @@ class Draft:
         return other
 
     def set_prices(self, run: int, supply: int, edge: int = 0) -> None:
-        """Set the prices; of a run and a supply together at most `tidy_rows.MOST_COST`."""
+        """Set the prices; of a run and a supply together at most `rows.MOST_COST`."""
         self.run_price, self.supply_price, self.edge_price = run, supply, edge
         self.unsettled[:] = True
 

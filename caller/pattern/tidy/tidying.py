@@ -1,11 +1,11 @@
 """Making a chart knittable: fewer supplies and fewer ends, with as little change as possible.
 
 Every run of a row is a yarn to lay and a joint to cross, and every supply is two ends to weave in.
-Tidying looks for the chart with the least energy (see `tidy_draft`): the colour error of what is
+Tidying looks for the chart with the least energy (see `energy`): the colour error of what is
 changed, and a price for each run and each supply. Two kinds of steps take turns until nothing
 changes: the exactly best rows between their neighbours, first the even rows and then the odd ones
-(`tidy_rows`), and doing without whole blocks of colour (`tidy_merge`). The price is raised until
-the supplies are as few as wanted (`tidy_search`).
+(`rows`), and doing without whole blocks of colour (`merge`). The price is raised until
+the supplies are as few as wanted (`price_search`).
 """
 
 from collections.abc import Callable, Sequence
