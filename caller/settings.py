@@ -26,6 +26,7 @@ NumberStyle = Literal["words", "digits", "checked"]
 PedalKind = Literal["system", "device", "midi"]
 Engine = Literal["auto", "own", "english", "vosk", "pocketsphinx"]
 SignalChoice = Literal["off", "commands", "all"]
+SoundFormat = Literal["ogg", "flac", "mp3", "wav"]
 
 
 @dataclass(frozen=True)

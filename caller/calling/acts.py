@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
 
+from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
-from caller.pattern.rows import Direction
 from caller.pattern.supplies.plan import SuppliedRun
 
 NEXT_NEEDLE = 1

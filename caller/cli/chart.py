@@ -2,13 +2,14 @@
 
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
 from caller.cli.base import FILE, main
 from caller.cli.screen import show
 from caller.errors import BedError, PatternFileError, PictureError, SettingError
+from caller.pattern.bed import COMMON_BEDS, Bed, Direction, FabricSide, Numbering
 
 if TYPE_CHECKING:
     from caller.pattern.pattern import Pattern
@@ -44,7 +45,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--seen-from",
-    type=click.Choice(["knit", "purl"]),
+    type=click.Choice(get_args(FabricSide)),
     default="purl",
     show_default=True,
     help="The side that shows the picture. The purl side faces you, so for the knit side, as for "
@@ -53,7 +54,7 @@ if TYPE_CHECKING:
 @click.option(
     "--bed",
     "bed_kind",
-    type=click.Choice(["fine", "standard", "mid", "bulky"]),
+    type=click.Choice(list(COMMON_BEDS)),
     default="standard",
     show_default=True,
     help="A common bed; --needles and --pitch describe any other.",
@@ -62,7 +63,7 @@ if TYPE_CHECKING:
 @click.option("--pitch", type=float, help="Needle pitch in mm.")
 @click.option(
     "--numbering",
-    type=click.Choice(["centre", "straight"]),
+    type=click.Choice(get_args(Numbering)),
     default="centre",
     show_default=True,
     help="Needles numbered outward from the centre, or from the left end.",
@@ -70,7 +71,7 @@ if TYPE_CHECKING:
 @click.option("--first-needle", help="Leftmost needle, like L40; otherwise about the centre.")
 @click.option(
     "--first-direction",
-    type=click.Choice(["right", "left"]),
+    type=click.Choice(get_args(Direction)),
     default="right",
     show_default=True,
     help="Where the carriage goes in row 1.",
@@ -132,7 +133,6 @@ def chart(picture: Path, **wishes: Any) -> None:
 
 def _recipe(picture: Path, wishes: dict[str, Any]) -> "tuple[Recipe, tuple[int, int, int] | None]":
     """The wishes as a recipe, and the colour behind transparent parts."""
-    from caller.pattern.bed import COMMON_BEDS, Bed
     from caller.pattern.gauge import parse_gauge
     from caller.pattern.picture.framing import Framing
     from caller.pattern.picture.recipe import Margins, Recipe, parse_size

@@ -1,7 +1,7 @@
 """The call to take along: tracks for any player, and the script to read."""
 
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import click
 
@@ -16,7 +16,7 @@ from caller.cli.base import (
     voice_options,
 )
 from caller.cli.screen import progress, show
-from caller.settings import CallSettings, VoiceSettings
+from caller.settings import CallSettings, SoundFormat, VoiceSettings
 
 
 @main.command()
@@ -26,7 +26,7 @@ from caller.settings import CallSettings, VoiceSettings
 @click.option(
     "--format",
     "ending",
-    type=click.Choice(["ogg", "flac", "mp3", "wav"]),
+    type=click.Choice(get_args(SoundFormat)),
     default="ogg",
     show_default=True,
 )
@@ -39,7 +39,7 @@ def tracks(
     pattern_path: Path,
     folder: Path,
     row_range: str | None,
-    ending: str,
+    ending: SoundFormat,
     voice: VoiceSettings,
     **wishes: Any,
 ) -> None:

@@ -4,12 +4,16 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, get_args
 
 from caller.errors import BedError
 
 Numbering = Literal["centre", "straight"]
 Side = Literal["left", "right"]
+Direction = Literal["right", "left"]
+"""Where the carriage goes."""
+FabricSide = Literal["knit", "purl"]
+"""The purl side faces the knitter at the bed."""
 
 COMMON_BEDS: Mapping[str, tuple[int, float]] = MappingProxyType(
     {"fine": (250, 3.6), "standard": (200, 4.5), "mid": (150, 6.5), "bulky": (110, 9.0)}
@@ -46,7 +50,7 @@ class Bed:
                 f"A needle pitch of {self.pitch_mm} mm cannot be used",
                 "common beds have 3.6, 4.5, 6.5 or 9 mm.",
             )
-        if self.numbering not in ("centre", "straight"):
+        if self.numbering not in get_args(Numbering):
             raise BedError(
                 f"The numbering {self.numbering!r} is not known",
                 'needles are numbered from the centre outward ("centre") or from the left end '

@@ -2,15 +2,14 @@
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
 
 from caller.checks import one_of, within
 from caller.errors import ChartError, SettingError, YarnError
 from caller.pattern.amounts import ALLOWANCE, TAIL_CM, Relaxation
-from caller.pattern.bed import Bed
+from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.gauge import Gauge
-from caller.pattern.rows import Direction, RowScript
+from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import (
     MOST_CARRY,
     MOST_REST_ROWS,
@@ -21,7 +20,6 @@ from caller.pattern.supplies.plan import (
 from caller.pattern.yarns import Yarn
 from caller.plain_text import LONGEST_TITLE, plain
 
-FabricSide = Literal["knit", "purl"]
 LONGEST_REMINDER = 200
 """Characters: about fifteen seconds to say, at a row that is waited for."""
 

@@ -3,16 +3,14 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caller.errors import ChartError
-from caller.pattern.bed import Bed
+from caller.pattern.bed import Bed, Direction
 from caller.pattern.chart import Chart
 
-Direction = Literal["right", "left"]
 """Where the carriage goes."""
 
 

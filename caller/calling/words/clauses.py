@@ -29,8 +29,8 @@ from caller.calling.words.utterance import (
     clause,
     ended,
 )
+from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
-from caller.pattern.rows import Direction
 from caller.settings import CallSettings
 
 

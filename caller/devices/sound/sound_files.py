@@ -12,8 +12,9 @@ from caller.devices.sound.resample import resampled
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SettingError, SoundError
 from caller.files import write_whole
+from caller.settings import SoundFormat
 
-FORMATS = {
+FORMATS: dict[SoundFormat, tuple[str, str]] = {
     "ogg": ("OGG", "VORBIS"),
     "flac": ("FLAC", "PCM_16"),
     "mp3": ("MP3", "MPEG_LAYER_III"),

@@ -6,17 +6,16 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from caller.errors import SettingError, YarnError
-from caller.pattern.bed import Bed
+from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import CM_PER_INCH, Gauge
 from caller.pattern.panels import panels
-from caller.pattern.pattern import FabricSide, Pattern
+from caller.pattern.pattern import Pattern
 from caller.pattern.picture.charting import chart_in_yarns, make_chart
 from caller.pattern.picture.framing import Framing, framed, mirrored, with_margins
 from caller.pattern.picture.lookalikes import close_pairs
 from caller.pattern.picture.picture import Picture
 from caller.pattern.picture.sizing import sized
-from caller.pattern.rows import Direction
 from caller.pattern.yarns import Yarn
 from caller.plain_text import LONGEST_TITLE, shortened
 

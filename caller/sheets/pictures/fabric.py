@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.pattern.bed import FabricSide
 from caller.pattern.gauge import Gauge
-from caller.pattern.pattern import FabricSide
 from caller.sheets.pictures.contrast import border_inks, luminance
 
 Pixels = NDArray[np.uint8]

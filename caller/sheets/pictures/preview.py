@@ -10,7 +10,8 @@ import numpy as np
 
 from caller.errors import PictureError
 from caller.files import write_whole
-from caller.pattern.pattern import FabricSide, Pattern
+from caller.pattern.bed import FabricSide
+from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.pictures.fabric import Grid, Pixels, grid_for, knitted
 from caller.sheets.pictures.legend import Entry

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from caller.errors import BedError, ChartError, SettingError, YarnError
-from caller.pattern.bed import Bed
+from caller.pattern.bed import Bed, Direction
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
@@ -27,7 +27,6 @@ from caller.pattern.picture.recipe import (
     whole_chart,
     with_chart,
 )
-from caller.pattern.rows import Direction
 from caller.pattern.yarns import Yarn
 
 SQUARE = Gauge(30, 30)

@@ -6,9 +6,9 @@ import networkx as nx
 import numpy as np
 from PIL import Image
 
-from caller.pattern.bed import Bed
+from caller.pattern.bed import Bed, Direction
 from caller.pattern.chart import Chart
-from caller.pattern.rows import Direction, RowScript, Run
+from caller.pattern.rows import RowScript, Run
 from caller.pattern.supplies.plan import SupplyPlan
 
 

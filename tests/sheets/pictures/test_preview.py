@@ -12,11 +12,10 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from caller.errors import PictureError
-from caller.pattern.bed import Bed
+from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
-from caller.pattern.pattern import FabricSide, Pattern
-from caller.pattern.rows import Direction
+from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarns import Yarn
 from caller.sheets.pictures.fabric import Grid, grid_for
