@@ -9,6 +9,7 @@ the power is cut between or within them.
 import contextlib
 import errno
 import os
+import stat
 import sys
 from collections.abc import Iterable, Mapping
 from pathlib import Path
@@ -48,6 +49,27 @@ def write_all_whole(contents: Mapping[Path, bytes], mode: int | None = None) -> 
         for part in parts.values():
             part.unlink(missing_ok=True)
         raise
+
+
+def read_whole(path: Path, most: int) -> bytes:
+    """The content of an ordinary file of at most so many bytes, however large it claims to be.
+
+    Raises OSError when it cannot be read: with EFBIG where it is larger, and with EINVAL for a
+    folder, a device or a pipe, which is not waited for.
+    """
+    flags = os.O_RDONLY | _BINARY | getattr(os, "O_NONBLOCK", 0)
+    descriptor = os.open(path, flags)
+    try:
+        if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+            raise OSError(errno.EINVAL, "it is not an ordinary file")
+        content = bytearray()
+        while len(content) <= most and (more := os.read(descriptor, most + 1 - len(content))):
+            content += more
+    finally:
+        os.close(descriptor)
+    if len(content) > most:
+        raise OSError(errno.EFBIG, f"it is larger than {most:,} bytes")
+    return bytes(content)
 
 
 def append(path: Path, content: bytes) -> None:

@@ -1,5 +1,6 @@
 """Reading and checking a TOML file: known keys, their kinds, and the line where it goes wrong."""
 
+import errno
 import re
 import tomllib
 from collections.abc import Callable, Mapping
@@ -8,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from caller.errors import BadInputError
+from caller.files import read_whole
 
 LARGEST_FILE = 1_000_000
 """Bytes. Such a file is a page of text; anything larger is something else."""
@@ -133,14 +135,20 @@ class TomlFile:
 def read(path: Path, what: str, error: type[BadInputError]) -> TomlFile | None:
     """The file's text; None where there is no file. `what` is "pattern file" or the like."""
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise error(f"{path} is too large for a {what}", "is it another file?")
-        return TomlFile(path, path.read_text(encoding="utf-8"), error)
+        content = read_whole(path, LARGEST_FILE)
+        return TomlFile(path, content.decode("utf-8").replace("\r\n", "\n"), error)
     except FileNotFoundError:
         return None
     except UnicodeDecodeError:
         raise error(f"The {what} {path} is not text in UTF-8.", "Save it as such.") from None
+    except ValueError:  # a name that no system has
+        raise error(f"The name {str(path)!r} cannot be a {what}'s", "check it.") from None
     except OSError as failure:
+        if failure.errno == errno.EFBIG:
+            raise error(
+                f"{path} is too large for a {what}, which has {LARGEST_FILE:,} bytes at most",
+                "is it another file?",
+            ) from None
         raise error(
-            f"The {what} {path} cannot be read: {failure.strerror}.", "Check who may read it."
+            f"The {what} {path} cannot be read: {failure.strerror}.", "Check what it is."
         ) from None

@@ -1,0 +1,53 @@
+"""Reading a file of text that may be anything at all."""
+
+import errno
+import os
+import sys
+
+import pytest
+
+from caller.errors import PatternFileError
+from caller.files import read_whole
+from caller.pattern.storage.pattern_file import load
+from caller.toml_tables import LARGEST_FILE
+
+NO_DEVICES = pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX files")
+
+
+@pytest.mark.parametrize("size", [0, 1, 99, 100])
+def test_a_file_up_to_the_limit_is_read(tmp_path, size):
+    (tmp_path / "file").write_bytes(b"x" * size)
+    assert read_whole(tmp_path / "file", 100) == b"x" * size
+
+
+def test_one_byte_more_is_refused(tmp_path):
+    (tmp_path / "file").write_bytes(b"x" * 101)
+    with pytest.raises(OSError, match="larger than 100 bytes") as told:
+        read_whole(tmp_path / "file", 100)
+    assert told.value.errno == errno.EFBIG
+
+
+@NO_DEVICES
+def test_what_never_ends_is_not_read(tmp_path):
+    """A device that tells a size of nothing, a pipe into which nobody writes, a folder."""
+    (tmp_path / "zero.toml").symlink_to("/dev/zero")
+    os.mkfifo(tmp_path / "pipe.toml")
+    (tmp_path / "folder.toml").mkdir()
+    for name in ("zero.toml", "pipe.toml", "folder.toml"):
+        with pytest.raises(PatternFileError, match="ordinary file"):
+            load(tmp_path / name)
+
+
+def test_a_large_file_is_told_the_limit(tmp_path):
+    (tmp_path / "large.toml").write_bytes(b"#" * (LARGEST_FILE + 1))
+    with pytest.raises(PatternFileError, match="1,000,000 bytes at most"):
+        load(tmp_path / "large.toml")
+
+
+@NO_DEVICES
+@pytest.mark.parametrize("name", ["zero.png", "pipe.png"])
+def test_a_picture_that_never_ends(tmp_path, name):
+    (tmp_path / "zero.png").symlink_to("/dev/zero")
+    os.mkfifo(tmp_path / "pipe.png")
+    with pytest.raises(PatternFileError.__base__, match="not a file"):
+        load(tmp_path / name)
