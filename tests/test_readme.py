@@ -1,4 +1,4 @@
-"""What README promises: it names every command and every option, and none that is not there."""
+"""What README and its pages promise: every command and option, and none that is not there."""
 
 import re
 from pathlib import Path
@@ -9,7 +9,9 @@ import pytest
 from caller.cli.base import main
 from caller.installation import PROGRAM
 
-README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).parent.parent
+PAGES = (ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md")))
+README = "\n".join(page.read_text(encoding="utf-8") for page in PAGES)
 CONTEXT = click.Context(main, info_name=PROGRAM)
 COMMANDS = {name: main.get_command(CONTEXT, name) for name in main.list_commands(CONTEXT)}
 OPTIONS = {
@@ -39,3 +41,9 @@ def test_every_command_in_readme_is_one() -> None:
 def test_every_option_in_readme_is_one(line: str) -> None:
     known = {name for one in COMMANDS[line.split()[1]].params for name in one.opts}
     assert set(re.findall(r"(?<=\s)--?[a-z][-a-z]*", line)) <= known
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_link_leads_somewhere(page: Path) -> None:
+    links = re.findall(r"\]\(([^)#]+)\)|src=\"([^\"]+)\"", page.read_text(encoding="utf-8"))
+    assert all((page.parent / (one or other)).exists() for one, other in links)

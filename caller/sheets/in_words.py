@@ -94,14 +94,17 @@ def _where(pattern: Pattern, mine: NDArray[np.bool_]) -> str:
 
 
 def _part(mine: NDArray[np.bool_]) -> str:
-    """ ", mostly in the lower third" where that is so."""
+    """ ", mostly low down and on the left" where that is so."""
     told = []
-    for axis, names in ((1, ("lower", "middle", "upper")), (0, ("left", "middle", "right"))):
+    for axis, names in (
+        (1, ("low down", "halfway up", "high up")),
+        (0, ("on the left", "in the middle", "on the right")),
+    ):
         thirds = [part.sum() for part in np.array_split(mine.sum(axis=axis), 3)]
         largest = int(np.argmax(thirds))
         if thirds[largest] > _MOSTLY * mine.sum():
-            told.append(f"the {names[largest]} third")
-    return f", mostly in {' and '.join(told)}" if told else ""
+            told.append(names[largest])
+    return f", mostly {' and '.join(told)}" if told else ""
 
 
 def _rows(first: int, last: int) -> str:

@@ -28,9 +28,8 @@ def test_where_each_yarn_lies():
     assert list(yarns_in_words(pattern_of(cells))) == [
         "navy: 87 percent of the stitches, rows 1 to 9, from L3 to R3.",
         "ivory: 11 percent of the stitches, rows 7 to 9, from R2 to R3, "
-        "mostly in the upper third and the right third.",
-        "rust: 2 percent of the stitches, row 4, at L3, "
-        "mostly in the middle third and the left third.",
+        "mostly high up and on the right.",
+        "rust: 2 percent of the stitches, row 4, at L3, mostly halfway up and on the left.",
     ]
 
 
