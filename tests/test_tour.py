@@ -14,7 +14,7 @@ from caller.sheets.tracks.tracks import write_tracks
 DOCS = Path(__file__).parent.parent / "docs"
 TOUR = runpy.run_path(str(DOCS / "make_tour.py"))
 MOST_UNLIKE = 0.002
-"""Of the pixels: drawing libraries differ by less in their letters' edges, a moved label by more."""
+"""Of the pixels: drawing libraries differ by less at edges of letters, a moved label by more."""
 
 
 class NoVoice:
