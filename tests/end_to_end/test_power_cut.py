@@ -4,7 +4,6 @@ place is never lost and never elsewhere."""
 import queue
 import random
 import re
-import signal
 import subprocess
 import sys
 import threading
@@ -16,6 +15,7 @@ import pytest
 import strace_log
 from child_env import WITHOUT_SOUND
 from crash_states import Disk, Said, announced, crash_states
+from forked_program import ForkedProgram
 from PIL import Image
 
 from caller.devices.storage.journal import FileJournal
@@ -29,33 +29,18 @@ class Sitting:
     """One `caller knit` as a child process, with what it showed so far."""
 
     def __init__(self, picture: Path) -> None:
-        self.process = subprocess.Popen(
-            [
-                sys.executable,
-                "-m",
-                "caller",
-                "knit",
-                str(picture),
-                "--no-listen",
-                "--voice",
-                "espeak",
-            ],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-            env=WITHOUT_SOUND,
-        )
+        self.program = ForkedProgram("knit", str(picture), "--no-listen", "--voice", "espeak")
         self.lines: queue.Queue[str] = queue.Queue()
         self.reader = threading.Thread(target=self._read, daemon=True)
         self.reader.start()
 
     def _read(self) -> None:
-        for line in self.process.stdout:
+        for line in self.program.output:
             self.lines.put(line)
 
     def type(self, text: str) -> None:
-        self.process.stdin.write(text + "\n")
-        self.process.stdin.flush()
+        self.program.input.write(text + "\n")
+        self.program.input.flush()
 
     def next_row_shown(self) -> int:
         while True:
@@ -65,11 +50,10 @@ class Sitting:
 
     def cut_the_power(self) -> list[int]:
         """Kill it; the rows shown that were not read yet."""
-        self.process.send_signal(signal.SIGKILL)
-        self.process.wait()
+        self.program.kill()
         self.reader.join(10)
-        self.process.stdin.close()
-        self.process.stdout.close()
+        self.program.input.close()
+        self.program.output.close()
         shown = [row_in(self.lines.get_nowait()) for _ in range(self.lines.qsize())]
         return [row for row in shown if row is not None]
 

@@ -90,11 +90,13 @@ def colour_names(colours: Sequence[RGB], taken: Collection[str] = ()) -> tuple[s
     what is seen: "pale" to a dark colour, "dark" to a light one, grey to a coloured one. Takes at
     most as many colours as there are NAMES that are free.
     """
-    from scipy.optimize import linear_sum_assignment
-
     free = [name for name in NAMES if name not in {name.casefold() for name in taken}]
     cost = distances(colours, free) ** 2 + _CONTRARY**2 * _contrary(colours, free)
-    _, chosen = linear_sum_assignment(cost.round(3))
+    chosen = cost.argmin(axis=1)
+    if len(set(chosen)) < len(colours):  # scipy takes half a second to load: only where two compete
+        from scipy.optimize import linear_sum_assignment
+
+        _, chosen = linear_sum_assignment(cost.round(3))
     return tuple(free[index] for index in chosen)
 
 
