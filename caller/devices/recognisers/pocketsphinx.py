@@ -90,8 +90,13 @@ class PocketSphinxRecogniser:
 
 
 def _decoder(phrases: Sequence[str]) -> Any:
-    import pocketsphinx
-
+    try:
+        import pocketsphinx
+    except ImportError:  # there is no wheel for Python 3.14
+        raise ListeningError(
+            "PocketSphinx is not installed here",
+            "the keys work; or row-caller models tells what else can listen.",
+        ) from None
     words = sorted({word for phrase in phrases for word in phrase.split()})
     if not words:
         raise ListeningError("There is no phrase to listen for.")
