@@ -10,5 +10,5 @@ from caller.errors import ListeningError
 
 def test_it_is_told_that_it_is_missing(monkeypatch):
     monkeypatch.setitem(sys.modules, "pocketsphinx", None)
-    with pytest.raises(ListeningError, match="^PocketSphinx is not installed here.*the keys work"):
+    with pytest.raises(ListeningError, match=r"^PocketSphinx is not installed here.*the keys work"):
         PocketSphinxRecogniser(("next row",))
