@@ -31,6 +31,7 @@ def _plain(*types: type) -> Callable[[object], bool]:
 TEXT = Kind("text in quotes", _plain(str))
 WHOLE = Kind("a whole number", _plain(int))
 NUMBER = Kind("a number", _plain(int, float))
+FLAG = Kind("true or false", _plain(bool))
 SECONDS = Kind("a number of seconds", _plain(int, float))
 OPTION = Kind("text in quotes, a number, true or false", _plain(str, int, float, bool))
 TEXTS = Kind(

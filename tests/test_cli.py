@@ -52,18 +52,18 @@ def files(folder: Path) -> list[str]:
 
 
 def test_chart_then_rows_then_words(picture, here):
-    made = run("chart", picture, "--width", 92, "--gauge", "7.75x11/in", "--colours", 2)
+    made = run("chart", picture, "--width", 96, "--gauge", "8x10.5/in", "--colours", 2)
     assert made.exit_code == 0, made.output
     assert files(here) == ["disc.chart.png", "disc.png", "disc.toml"]
-    # A square of 92 stitches at 7.75 x 11 to the inch is 131 rows (130.58; common practice).
-    assert "92 stitches, 131 rows; 2 yarns" in made.stdout
+    # A square of 96 stitches at 8 x 10.5 to the inch is 126 rows (common practice; computed).
+    assert "96 stitches, 126 rows; 2 yarns" in made.stdout
     script = json.loads(run("rows", "disc.toml", "--json").stdout)
-    assert (script["cast_on"], script["first_needle"], script["last_needle"]) == (92, "L46", "R46")
-    assert len(script["rows"]) == 131
+    assert (script["cast_on"], script["first_needle"], script["last_needle"]) == (96, "L48", "R48")
+    assert len(script["rows"]) == 126
     assert len(script["yarns"]) == 2
     words = run("say", "disc.toml", "--row", 1, "--text").stdout
     assert words.startswith("Before row one, the carriage stands on the left. ")
-    assert words.endswith(", to right forty-six.\n")
+    assert words.endswith(", to right forty-eight.\n")
 
 
 def test_chart_is_deterministic(picture, here):
@@ -173,10 +173,11 @@ EQUAL = (*SQUARE, "--colours", 2)
 def test_lettering_for_the_knit_side_is_mirrored(lettering):
     """The purl side faces the knitter, so a picture for the knit side is mirrored (seen in the
     trade's books)."""
-    said = run("chart", lettering, *EQUAL, "--seen-from", "knit", "--output", "knit.toml").stdout
-    assert "mirrored" in said
-    said = run("chart", lettering, *EQUAL, "--output", "purl.toml").stdout
-    assert "--seen-from knit" in said
+    said = run("chart", lettering, *EQUAL, "--output", "knit.toml").stdout
+    assert "The knit side will show, so the chart is mirrored" in said
+    assert "For the purl side, add --seen-from purl." in said
+    said = run("chart", lettering, *EQUAL, "--seen-from", "purl", "--output", "purl.toml").stdout
+    assert "The purl side will show, which faces you: the chart is as the picture is." in said
     with Image.open(lettering) as picture:
         upright = np.asarray(picture)[::-1]
     assert (chart_of("purl.toml") == upright).all()
@@ -187,6 +188,7 @@ def test_lettering_for_the_knit_side_is_mirrored(lettering):
 def test_framing_and_margins(lettering):
     wishes = ("--crop", "10,10,20,30", "--rotate", 180, "--flip", "--border", 3, "--plain-above", 5)
     wishes += ("--background", "#f0ebdc", "--width", 20, "--gauge", "30x30/10cm", "--colours", 2)
+    wishes += ("--seen-from", "purl")
     assert run("chart", lettering, *wishes, "--output", "f.toml").exit_code == 0
     with Image.open(lettering) as picture:
         cut = np.asarray(picture)[10:40, 10:30]

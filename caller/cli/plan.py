@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from caller.cli import again
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.cli.screen import progress, show, show_json
 from caller.errors import PatternFileError, SettingError
@@ -76,7 +77,7 @@ def swatch(
             f"A swatch is written into a pattern file, and {pattern_path} is none",
             "make one with row-caller chart.",
         )
-    load(pattern_path)
+    before = load(pattern_path)
     changes: dict[str, dict[str, Any]] = {}
     if measured:
         changes["gauge"] = _gauge(stitches, rows, measured)
@@ -96,11 +97,13 @@ def swatch(
             "Nothing was measured",
             "give --stitches 40 --rows 60 --measured 13.2x15.4cm, or --unravelled 40=52cm.",
         )
-    _check_loop(load(pattern_path), changes)
+    _check_loop(before, changes)
     amend(pattern_path, changes)
     if "fabric" in changes:
         show(f"One stitch takes {changes['fabric']['loop_mm']:g} mm of yarn.")
     show(f"Written into {pattern_path}.")
+    if "gauge" in changes:
+        again.offer(pattern_path, before)
 
 
 def _check_loop(pattern: "Pattern", changes: dict[str, dict[str, Any]]) -> None:

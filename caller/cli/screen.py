@@ -44,6 +44,22 @@ def show(text: str = "", err: bool = False, whole: bool = False) -> None:
         click.echo(line.encode(code, "replace").decode(code), err=err)
 
 
+def asks() -> bool:
+    """Whether there is somebody at a terminal who can be asked."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def ask(question: str, choices: tuple[str, ...]) -> str:
+    """The answer to a question at the terminal; the first of the choices is the usual one."""
+    try:
+        answer: str = click.prompt(
+            runnable(plain(question)), type=click.Choice(choices, False), default=choices[0]
+        )
+    except click.Abort:
+        raise KeyboardInterrupt from None
+    return answer
+
+
 def show_again(text: str) -> None:
     """Print a meter's line; on a terminal it takes the place of the one before."""
     width = columns(sys.stdout)

@@ -9,6 +9,7 @@ from caller.pattern.amounts import ALLOWANCE, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import MOST_YARNS, Chart
 from caller.pattern.gauge import Gauge
+from caller.pattern.picture.source import Source
 from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import (
     MOST_CARRY,
@@ -88,8 +89,9 @@ class Pattern:
     Yarn number i of the chart is `yarns[i]`. The chart is as the knitter sees it, the purl side
     facing; `seen_from` is the side that shows the picture, so with "knit" the chart is the picture
     mirrored. `first_needle` is the leftmost needle's label; without it the work lies about the
-    centre. A picture taken as it is has no gauge. The title is kept as plain text. Raises
-    ChartError, YarnError, BedError or SettingError when the parts do not go together.
+    centre. A picture taken as it is has no gauge. `source` is the picture that the chart was made
+    from, where that is remembered. The title is kept as plain text. Raises ChartError, YarnError,
+    BedError or SettingError when the parts do not go together.
     """
 
     title: str
@@ -103,6 +105,7 @@ class Pattern:
     seen_from: FabricSide = "purl"
     fabric: Fabric = field(default_factory=Fabric)
     supply_rules: SupplyRules = field(default_factory=SupplyRules)
+    source: Source | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", plain(self.title) or "A pattern")

@@ -229,11 +229,13 @@ def as_lines(pattern: Pattern) -> Iterator[str]:
         f"Cast on {data['cast_on']} stitches, {data['first_needle']} to {data['last_needle']}. "
         f"Row 1 goes to the {pattern.first_direction}."
     )
-    yield (
-        "The purl side faces you; the picture is seen from the knit side, so it is mirrored here."
-        if pattern.seen_from == "knit"
-        else "The purl side faces you, and the picture is seen from it."
-    )
+    if pattern.seen_from == "knit":
+        told = "; the picture is seen from the knit side, so it is mirrored here."
+    elif pattern.gauge is None:
+        told = ", and the picture is taken as it hangs."
+    else:
+        told = ", and the picture is seen from it."
+    yield f"The purl side faces you{told}"
     if data["finished_cm"]:
         width, height = data["finished_cm"]
         yield f"Finished size {width:g} by {height:g} cm, rested."

@@ -200,10 +200,10 @@ def test_the_balls_hold_what_is_needed_and_one_less_does_not(needed, in_a_ball):
 
 
 def test_finished_size():
-    # A square of 92 stitches and 131 rows at 7.75 and 11 to the inch (practice): 11.87 in wide.
-    width, height = finished_size_cm(92, 131, parse_gauge("7.75x11/in"))
-    assert width == pytest.approx(11.871 * 2.54, abs=0.005)
-    assert height == pytest.approx(width, rel=0.004)
+    # A square of 96 stitches and 126 rows at 8 and 10.5 to the inch (practice): 12 in wide.
+    width, height = finished_size_cm(96, 126, parse_gauge("8x10.5/in"))
+    assert width == pytest.approx(12 * 2.54)
+    assert height == pytest.approx(width)
     assert finished_size_cm(300, 390, Gauge(30, 39)) == pytest.approx((100, 100))
 
 

@@ -9,10 +9,10 @@ from caller.pattern.gauge import Gauge, parse_gauge
 from caller.pattern.picture.sizing import sized
 
 
-def test_a_square_of_92_stitches_is_131_rows():
-    # rows = width / stitch gauge x row gauge; at 7.75 stitches and 11 rows to the inch a square 92
-    # stitches wide is 130.58 rows tall (common practice of the trade; recomputed by hand).
-    assert sized(parse_gauge("7.75x11/in"), 1.0, stitches=92) == (92, 131)
+def test_a_square_of_96_stitches_is_126_rows():
+    # rows = width / stitch gauge x row gauge; at 8 stitches and 10.5 rows to the inch a square 96
+    # stitches wide is 126 rows tall (common practice of the trade; recomputed by hand).
+    assert sized(parse_gauge("8x10.5/in"), 1.0, stitches=96) == (96, 126)
 
 
 def test_units_agree():

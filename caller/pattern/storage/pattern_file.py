@@ -10,12 +10,13 @@ import tomlkit
 
 from caller import toml_tables
 from caller.errors import BadInputError, PatternFileError
-from caller.files import write_all_whole, write_whole
+from caller.files import write_all_whole
 from caller.pattern.bed import Bed
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
 from caller.pattern.picture.charting import exact_chart
 from caller.pattern.picture.picture import read_picture
+from caller.pattern.picture.source import Source
 from caller.pattern.storage.chart_png import chart_png, read_chart
 from caller.pattern.storage.schema import VERSION, check
 from caller.pattern.yarn_counts import parse_count
@@ -61,6 +62,7 @@ def _load_file(path: Path) -> Pattern:
             fabric=Fabric(**table.get("fabric", {})),
             supply_rules=SupplyRules(**table.get("supplies", {})),
             reminders=tuple(Reminder(**entry) for entry in table.get("reminders", ())),
+            source=Source(**table["picture"]) if "picture" in table else None,
         )
     except BadInputError as error:
         raise error.at(f"In {path}") from None
@@ -98,11 +100,15 @@ def pattern_text(pattern: Pattern, chart_name: str) -> str:
     for name, entries in _tables(pattern):
         document.add(name, tomlkit.item(entries))
     for name, list_of_entries in _lists(pattern):
-        tables = tomlkit.aot()
-        for entries in list_of_entries:
-            tables.append(tomlkit.item(entries))
-        document.add(name, tables)
+        document.add(name, _listed(list_of_entries))
     return tomlkit.dumps(document)
+
+
+def _listed(list_of_entries: list[dict[str, Any]]) -> tomlkit.items.AoT:
+    tables = tomlkit.aot()
+    for entries in list_of_entries:
+        tables.append(tomlkit.item(entries))
+    return tables
 
 
 def _tables(pattern: Pattern) -> list[tuple[str, dict[str, Any]]]:
@@ -128,6 +134,8 @@ def _tables(pattern: Pattern) -> list[tuple[str, dict[str, Any]]]:
         }
         if changed:
             tables.append((name, changed))
+    if pattern.source is not None:
+        tables.append(("picture", pattern.source.wishes()))
     return tables
 
 
@@ -179,25 +187,37 @@ def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Pat
     return path, chart_path
 
 
-def amend(path: Path, changes: Mapping[str, Mapping[str, Any]]) -> None:
+def amend(
+    path: Path,
+    changes: Mapping[str, Mapping[str, Any] | list[dict[str, Any]]],
+    chart: bytes | None = None,
+) -> None:
     """Set keys in tables of a pattern file, {"gauge": {"stitches": 30}}; all else stays as it is.
 
-    Comments, order and spacing are kept. Raises PatternFileError, with the file untouched, when
-    the file cannot be read or written or would not be a pattern any more.
+    "" is the table of the keys at the top; a list takes the place of a list of tables. Comments,
+    order and spacing are kept. With a `chart`, its picture is written anew, too. Raises
+    PatternFileError, with the file untouched, when the file cannot be read or written or would not
+    be a pattern any more.
     """
     file = _opened(path)
     check(file, file.parsed())
     document = tomlkit.parse(file.text)
     for name, entries in changes.items():
-        if name not in document:
+        if isinstance(entries, list):
+            document.pop(name)
+            if entries:
+                document.add(name, _listed(entries))
+            continue
+        if name and name not in document:
             document.add(name, tomlkit.table())
-        table: Any = document[name]
+        table: Any = document[name] if name else document
         for key, value in entries.items():
             table[key] = value
     amended = tomlkit.dumps(document)
     check(replace(file, text=amended), document.unwrap())
+    charts = {} if chart is None else {path.parent / document.unwrap()["chart"]: chart}
     try:
-        write_whole(path, amended.encode())
+        write_all_whole({**charts, path: amended.encode()})
     except OSError as error:
         raise PatternFileError(
             f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from caller.toml_tables import NUMBER, TEXT, WHOLE, Section, TomlFile
+from caller.toml_tables import FLAG, NUMBER, TEXT, WHOLE, Section, TomlFile
 
 VERSION = 1
 
@@ -21,6 +21,15 @@ _SECTIONS = {
         {"loop_mm": NUMBER, "relaxation": TEXT, "tail_cm": NUMBER, "allowance": NUMBER}
     ),
     "supplies": Section({"max_carry": WHOLE, "max_rest_rows": WHOLE}),
+    "picture": Section(
+        {
+            **dict.fromkeys(("file", "width", "height", "crop", "background", "made"), TEXT),
+            **dict.fromkeys(("rotate", "colours", "border", "plain_below", "plain_above"), WHOLE),
+            **dict.fromkeys(("panel", "panels", "seam"), WHOLE),
+            "flip": FLAG,
+        },
+        needed=("file",),
+    ),
     "yarns": Section(
         {"name": TEXT, "colour": TEXT, "count": TEXT, "ball_g": NUMBER},
         needed=("name", "colour"),

@@ -10,18 +10,18 @@ from caller.errors import SettingError
 from caller.pattern.gauge import CM_PER_INCH, Gauge, parse_gauge
 from caller.pattern.picture.sizing import sized
 
-INCHES = parse_gauge("7.75x11/in")
+INCHES = parse_gauge("8x10.5/in")
 COMMON = Gauge(30, 42)
 
 
 @pytest.mark.parametrize(
     ("gauge", "ratio", "measures", "expected"),
     [
-        # A square 92 stitches wide is 131 rows tall (130.58; common practice of the trade).
-        (INCHES, 1, {"stitches": 92}, (92, 131)),
-        (INCHES, 1, {"rows": 131}, (92, 131)),
-        # The same square in lengths: 92 / 7.75 = 11.87 in.
-        (INCHES, 1, {"width_cm": 11.87 * CM_PER_INCH}, (92, 131)),
+        # A square 96 stitches wide is 126 rows tall (computed; common practice of the trade).
+        (INCHES, 1, {"stitches": 96}, (96, 126)),
+        (INCHES, 1, {"rows": 126}, (96, 126)),
+        # The same square in lengths: 96 / 8 = 12 in.
+        (INCHES, 1, {"width_cm": 12 * CM_PER_INCH}, (96, 126)),
         (COMMON, 1, {"width_cm": 10}, (30, 42)),
         (COMMON, 1, {"height_cm": 20}, (60, 84)),
         (COMMON, 1.5, {"width_cm": 10}, (30, 63)),

@@ -16,6 +16,7 @@ from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
+from caller.pattern.picture.source import Source
 from caller.pattern.storage.pattern_file import amend, load, pattern_text, save
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
@@ -220,6 +221,23 @@ def test_every_key_is_written_and_read(tmp_path):
         seen_from="knit",
         fabric=Fabric(13.2, "full", 12.5, 0.2),
         supply_rules=SupplyRules(4, 2),
+        source=Source(
+            "../boat.png",
+            "12cm",
+            "40",
+            "1,2,3,4",
+            90,
+            True,
+            3,
+            1,
+            2,
+            3,
+            "navy",
+            1,
+            2,
+            1,
+            "0a1b",
+        ),
     )
     save(pattern, tmp_path / "all.toml")
     assert load(tmp_path / "all.toml") == pattern
@@ -232,6 +250,9 @@ def test_every_key_is_written_and_read(tmp_path):
         ("[fabric]\nallowance = nan", "allowance of nan"),
         ("[fabric]\ntail_cm = -1", "tail of -1 cm"),
         ('[fabric]\nrelaxation = "damp"', "dry, wet, full"),
+        ("[picture]\nwidth = '40'", r"\[picture\] has no 'file'"),
+        ("[picture]\nfile = 'boat.png'\nflip = 1", r"line \d+: 'flip' must be true or false"),
+        ("[picture]\nfile = 'boat.png'\npanel = 3\npanels = 2", "no panel 3 of 2"),
         ("[fabric]\nloops = 3", r"line \d+: 'loops' is not known here"),
         ("[supplies]\nmax_carry = -1", "longest carry of -1"),
         ("[supplies]\nmax_rest_rows = 1.5", r"line \d+: 'max_rest_rows' must be a whole number"),
