@@ -7,10 +7,11 @@ from caller.checks import one_of, within
 from caller.errors import ChartError, SettingError, YarnError
 from caller.pattern.amounts import ALLOWANCE, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed, Direction, FabricSide
-from caller.pattern.chart import MOST_YARNS, Chart
+from caller.pattern.chart import MOST_YARNS, NOT_IN_WORK, Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.picture.source import Source
 from caller.pattern.rows import RowScript
+from caller.pattern.shaping import Method
 from caller.pattern.supplies.plan import (
     MOST_CARRY,
     MOST_REST_ROWS,
@@ -90,8 +91,9 @@ class Pattern:
     facing; `seen_from` is the side that shows the picture, so with "knit" the chart is the picture
     mirrored. `first_needle` is the leftmost needle's label; without it the work lies about the
     centre. A picture taken as it is has no gauge. `source` is the picture that the chart was made
-    from, where that is remembered. The title is kept as plain text. Raises ChartError, YarnError,
-    BedError or SettingError when the parts do not go together.
+    from, where that is remembered. `shaping` is how the edges of a shaped chart are increased and
+    decreased. The title is kept as plain text. Raises ChartError, YarnError, BedError or
+    SettingError when the parts do not go together.
     """
 
     title: str
@@ -106,6 +108,7 @@ class Pattern:
     fabric: Fabric = field(default_factory=Fabric)
     supply_rules: SupplyRules = field(default_factory=SupplyRules)
     source: Source | None = None
+    shaping: Method = "fully fashioned"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", plain(self.title) or "A pattern")
@@ -129,9 +132,10 @@ class Pattern:
                 raise YarnError(
                     f"Two yarns are both called {self.yarns[index].name!r}", "rename one of them."
                 )
-        if int(self.chart.cells.max()) >= len(self.yarns):
+        most = int(self.chart.cells[self.chart.cells != NOT_IN_WORK].max())
+        if most >= len(self.yarns):
             raise YarnError(
-                f"The chart uses yarn number {int(self.chart.cells.max()) + 1}, but only "
+                f"The chart uses yarn number {most + 1}, but only "
                 f"{len(self.yarns)} yarns are listed.",
                 "List a yarn for each colour.",
             )
@@ -143,13 +147,16 @@ class Pattern:
                 )
         one_of(SettingError, "first direction", self.first_direction, Direction)
         one_of(SettingError, "side to be seen", self.seen_from, FabricSide)
+        one_of(SettingError, "method of shaping", self.shaping, Method)
         self.bed.placed(self.chart.stitches, self.first_needle)
+        if self.chart.shaped:
+            self.script  # noqa: B018 - so that a shape that cannot be knitted is told at once
 
     @cached_property
     def script(self) -> RowScript:
         """The row script, with the work laid where it lies on the bed."""
         first = self.bed.placed(self.chart.stitches, self.first_needle)
-        return RowScript(self.chart, self.bed, first, self.first_direction)
+        return RowScript(self.chart, self.bed, first, self.first_direction, self.shaping)
 
     @property
     def usual_carry(self) -> int:

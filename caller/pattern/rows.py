@@ -9,9 +9,8 @@ from numpy.typing import NDArray
 
 from caller.errors import ChartError
 from caller.pattern.bed import Bed, Direction
-from caller.pattern.chart import Chart
-
-"""Where the carriage goes."""
+from caller.pattern.chart import NOT_IN_WORK, Chart, Indices
+from caller.pattern.shaping import Method, Shaping, check_shaping, moved_columns, shapings
 
 
 @dataclass(frozen=True)
@@ -64,6 +63,10 @@ def run_table(chart: Chart) -> RunTable:
     ends = np.ones(cells.shape, dtype=bool)
     ends[:, :-1] = begins[:, 1:]
     right = np.nonzero(ends)[1]
+    if chart.shaped:
+        in_work = cells[row, left] != NOT_IN_WORK
+        row, left, right = row[in_work], left[in_work], right[in_work]
+        begins &= cells != NOT_IN_WORK
     starts = np.concatenate(([0], np.cumsum(begins.sum(axis=1, dtype=np.intp))))
     return RunTable(row, cells[row, left], left, right, starts)
 
@@ -73,17 +76,23 @@ class RowScript:
     """A chart laid on a bed, read row by row as it is knitted.
 
     `first_needle` is the bed position under the chart's leftmost column. Row 1 is the bottom row
-    and goes `first_direction`; rows alternate.
+    and goes `first_direction`; rows alternate. A shaped chart is shaped by the `method`. Raises
+    ChartError when stitches would be cast on or bound off away from the carriage.
     """
 
     chart: Chart
     bed: Bed
     first_needle: int
     first_direction: Direction = "right"
+    method: Method = "fully fashioned"
 
     def __post_init__(self) -> None:
         self.bed.label(self.first_needle)
         self.bed.label(self.last_needle)
+        goes_right = (np.arange(self.rows) % 2 == 0) == (self.first_direction == "right")
+        check_shaping(
+            self.chart, goes_right, lambda column: self.bed.label(self.first_needle + column)
+        )
 
     @property
     def last_needle(self) -> int:
@@ -118,6 +127,32 @@ class RowScript:
         else:
             runs = tuple(map(Run, reversed(yarn), reversed(right), reversed(left)))
         return Row(number, direction, runs)
+
+    def in_work(self, number: int) -> tuple[int, int]:
+        """The leftmost and the rightmost needle in work in a row, as bed positions."""
+        left, right = self.chart.edges
+        return (
+            int(left[number - 1]) + self.first_needle,
+            int(right[number - 1]) + self.first_needle,
+        )
+
+    def shapings(self, number: int) -> tuple[Shaping, ...]:
+        """What is done at the edges before the row; where the carriage stands, first."""
+        start: Direction = "left" if self.direction(number) == "right" else "right"
+        return shapings(self.chart, number - 1, start, self.method, self.first_needle)
+
+    def hanging(self, columns: Indices, before: Indices, rows_on: Indices | int) -> Indices:
+        """The columns where ends hang `rows_on` rows after the row (from 0) that they knitted last.
+
+        They go with their stitches wherever the edges are shaped.
+        """
+        if not self.chart.shaped:
+            return columns
+        found, each = columns.copy(), np.broadcast_to(rows_on, columns.shape)
+        for step in range(1, int(each.max(initial=0)) + 1):
+            here = (each >= step) & (before + step < self.rows)
+            found[here] = moved_columns(self.chart, self.method, before[here] + step, found[here])
+        return found
 
     def __iter__(self) -> Iterator[Row]:
         return map(self.row, range(1, self.rows + 1))

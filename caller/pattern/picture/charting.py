@@ -1,14 +1,15 @@
 """Charts from pictures: as they are, with few colours chosen, or in the knitter's own yarns."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caller.errors import ChartError, SettingError, YarnError
-from caller.pattern.chart import MOST_YARNS, Chart
+from caller.pattern.chart import MOST_YARNS, NOT_IN_WORK, Chart, trimmed
 from caller.pattern.picture.colour_names import colour_names
-from caller.pattern.picture.palette import chosen_colours, labelled, packed, unpacked
+from caller.pattern.picture.palette import Labelled, chosen_colours, labelled, packed, unpacked
 from caller.pattern.picture.picture import Picture
 from caller.pattern.picture.voting import sampled, voted
 from caller.pattern.yarns import Yarn, colour_text
@@ -21,11 +22,12 @@ _AT_ONCE = 1 << 16  # pixels
 def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
     """Take a picture as one pixel a stitch; its bottom line is row 1.
 
-    Every colour is a yarn, the one with the most stitches first. Raises ChartError when there is
-    only one colour or more than can be called.
+    Every colour is a yarn, the one with the most stitches first; transparent pixels are needles out
+    of work. Raises ChartError when there is only one colour or more than can be called.
     """
+    out = picture.out
     present = np.zeros(1 << 24, dtype=bool)  # counts even a photograph's colours at once
-    pixels = picture.rgb.reshape(-1, 3)
+    pixels = picture.rgb.reshape(-1, 3) if out is None else picture.rgb[~out]
     for start in range(0, len(pixels), _AT_ONCE):
         present[packed(pixels[start : start + _AT_ONCE])] = True
     count = int(np.count_nonzero(present))
@@ -35,7 +37,8 @@ def exact_chart(picture: Picture) -> tuple[Chart, tuple[Yarn, ...]]:
             "Make a chart with fewer colours: row-caller chart PICTURE --colours 6.",
         )
     known = np.flatnonzero(present)
-    return _numbered(np.searchsorted(known, packed(picture.rgb[::-1])), unpacked(known))
+    cells = np.searchsorted(known, packed(picture.rgb[::-1]))
+    return _numbered(cells, unpacked(known), None if out is None else out[::-1])
 
 
 def make_chart(
@@ -45,7 +48,8 @@ def make_chart(
 
     Colours are chosen and given to pixels first, and the pixels of a stitch then vote (see
     `voting.voted`); the other way round, averaging would mix colours the picture does not have
-    at every edge. No dithering: scattered stitches cannot be knitted. Raises ChartError for a size
+    at every edge. No dithering: scattered stitches cannot be knitted. Where more than half of a
+    stitch is transparent its needle is out of work. Raises ChartError for a size
     that cannot be knitted or when only one colour is left, SettingError for `colours` outside 2 to
     24.
     """
@@ -54,10 +58,9 @@ def make_chart(
             f"A chart has 2 to {MOST_YARNS} colours, not {colours}.", "Give another number."
         )
     _check_size(stitches, rows)
-    samples, side = sampled(picture.rgb[::-1], rows, stitches)
-    known = labelled(samples)
+    known, side, out = _looked_at(picture, rows, stitches)
     palette = chosen_colours(known, colours)
-    return _numbered(voted(known, palette, side), palette)
+    return _numbered(voted(known, palette, side), palette, out)
 
 
 def chart_in_yarns(
@@ -90,19 +93,43 @@ def chart_in_yarns(
                 "leave one of them out or correct its colour.",
             )
     _check_size(stitches, rows)
-    samples, side = sampled(picture.rgb[::-1], rows, stitches)
-    known, palette = labelled(samples), np.array([yarn.rgb for yarn in yarns], dtype=np.uint8)
+    known, side, out = _looked_at(picture, rows, stitches)
+    palette = np.array([yarn.rgb for yarn in yarns], dtype=np.uint8)
     if wanted > len(yarns):
         palette = chosen_colours(known, wanted, palette)
     yarns = (*yarns, *_found(palette[len(yarns) :], yarns))
-    needed, cells = np.unique(voted(known, palette, side), return_inverse=True)
+    votes = voted(known, palette, side)
+    needed = np.unique(votes if out is None else votes[~out])
     if len(needed) < 2:
         raise ChartError(
             f"Every stitch of the picture looks most like the yarn {yarns[int(needed[0])].name!r}",
             "give yarns that are more like the picture's colours.",
         )
     used = tuple(yarns[int(index)] for index in needed)
-    return Chart(cells.reshape(rows, stitches).astype(np.uint8)), used
+    return _chart(np.searchsorted(needed, votes), out), used
+
+
+def _looked_at(
+    picture: Picture, rows: int, stitches: int
+) -> tuple[Labelled, int, NDArray[np.bool_] | None]:
+    """Samples of the picture, `side` x `side` a stitch, row 1 first; `side`; and which stitches are
+    transparent, (rows, stitches), None where none is.
+
+    Transparent samples look like the nearest that is not, and hardly count.
+    """
+    samples, side = sampled(picture.rgb[::-1], rows, stitches)
+    if picture.out is None:
+        return labelled(samples), side, None
+    from scipy.ndimage import distance_transform_edt
+
+    out = sampled(picture.out[::-1].astype(np.uint8), rows, stitches)[0].astype(bool)
+    if out.all():
+        raise ChartError("All of the picture is transparent", "there is nothing to knit.")
+    nearest = distance_transform_edt(out, return_distances=False, return_indices=True)
+    known = labelled(samples[tuple(nearest)])
+    level = known.level & ~out
+    share = out.reshape(rows, side, stitches, side).mean(axis=(1, 3))
+    return replace(known, level=level if level.any() else ~out), side, share > 0.5
 
 
 def _found(palette: NDArray[np.uint8], beside: Sequence[Yarn] = ()) -> tuple[Yarn, ...]:
@@ -127,17 +154,25 @@ def _check_size(stitches: int, rows: int) -> None:
         )
 
 
+def _chart(cells: NDArray[np.intp], out: NDArray[np.bool_] | None) -> Chart:
+    """The chart of these yarn numbers; without the needles that are out of work all round."""
+    if out is None:
+        return Chart(cells.astype(np.uint8))
+    return Chart(trimmed(np.where(out, NOT_IN_WORK, cells).astype(np.uint8)))
+
+
 def _numbered(
-    cells: NDArray[np.intp], palette: NDArray[np.uint8]
+    cells: NDArray[np.intp], palette: NDArray[np.uint8], out: NDArray[np.bool_] | None = None
 ) -> tuple[Chart, tuple[Yarn, ...]]:
     """A chart with its yarns numbered by their stitches, most first, equal ones by colour."""
-    counts = np.bincount(cells.ravel(), minlength=len(palette))
+    seen = cells.ravel() if out is None else cells[~out]
+    counts = np.bincount(seen, minlength=len(palette))
     order = np.lexsort((packed(palette), -counts))[: np.count_nonzero(counts)]
     if len(order) < 2:
         raise ChartError(
             "The picture has only one colour at this size",
             "a picture in blocks of colour needs two or more.",
         )
-    number = np.zeros(len(palette), dtype=np.uint8)
+    number = np.zeros(len(palette) + 1, dtype=np.intp)  # a transparent pixel may have no colour
     number[order] = np.arange(len(order))
-    return Chart(number[cells]), _found(palette[order])
+    return _chart(number[cells], out), _found(palette[order])

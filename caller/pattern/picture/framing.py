@@ -1,13 +1,17 @@
 """What is done to a picture before it becomes a chart, and to a chart around its picture."""
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from caller.errors import ChartError, PictureError, SettingError
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.picture.charting import MOST_ROWS, MOST_STITCHES
 from caller.pattern.picture.picture import Picture
+
+_Kind = TypeVar("_Kind", np.uint8, np.bool_)
 
 
 @dataclass(frozen=True)
@@ -33,8 +37,11 @@ class Framing:
 
 
 def framed(picture: Picture, framing: Framing) -> Picture:
-    """The picture as the framing wants it; PictureError when the crop lies outside it."""
-    rgb = picture.rgb
+    """The picture as the framing wants it; PictureError when the crop lies outside it.
+
+    Of a picture with transparent parts, without what is transparent round about.
+    """
+    rgb, out = picture.rgb, picture.out
     if framing.crop is not None:
         crop = framing.crop
         height, width = rgb.shape[:2]
@@ -46,8 +53,17 @@ def framed(picture: Picture, framing: Framing) -> Picture:
                 "Choose a crop that does.",
             )
         rgb = rgb[crop.top : bottom, crop.left : right]
-    rgb = np.rot90(rgb, -framing.quarter_turns)
-    return Picture(np.ascontiguousarray(rgb[:, ::-1] if framing.flip else rgb))
+        out = None if out is None else out[crop.top : bottom, crop.left : right]
+    if out is not None and not out.all():
+        rows, columns = (np.flatnonzero(~out.all(axis=axis)) for axis in (1, 0))
+        here = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+        rgb, out = rgb[here], out[here]
+    return Picture(_turned(rgb, framing), None if out is None else _turned(out, framing))
+
+
+def _turned(pixels: NDArray[_Kind], framing: Framing) -> NDArray[_Kind]:
+    turned = np.rot90(pixels, -framing.quarter_turns)
+    return np.ascontiguousarray(turned[:, ::-1] if framing.flip else turned)
 
 
 def mirrored(chart: Chart) -> Chart:
@@ -63,7 +79,8 @@ def with_margins(chart: Chart, yarn: int, sides: int = 0, below: int = 0, above:
     """Plain knitting around the chart in one of its yarns, given by number.
 
     `sides` stitches at the left and again at the right, `below` rows before the first row and
-    `above` rows after the last. Raises SettingError when one of them is negative, ChartError when
+    `above` rows after the last; beside the stitches of a shaped chart, and as wide as its first and
+    last row. Raises SettingError when one of them is negative, ChartError when
     the whole gets too large.
     """
     if min(sides, below, above) < 0:
@@ -77,5 +94,13 @@ def with_margins(chart: Chart, yarn: int, sides: int = 0, below: int = 0, above:
             "rows",
             f"at most {MOST_STITCHES} stitches and {MOST_ROWS} rows can be knitted.",
         )
-    edges = ((below, above), (sides, sides))
-    return Chart(np.pad(chart.cells, edges, constant_values=yarn))
+    if not chart.shaped:
+        edges = ((below, above), (sides, sides))
+        return Chart(np.pad(chart.cells, edges, constant_values=yarn))
+    cells = np.pad(chart.cells, ((0, 0), (sides, sides)), constant_values=NOT_IN_WORK)
+    left, right = (edge[:, None] for edge in chart.edges)
+    columns = np.arange(cells.shape[1])
+    beside = (columns >= left) & (columns <= right + 2 * sides)
+    cells = np.where(beside & (cells == NOT_IN_WORK), yarn, cells).astype(np.uint8)
+    plain = np.where(cells == NOT_IN_WORK, NOT_IN_WORK, yarn).astype(np.uint8)
+    return Chart(np.vstack((plain[:1].repeat(below, 0), cells, plain[-1:].repeat(above, 0))))

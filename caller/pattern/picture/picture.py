@@ -14,20 +14,26 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 WHITE = (255, 255, 255)
+_OPAQUE = 128  # of 255: what is more transparent than this is not in the picture
 
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """A picture as it looks: `rgb` uint8 of shape (height, width, 3), sRGB, the top line first."""
+    """A picture as it looks: `rgb` uint8 of shape (height, width, 3), sRGB, the top line first.
+
+    `out` (height, width) tells which pixels are transparent, None where none is; these are white.
+    """
 
     rgb: NDArray[np.uint8]
+    out: NDArray[np.bool_] | None = None
 
 
-def read_picture(path: Path, background: tuple[int, int, int] = WHITE) -> Picture:
+def read_picture(path: Path, background: tuple[int, int, int] | None = None) -> Picture:
     """Read the first frame of any kind of picture that Pillow knows, turned the way it is shown.
 
-    Transparent parts show `background`. A colour profile in the file is not applied, so that the
-    colours of a chart stay as they were written. Raises PictureError for whatever cannot be read.
+    Transparent parts show the `background`; where none is given they are `out` of the picture. A
+    colour profile in the file is not applied, so that the colours of a chart stay as they were
+    written. Raises PictureError for whatever cannot be read.
     """
     from PIL import Image, ImageOps, UnidentifiedImageError
 
@@ -40,7 +46,7 @@ def read_picture(path: Path, background: tuple[int, int, int] = WHITE) -> Pictur
             warnings.simplefilter("ignore")  # damaged notes in a readable picture
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(path) as image:
-                return Picture(_rgb(ImageOps.exif_transpose(image), background))
+                return _picture(ImageOps.exif_transpose(image), background)
     except PictureError:
         raise
     except FileNotFoundError:
@@ -60,6 +66,17 @@ def read_picture(path: Path, background: tuple[int, int, int] = WHITE) -> Pictur
         raise PictureError(
             f"The picture {path} is damaged or cut short", "copy it again, or save it as PNG."
         ) from None
+
+
+def _picture(image: "Image", background: tuple[int, int, int] | None) -> Picture:
+    if background is not None or not image.has_transparency_data or 0 in image.size:
+        return Picture(_rgb(image, background or WHITE))
+    rgba = np.asarray(image.convert("RGBA"))
+    out = rgba[..., 3] < _OPAQUE
+    if not out.any():
+        return Picture(_rgb(image, WHITE))
+    # What is half transparent along an edge has its own colour, not one paled by the background.
+    return Picture(np.where(out[..., None], np.uint8(255), rgba[..., :3]), out)
 
 
 def _rgb(image: "Image", background: tuple[int, int, int]) -> NDArray[np.uint8]:

@@ -7,8 +7,9 @@ import numpy as np
 
 from caller.errors import SettingError, YarnError
 from caller.pattern.bed import Bed, Direction, FabricSide
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.gauge import CM_PER_INCH, Gauge
+from caller.pattern.outline import knittable
 from caller.pattern.panels import panels
 from caller.pattern.pattern import Pattern
 from caller.pattern.picture.charting import chart_in_yarns, make_chart
@@ -83,7 +84,8 @@ class Recipe:
 def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ...]]:
     """The chart of the recipe, as the knitter sees it, whether or not it fits the bed.
 
-    Raises a BadInputError for a wish that cannot be met.
+    What is transparent is out of work, with an outline that can be knitted. Raises a BadInputError
+    for a wish that cannot be met.
     """
     picture = framed(picture, recipe.framing)
     width, height = recipe.width or Size(), recipe.height or Size()
@@ -106,15 +108,18 @@ def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ..
     if margins != Margins():
         yarn = _background(chart, yarns, recipe.background)
         chart = with_margins(chart, yarn, margins.sides, margins.below, margins.above)
-    return (mirrored(chart) if recipe.seen_from == "knit" else chart), yarns
+    chart = mirrored(chart) if recipe.seen_from == "knit" else chart
+    return knittable(chart, recipe.first_direction), yarns
 
 
 def _background(chart: Chart, yarns: tuple[Yarn, ...], name: str | None) -> int:
     """The yarn's number, by its name or as the one that most of the chart's edge is in."""
     if name is None:
         cells = chart.cells
-        edge = np.concatenate([cells[0], cells[-1], cells[:, 0], cells[:, -1]])
-        return int(np.bincount(edge).argmax())
+        left, right = chart.edges
+        every = np.arange(chart.rows)
+        edge = np.concatenate([cells[0], cells[-1], cells[every, left], cells[every, right]])
+        return int(np.bincount(edge[edge != NOT_IN_WORK]).argmax())
     return _named(yarns, name)
 
 
@@ -163,9 +168,10 @@ def panel_patterns(
 
 def only_used(chart: Chart, yarns: tuple[Yarn, ...]) -> tuple[Chart, tuple[Yarn, ...]]:
     """The chart with just the yarns that it uses, numbered anew in their order."""
-    needed, cells = np.unique(chart.cells, return_inverse=True)
-    numbered = Chart(cells.reshape(chart.cells.shape).astype(np.uint8))
-    return numbered, tuple(yarns[int(index)] for index in needed)
+    in_work = chart.cells != NOT_IN_WORK
+    needed = np.unique(chart.cells[in_work])
+    cells = np.where(in_work, np.searchsorted(needed, chart.cells), NOT_IN_WORK)
+    return Chart(cells.astype(np.uint8)), tuple(yarns[int(index)] for index in needed)
 
 
 def with_chart(pattern: Pattern, chart: Chart) -> Pattern:

@@ -18,7 +18,7 @@ from caller.pattern.picture.charting import exact_chart
 from caller.pattern.picture.picture import read_picture
 from caller.pattern.picture.source import Source
 from caller.pattern.storage.chart_png import chart_png, read_chart
-from caller.pattern.storage.schema import VERSION, check
+from caller.pattern.storage.schema import SHAPED_VERSION, VERSION, check
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
 from caller.plain_text import LONGEST_TITLE, shortened
@@ -52,7 +52,9 @@ def _load_file(path: Path) -> Pattern:
     try:
         return Pattern(
             title=table["title"],
-            chart=read_chart(path.parent / table["chart"], yarns),
+            chart=read_chart(
+                path.parent / table["chart"], yarns, table["version"] >= SHAPED_VERSION
+            ),
             yarns=yarns,
             bed=Bed(**bed),
             first_needle=first_needle,
@@ -61,6 +63,7 @@ def _load_file(path: Path) -> Pattern:
             seen_from=table.get("seen_from", "purl"),
             fabric=Fabric(**table.get("fabric", {})),
             supply_rules=SupplyRules(**table.get("supplies", {})),
+            shaping=table.get("shaping", {}).get("method", "fully fashioned"),
             reminders=tuple(Reminder(**entry) for entry in table.get("reminders", ())),
             source=Source(**table["picture"]) if "picture" in table else None,
         )
@@ -89,9 +92,12 @@ def pattern_text(pattern: Pattern, chart_name: str) -> str:
     """The pattern file, with comments that help to edit it by hand."""
     document = tomlkit.document()
     document.add(tomlkit.comment("A pattern for caller. The README of caller explains every line."))
-    document.add("version", tomlkit.item(VERSION))
+    shaped = pattern.chart.shaped
+    document.add("version", tomlkit.item(SHAPED_VERSION if shaped else VERSION))
     document.add("title", tomlkit.item(pattern.title))
     document.add(tomlkit.comment("The chart picture: one pixel a stitch; its bottom row is row 1."))
+    if shaped:
+        document.add(tomlkit.comment("Transparent pixels are needles out of work."))
     document.add("chart", tomlkit.item(chart_name))
     document.add(tomlkit.comment('Where the carriage goes in row 1: "right" or "left".'))
     document.add("first_direction", tomlkit.item(pattern.first_direction))
@@ -136,6 +142,8 @@ def _tables(pattern: Pattern) -> list[tuple[str, dict[str, Any]]]:
             tables.append((name, changed))
     if pattern.source is not None:
         tables.append(("picture", pattern.source.wishes()))
+    if pattern.chart.shaped:
+        tables.append(("shaping", {"method": pattern.shaping}))
     return tables
 
 

@@ -6,6 +6,9 @@ from typing import Any
 from caller.toml_tables import FLAG, NUMBER, TEXT, WHOLE, Section, TomlFile
 
 VERSION = 1
+SHAPED_VERSION = 2
+"""Of patterns in whose chart transparent pixels are needles out of work; in version 1 they are
+white."""
 
 _FILE = Section(
     {"version": WHOLE, "title": TEXT, "chart": TEXT, "first_direction": TEXT, "seen_from": TEXT},
@@ -20,6 +23,7 @@ _SECTIONS = {
     "fabric": Section(
         {"loop_mm": NUMBER, "relaxation": TEXT, "tail_cm": NUMBER, "allowance": NUMBER}
     ),
+    "shaping": Section({"method": TEXT}),
     "supplies": Section({"max_carry": WHOLE, "max_rest_rows": WHOLE}),
     "picture": Section(
         {
@@ -42,8 +46,8 @@ _SECTIONS = {
 def check(file: TomlFile, table: Mapping[str, Any]) -> None:
     """Every key known, of its kind, and none missing; the error names the line."""
     file.check(table, _FILE, _SECTIONS)
-    if table["version"] != VERSION:
+    if table["version"] not in (VERSION, SHAPED_VERSION):
         raise file.error(
             f"{file.line_of('version')} is version {table['version']} of the pattern file",
-            f"this program reads version {VERSION}.",
+            f"this program reads versions {VERSION} and {SHAPED_VERSION}.",
         )

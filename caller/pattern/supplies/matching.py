@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.errors import SettingError
+from caller.pattern.chart import Indices
 from caller.pattern.rows import RowScript
+from caller.pattern.shaping import MOST_INCREASED, stitches_more
 
-Indices = NDArray[np.intp]
 _Ways = tuple[Indices, Indices, Indices]  # predecessor, successor, carry: one entry a possible link
 
 _GRAPH = np.int32  # the only indices that the graph routines of older scipys take
@@ -26,10 +27,47 @@ _MOST_WAYS = 5_000_000  # with rows at rest the ways cannot be looked at block b
 
 
 def run_ends(script: RowScript) -> tuple[Indices, Indices]:
-    """The columns at which each run begins and ends, in the direction it is knitted."""
+    """The columns at which each run begins and ends, in the direction it is knitted.
+
+    The first run of a row begins with the stitches that are cast on for it: its end is taken up at
+    the innermost of them, but not beyond the run itself.
+    """
     table = script.runs
     right = going_right(script)
-    return np.where(right, table.left, table.right), np.where(right, table.right, table.left)
+    begin = np.where(right, table.left, table.right)
+    if script.chart.shaped:
+        left_edge, right_edge = (
+            np.concatenate((edges[:1], edges[:-1]))[table.row] for edges in script.chart.edges
+        )
+        more = stitches_more(script.chart)
+        cast_on = np.where(right, more["left"][table.row], more["right"][table.row])
+        innermost = np.where(
+            right,
+            np.minimum(left_edge - 1, table.right),
+            np.maximum(right_edge + 1, table.left),
+        )
+        begin = np.where((cast_on > MOST_INCREASED) & first_runs(script), innermost, begin)
+    return begin, np.where(right, table.right, table.left)
+
+
+def first_runs(script: RowScript) -> NDArray[np.bool_]:
+    """Whether each run is the first of its row that is knitted."""
+    table = script.runs
+    every = np.arange(len(table.row))
+    first: NDArray[np.bool_] = every == np.where(
+        going_right(script), table.starts[table.row], table.starts[table.row + 1] - 1
+    )
+    return first
+
+
+def last_runs(script: RowScript) -> NDArray[np.bool_]:
+    """Whether each run is the last of its row that is knitted."""
+    table = script.runs
+    every = np.arange(len(table.row))
+    last: NDArray[np.bool_] = every == np.where(
+        going_right(script), table.starts[table.row + 1] - 1, table.starts[table.row]
+    )
+    return last
 
 
 def going_right(script: RowScript) -> NDArray[np.bool_]:
@@ -60,33 +98,32 @@ def _ways(script: RowScript, max_carry: int, max_rest_rows: int) -> Iterator[_Wa
     group = table.yarn.astype(np.intp) * (script.rows + rows_on) + table.row
     order = np.argsort(group, kind="stable")
     place = (group * columns + begin)[order]
-    leftmost = np.maximum(hang - max_carry, 0)
-    rightmost = np.minimum(hang + max_carry, columns - 1)
 
-    def reached(gap: int) -> tuple[Indices, Indices]:
-        there = (group + gap) * columns
-        first = np.searchsorted(place, there + leftmost)
-        return first, np.searchsorted(place, there + rightmost, side="right") - first
+    def reached(gap: int) -> tuple[Indices, Indices, Indices]:
+        there, at = (group + gap) * columns, script.hanging(hang, table.row, gap)
+        first = np.searchsorted(place, there + np.maximum(at - max_carry, 0))
+        last = there + np.minimum(at + max_carry, columns - 1)
+        return first, np.searchsorted(place, last, side="right") - first, at
 
-    def listed(first: Indices, count: Indices, run: Indices) -> _Ways:
+    def listed(first: Indices, count: Indices, run: Indices, at: Indices) -> _Ways:
         before = np.repeat(run, count)
         within = np.arange(len(before)) - np.repeat(np.cumsum(count) - count, count)
         after = order[np.repeat(first, count) + within]
-        return before, after, np.abs(begin[after] - hang[before])
+        return before, after, np.abs(begin[after] - at[before])
 
     every = np.arange(len(group))
     if max_rest_rows == 0:
-        first, count = reached(1)
+        first, count, at = reached(1)
         ways_below = np.concatenate(([0], np.cumsum(count)))[table.starts]
         _, rows = np.unique(ways_below[:-1] // _BLOCK, return_index=True)
         cuts = [*table.starts[rows].tolist(), len(group)]
         for here in map(slice, cuts, cuts[1:]):
-            yield listed(first[here], count[here], every[here])
+            yield listed(first[here], count[here], every[here], at)
         return
     found: list[_Ways] = []
     total = 0
     for gap in range(1, rows_on + 1):
-        first, count = reached(gap)
+        first, count, at = reached(gap)
         total += int(count.sum())
         if total > _MOST_WAYS:
             raise SettingError(
@@ -94,7 +131,7 @@ def _ways(script: RowScript, max_carry: int, max_rest_rows: int) -> Iterator[_Wa
                 "out its supplies",
                 "allow fewer rows at rest or a shorter carry.",
             )
-        found.append(listed(first, count, every))
+        found.append(listed(first, count, every, at))
     before, after, carry = map(np.concatenate, zip(*found, strict=True))
     yield before, after, carry
 

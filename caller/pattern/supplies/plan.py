@@ -9,10 +9,18 @@ from numpy.typing import NDArray
 
 from caller.checks import whole
 from caller.errors import SettingError
+from caller.pattern.chart import Indices
 from caller.pattern.gauge import Gauge
 from caller.pattern.rows import RowScript, Run
+from caller.pattern.shaping import MOST_DECREASED, MOST_INCREASED, stitches_more
 from caller.pattern.supplies.bobbins import Bobbins, share_bobbins
-from caller.pattern.supplies.matching import Indices, going_right, next_runs, run_ends
+from caller.pattern.supplies.matching import (
+    first_runs,
+    going_right,
+    last_runs,
+    next_runs,
+    run_ends,
+)
 
 MOST_CARRY = 2000
 """Needles: the width of the widest bed."""
@@ -35,7 +43,8 @@ class SuppliedRun:
 
     The supply joins at the run's first needle or continues from `carried_from`, the bed position
     where it hung, `carry` needles away; it has then hung through `rested` rows without knitting.
-    At the end of the run it is cut or kept hanging at the run's last needle.
+    At the end of the run it is cut or kept hanging at the run's last needle. Where it is kept only
+    to bind off before the next row it is cut then (`SupplyPlan.cut_when_bound_off`).
     """
 
     run: Run
@@ -60,7 +69,8 @@ class SupplyTable:
     """All supplies as arrays, supply number 1 first.
 
     `yarn` is the yarn's number, `first_row` and `last_row` are row numbers from 1 (joined in the
-    one, cut in the other), `stitches` counts those knitted and `carry` the needles carried over.
+    one, cut in the other), `stitches` counts those knitted and `carry` the needles carried over;
+    `cast_on` and `bound_off` count the stitches of shaping that are cast on and bound off with it.
     """
 
     yarn: NDArray[np.uint8]
@@ -68,6 +78,8 @@ class SupplyTable:
     last_row: Indices
     stitches: Indices
     carry: Indices
+    cast_on: Indices
+    bound_off: Indices
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +103,36 @@ class SupplyPlan:
     @cached_property
     def hung_at(self) -> Indices:
         """The column where each run's supply hangs before it is laid; -1 where it joins."""
-        return np.where(self.joins, -1, run_ends(self.script)[1][self.previous])
+        row = self.script.runs.row
+        hang = run_ends(self.script)[1][self.previous]
+        return np.where(self.joins, -1, self.script.hanging(hang, row[self.previous], self._gap))
+
+    @cached_property
+    def _gap(self) -> Indices:
+        """The rows since each run's supply knitted, 1 for the row before; 0 at a join."""
+        row = self.script.runs.row
+        return np.where(self.joins, 0, row - row[self.previous])
+
+    @cached_property
+    def _shaping_stitches(self) -> tuple[Indices, Indices]:
+        """The stitches cast on for each run, and those bound off after it with its end."""
+        table, chart = self.script.runs, self.script.chart
+        nothing = np.zeros(len(table.row), dtype=np.intp)
+        if not chart.shaped:
+            return nothing, nothing
+        more, right = stitches_more(chart), going_right(self.script)
+        cast_on = np.where(right, more["left"][table.row], more["right"][table.row])
+        cast_on = np.where(first_runs(self.script) & (cast_on > MOST_INCREASED), cast_on, 0)
+        after = np.minimum(table.row + 1, chart.rows - 1)
+        fewer = -np.where(right, more["right"][after], more["left"][after])
+        binds = last_runs(self.script) & (fewer > MOST_DECREASED) & (after > table.row)
+        return cast_on, np.where(binds, fewer, 0)
+
+    @cached_property
+    def cut_when_bound_off(self) -> NDArray[np.bool_]:
+        """Whether the run's supply is cut only before the next row, when it has bound off."""
+        binds: NDArray[np.bool_] = self.cuts & (self._shaping_stitches[1] > 0)
+        return binds
 
     @cached_property
     def carry(self) -> Indices:
@@ -101,8 +142,7 @@ class SupplyPlan:
     @cached_property
     def rested(self) -> Indices:
         """Rows that each run's supply has hung through without knitting; 0 at a join."""
-        row = self.script.runs.row
-        return np.where(self.joins, 0, row - row[self.previous] - 1)
+        return np.maximum(self._gap - 1, 0)
 
     @cached_property
     def supplies(self) -> SupplyTable:
@@ -111,12 +151,19 @@ class SupplyPlan:
         joined = joined[np.argsort(index[joined])]
         cut = np.flatnonzero(self.cuts)
         cut = cut[np.argsort(index[cut])]
-        stitches = np.zeros(self.total, dtype=np.intp)
-        np.add.at(stitches, index, table.right - table.left + 1)
-        carry = np.zeros(self.total, dtype=np.intp)
-        np.add.at(carry, index, self.carry)
+
+        def added(each: Indices) -> Indices:
+            total = np.zeros(self.total, dtype=np.intp)
+            np.add.at(total, index, each)
+            return total
+
         return SupplyTable(
-            table.yarn[joined], table.row[joined] + 1, table.row[cut] + 1, stitches, carry
+            table.yarn[joined],
+            table.row[joined] + 1,
+            table.row[cut] + 1 + self.cut_when_bound_off[cut],
+            added(table.right - table.left + 1),
+            added(self.carry),
+            *map(added, self._shaping_stitches),
         )
 
     @cached_property
@@ -159,19 +206,38 @@ class SupplyPlan:
     def hanging(self, row: int) -> list[HangingSupply]:
         """What hangs before this row is knitted, from left to right; nothing after the last row.
 
-        A supply hangs when it has knitted in a row before and knits in this row or a later one.
+        A supply hangs when it has knitted in a row before and knits in this row or a later one, or
+        binds off before this one. It goes with its stitch when the edges are shaped.
         """
         table = self.script.runs
         going_on = np.flatnonzero(
             (table.row >= row - 1) & (self.previous >= 0) & (table.row[self.previous] < row - 1)
         )
+        last = self.previous[going_on]
+        if self.script.chart.shaped:
+            binding = np.flatnonzero(self.cut_when_bound_off & (table.row == row - 2))
+            last = np.concatenate((last, binding))
+        knitted = table.row[last]
+        columns = run_ends(self.script)[1][last]
         found = zip(
-            (self.hung_at[going_on] + self.script.first_needle).tolist(),
-            table.yarn[going_on].tolist(),
-            self.supply[going_on].tolist(),
+            (
+                self.script.hanging(columns, knitted, row - 1 - knitted) + self.script.first_needle
+            ).tolist(),
+            table.yarn[last].tolist(),
+            self.supply[last].tolist(),
             strict=True,
         )
         return sorted(map(HangingSupply._make, found))
+
+    def binds_off(self, row: int) -> tuple[int, bool]:
+        """The supply that binds off before this row, and whether it is then cut.
+
+        It is the one that knitted the last run of the row before.
+        """
+        table = self.script.runs
+        to_right = self.script.direction(row - 1) == "right"
+        run = int(table.starts[row - 1] - 1 if to_right else table.starts[row - 2])
+        return int(self.supply[run]), bool(self.cuts[run])
 
     def _supplied(self, run: Run, index: int) -> SuppliedRun:
         joins = bool(self.joins[index])
@@ -179,7 +245,7 @@ class SupplyPlan:
             run=run,
             supply=int(self.supply[index]),
             start="join" if joins else "continue",
-            end="cut" if self.cuts[index] else "keep",
+            end="cut" if self.cuts[index] and not self.cut_when_bound_off[index] else "keep",
             carry=int(self.carry[index]),
             rested=int(self.rested[index]),
             carried_from=None if joins else int(self.hung_at[index]) + self.script.first_needle,

@@ -13,7 +13,7 @@ from caller.pattern.picture.picture import Picture
 
 SIDES = st.integers(1, 9)
 PICTURES = arrays(np.uint8, st.tuples(SIDES, SIDES, st.just(3)))
-CHARTS = arrays(np.uint8, st.tuples(SIDES, SIDES)).map(Chart)
+CHARTS = arrays(np.uint8, st.tuples(SIDES, SIDES), elements=st.integers(0, 23)).map(Chart)
 # Four pixels and their places: a b over c d.
 A, B, C, D = [1, 1, 1], [2, 2, 2], [3, 3, 3], [4, 4, 4]
 FOUR = Picture(np.uint8([[A, B], [C, D]]))

@@ -68,7 +68,7 @@ def test_cmyk_and_ycbcr(tmp_path):
         assert np.abs(rgb.astype(int) - flat).max() <= 4, mode
 
 
-def test_transparent_parts_show_the_background(tmp_path):
+def test_transparent_parts_are_out_of_the_picture_or_show_the_background(tmp_path):
     seen = np.dstack([PIXELS, np.full((5, 7), 255, np.uint8)])
     seen[1, 2, 3] = 0
     seen[2, 2] = (255, 0, 0, 128)
@@ -76,7 +76,13 @@ def test_transparent_parts_show_the_background(tmp_path):
     rgb = kept(Image.fromarray(seen), path)
     assert (rgb[0] == PIXELS[0]).all()
     assert rgb[1, 2].tolist() == [255, 255, 255]
-    assert np.abs(rgb[2, 2].astype(int) - [255, 127, 127]).max() <= 1
+    assert rgb[2, 2].tolist() == [255, 0, 0]
+    out = read_picture(path).out
+    assert out is not None
+    assert np.argwhere(out).tolist() == [[1, 2]]
+    behind = read_picture(path, (255, 255, 255))
+    assert behind.out is None
+    assert np.abs(behind.rgb[2, 2].astype(int) - [255, 127, 127]).max() <= 1
     assert read_picture(path, (9, 8, 7)).rgb[1, 2].tolist() == [9, 8, 7]
 
 

@@ -123,7 +123,7 @@ def test_a_folder_that_is_not_there(tmp_path):
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ("version = 1", "version = 2", r"line 2 is version 2"),
+        ("version = 1", "version = 3", r"line 2 is version 3"),
         ("version = 1", "", r"the file has no 'version'"),
         ("title =", "titel =", r"line 3: 'titel' is not known here; the keys are version, title"),
         ('name = "ivory"', 'nane = "ivory"', r"line 2\d: 'nane' is not known here"),
