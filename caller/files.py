@@ -72,25 +72,6 @@ def read_whole(path: Path, most: int) -> bytes:
     return bytes(content)
 
 
-def append(path: Path, content: bytes) -> None:
-    """Add to the end of a file that exists.
-
-    Raises OSError when it cannot be added; the file is then as it was, unless the disk fails.
-    """
-    descriptor = os.open(path, os.O_WRONLY | os.O_APPEND | _BINARY)
-    try:
-        size = os.fstat(descriptor).st_size
-        try:
-            _write(descriptor, content)
-            _sync(descriptor)
-        except OSError:
-            with contextlib.suppress(OSError):
-                os.ftruncate(descriptor, size)
-            raise
-    finally:
-        os.close(descriptor)
-
-
 def remove(paths: Iterable[Path]) -> None:
     """Erase these files; OSError when one cannot be erased."""
     folders = set()

@@ -18,6 +18,7 @@ settings.load_profile("untimed")
 # processes inherit it. Set here, before any test module takes a copy of the environment.
 _nothing = Path(tempfile.mkdtemp(prefix="caller-tests-"))
 os.environ["CALLER_SETTINGS"] = str(_nothing / "settings.toml")
+os.environ["CALLER_HISTORY"] = str(_nothing / "history.sqlite")
 os.environ["CALLER_OWN_VOICE"] = str(_nothing / "own-voice")
 
 

@@ -186,6 +186,27 @@ def crash_states(before: Disk, log: Sequence[Call]) -> Iterator[Crash]:
                 yield Crash(calls, disk)
 
 
+def states_by_chance(before: Disk, log: Sequence[Call], a_call: int) -> Iterator[Crash]:
+    """About so many of the disks that a power cut may leave after each call, chosen by chance.
+
+    For a library that makes dozens of calls at a time; those with all and with none of what is not
+    synced are always among them.
+    """
+    chance = random.Random(len(log))
+    for calls in range(len(log) + 1):
+        sure = [_synced(call, log[index + 1 : calls]) for index, call in enumerate(log[:calls])]
+        unsure = [index for index, synced in enumerate(sure) if not synced]
+        for turn in range(a_call if unsure else 1):
+            share = (1.0, 0.0)[turn] if turn < 2 else chance.random()
+            kept = [i for i in range(calls) if sure[i] or chance.random() < share]
+            told: list[Call] = [log[i] for i in kept]
+            writes = [n for n, i in enumerate(kept) if not sure[i] and isinstance(log[i], Write)]
+            if turn >= 2 and writes:
+                torn = chance.choice(writes)
+                told[torn] = chance.choice(list(_torn(told[torn], chance)) or [told[torn]])
+            yield Crash(calls, before.after(told))
+
+
 def _synced(call: Call, later: Sequence[Call]) -> bool:
     """Whether a call is surely on the disk after these; a call that changes nothing is."""
     match call:

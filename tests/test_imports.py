@@ -28,7 +28,7 @@ ONE_HOME = {
     "pynput": {"devices/keys/system.py"},
     "soundfile": {"devices/sound/sound_files.py"},
     "mido": {"devices/keys/midi.py"},
-    "filelock": {"devices/storage/journal.py"},
+    "filelock": {"devices/storage/locks.py"},
     "soxr": {"devices/sound/resample.py"},
     "pyloudnorm": {"sheets/tracks/loudness.py"},
     "mutagen": {"sheets/tracks/tags.py"},

@@ -14,12 +14,24 @@ from dataclasses import dataclass
 
 from caller.calling import session
 from caller.calling.commands import Command, words_of
-from caller.calling.events import Event, Events, Following, News, NotQuiteHeard, Spoken, Trouble
+from caller.calling.events import (
+    Event,
+    Events,
+    Following,
+    News,
+    NotQuiteHeard,
+    Pressed,
+    Spoken,
+    Trouble,
+    Typed,
+)
+from caller.calling.kept import Source
 from caller.calling.listening.grammar import beginnings
 from caller.calling.place import Place
 from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice
 from caller.calling.signals import Signal
 from caller.calling.speech import last_words, signalled, signals
+from caller.calling.spelling import Asked
 from caller.calling.state import Answer, Order, State
 from caller.calling.words import sentences
 from caller.calling.words.utterance import kept_apart, sentence, shown
@@ -60,7 +72,7 @@ def run(
     rate_wpm, now_s = desk.voice.rate_wpm, desk.clock()
     marked = desk.journal.marked()
     opened = session.begin(pattern, sitting.settings, kept, rate_wpm, now_s, chosen, marked)
-    desk.journal.write(opened.state.place)
+    desk.journal.write(opened.state.place, "start")
     sitting.tell(opened)
     answer = opened
     goes_on_at_s: float | None = None
@@ -87,7 +99,7 @@ def run(
             continue
         if not isinstance(event, Following):
             sitting.signal(Signal.HEARD)
-        answer = sitting.obey(state, order, now_s, isinstance(event, Spoken))
+        answer = sitting.obey(state, order, now_s, event)
         wait_s = answer.goes_on_s
         goes_on_at_s = None if wait_s is None else desk.clock() + wait_s
     return answer.state.place
@@ -111,19 +123,22 @@ class _Sitting:
                 return Following()
         return desk.events.get()
 
-    def obey(self, state: State, order: Order, now_s: float, spoken: bool) -> Answer:
+    def obey(self, state: State, order: Order, now_s: float, event: Event) -> Answer:
         """The answer to an order, told; where the place cannot be kept, the state stays."""
-        desk = self.desk
+        desk, spoken = self.desk, isinstance(event, Spoken)
         answer = session.step(self.pattern, self.settings, state, order, now_s, spoken)
+        command = _command(state, order).value
         try:
             if answer.state.place != state.place:
-                desk.journal.write(answer.state.place)
+                desk.journal.write(answer.state.place, command, _source(event))
             for row in answer.state.marked ^ state.marked:
                 desk.journal.mark(row, row in answer.state.marked)
         except CallerError as error:
             answer = Answer(state, sentence(str(error)), state.rate_wpm)
         self.tell(answer)
         if answer.leave:
+            with contextlib.suppress(CallerError):  # the place is kept; this is for the times
+                desk.journal.write(answer.state.place, command, _source(event))
             last_words(desk.loudspeaker, desk.show)
         return answer
 
@@ -173,3 +188,25 @@ class _Sitting:
 
     def _wanted(self, signals: tuple[Signal, ...]) -> tuple[Signal, ...]:
         return () if self.settings.signals == "off" else signals
+
+
+def _command(state: State, order: Order) -> Command:
+    """The command that an order carries out: after a yes the one that was asked about."""
+    if order is Command.YES and state.question is not None:
+        return state.question.command
+    if isinstance(order, Command):
+        return order
+    return order.command if isinstance(order, Asked) else Command.NEEDLE
+
+
+def _source(event: Event) -> Source:
+    match event:
+        case Spoken():
+            return "word"
+        case Pressed():
+            return "key"
+        case Typed():
+            return "line"
+        case Following():
+            return "follow"
+    return "pedal"  # a pedal's press is a command already

@@ -10,6 +10,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.calling.kept import Kept, Source
 from caller.calling.place import Place
 
 
@@ -199,14 +200,15 @@ class PedalSource(Protocol):
 class Journal(Protocol):
     """Keeps the place through slips and power cuts."""
 
-    def read(self) -> Place | None:
-        """The place that was being called last, None at the very start.
+    def read(self) -> Kept | None:
+        """What was kept last, None at the very start.
 
         Raises PlaceError when there is a record that cannot be read.
         """
 
-    def write(self, place: Place) -> None:
-        """Keep this place; it is on the disk when this returns. PlaceError when it cannot be."""
+    def write(self, place: Place, command: str = "", source: Source = "") -> None:
+        """Keep this place, and which command led there from what; it is on the disk when this
+        returns. PlaceError when it cannot be; the place before it is then kept still."""
 
     def marked(self) -> frozenset[int]:
         """The rows that the knitter has marked."""

@@ -173,10 +173,12 @@ def _place() -> Result:
     pattern = Pattern("Check", chart, (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0")))
     try:
         with tempfile.TemporaryDirectory(prefix=".caller-check-", dir=".") as folder:
-            journal = FileJournal(Path(folder, "check.place"), pattern)
+            place = Path(folder, "check.place")
+            journal = FileJournal(place, pattern, Path(folder, "history.sqlite"))
             try:
                 journal.write(Place(1))
-                if journal.read() != Place(1):
+                kept = journal.read()
+                if kept is None or kept.place != Place(1):
                     raise PlaceError("the place that was kept is not the one that is found")
             finally:
                 journal.close()

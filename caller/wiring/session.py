@@ -18,8 +18,10 @@ from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.devices.keys.terminal import key_source
 from caller.devices.storage import settings_file
-from caller.devices.storage.journal import FileJournal, place_file
+from caller.devices.storage.journal import FileJournal
+from caller.devices.storage.place_file import place_file
 from caller.errors import CallerError, PlaceError, SoundLibraryError
+from caller.pattern.laying import laying_of
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, ListeningSettings, VoiceSettings
 from caller.wiring.closing import closed_in_time
@@ -52,10 +54,15 @@ def knit(
     runs on the screen and by keys.
     """
     with ExitStack() as stack:
-        journal = FileJournal(kept_in or place_file(pattern_path), pattern)
-        stack.callback(journal.close)
-        kept = _kept(journal, row)
         events = Events()
+        journal = FileJournal(
+            kept_in or place_file(pattern_path),
+            pattern,
+            pattern_path=pattern_path,
+            report=lambda sentence: events.put(News(sentence)),
+        )
+        stack.callback(journal.close)
+        kept = _kept(journal, pattern, row)
         devices = stack.enter_context(closed_in_time())
         voice = open_voice(voice_settings, lambda note: events.put(News(note)))
         devices.callback(voice.close)
@@ -85,14 +92,22 @@ def knit(
         return loop.run(pattern, desk, kept, call_settings, row)
 
 
-def _kept(journal: FileJournal, chosen: int | None) -> Place | None:
+def _kept(journal: FileJournal, pattern: Pattern, chosen: int | None) -> Place | None:
     """The kept place; a record that cannot be read does not matter when the row is chosen."""
     try:
-        return journal.read()
+        kept = journal.read()
     except PlaceError:
         if chosen is None:
             raise
         return None
+    if kept is None or chosen is not None:
+        return kept and kept.place
+    if not kept.laying.same_chart(laying_of(pattern)):
+        raise PlaceError(
+            f"The chart has changed since row {kept.place.row} of {kept.laying.rows} was called.",
+            "Say where you are in the new chart with --row.",
+        )
+    return kept.place
 
 
 @contextmanager

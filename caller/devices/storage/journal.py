@@ -1,169 +1,234 @@
-"""The place in the work, kept in a file beside the pattern.
+"""The place in the work, kept twice: in the knitter's history and in a file beside the pattern.
 
-One line of JSON a move, appended and on the disk before anything is said. A line torn by a power
-cut is passed over, so the place is then the one before it. Nothing is ever erased: the file is
-also the diary of the work.
+One of the two is enough to go on. The history (`history.py`) has every move and its time; the place
+file (`place_file.py`) goes where the pattern goes. What is kept is on the disk in at least one of
+them when `write` returns, and where they differ the newer one counts.
 """
 
-import json
-import os
-import zlib
-from datetime import datetime
+import contextlib
+import uuid
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
 from pathlib import Path
 
+from caller.calling.kept import Kept, Move, Source
 from caller.calling.place import Place
+from caller.devices.storage import place_file
+from caller.devices.storage.history import History, Work, history_path
+from caller.devices.storage.locks import Lock
 from caller.errors import PlaceError
-from caller.files import append, write_whole
+from caller.files import write_whole
+from caller.pattern.laying import checksum, laying_of
 from caller.pattern.pattern import Pattern
 
-
-def place_file(pattern_path: Path) -> Path:
-    """Where the place of a pattern is kept unless the knitter says otherwise."""
-    if pattern_path.suffix.lower() == ".toml":
-        return pattern_path.with_suffix(".place")
-    return pattern_path.with_name(f"{pattern_path.name}.place")  # a picture may have its namesake
+_NEW_SITTING = timedelta(minutes=30)  # between moves of a diary that knows no sittings
 
 
 class FileJournal:
-    """Fulfils `Journal` with a file. One session at a time holds it.
+    """Fulfils `Journal` with files. One session at a time holds it.
 
-    Raises PlaceError when another session holds it, the folder cannot be written, or the file is
-    something else, which a place must not be written into.
+    `path` is the place file; `history` is the history, None for the knitter's own. `report` is told
+    once what is wrong with one of them while the other one serves. Raises PlaceError when another
+    session holds it, there is no such folder, or the file is something else, which a place must not
+    be written into.
     """
 
-    def __init__(self, path: Path, pattern: Pattern) -> None:
-        from filelock import FileLock, Timeout
-
-        self._path = path
-        self._rows = pattern.script.rows
-        self._chart = f"{zlib.crc32(pattern.chart.cells.tobytes()):08x}"
+    def __init__(
+        self,
+        path: Path,
+        pattern: Pattern,
+        history: Path | None = None,
+        pattern_path: Path | None = None,
+        report: Callable[[str], None] = lambda _sentence: None,
+    ) -> None:
         if not path.parent.is_dir():
             raise PlaceError(
                 f"There is no folder {path.parent} to keep the place in",
                 "choose another file with --place.",
             )
-        if path.suffix != ".place" and path.exists() and not _has_a_place(path):
-            raise PlaceError(
-                f"{path} is another kind of file, and the place is not written into it",
-                "choose a name that ends in .place.",
-            )
-        self._lock = FileLock(f"{path}.lock")
-        try:
-            self._lock.acquire(blocking=False)
-        except Timeout:
-            raise PlaceError(
-                f"Another session is calling from {path} already", "leave that one first."
-            ) from None
-        except OSError as error:
-            raise PlaceError(
-                f"The place cannot be kept in {path}: {error.strerror}.",
-                "Choose another file with --place.",
-            ) from None
+        self._path = path.resolve()
+        self._pattern = pattern
+        self._pattern_path = (pattern_path or path).resolve()
+        self._report = report
+        self._told: set[str] = set()
+        _refuse_another_kind(self._path)
+        history = history or history_path()
+        self._lock = _hold(self._path, history)
+        self._history = self._opened(history)
+        self._sitting = uuid.uuid4().hex
+        self._laying = laying_of(pattern)
+        self._kept = Kept(Place(1), self._laying, self._laying, uuid.uuid4().hex)
+        self._unwritten: list[Move] = []  # not in the history yet
+        self._older = b""  # the diary of an older version, while it is not in the history
 
-    def read(self) -> Place | None:
+    def _opened(self, path: Path) -> History | None:
         try:
-            lines = _lines(self._path)
-        except FileNotFoundError:
+            history = History(path)
+        except PlaceError as error:
+            self._tell("history", str(error))
             return None
+        for note in history.notes:
+            self._report(note)
+        return history
+
+    def _tell(self, what: str, sentence: str) -> None:
+        if what not in self._told:
+            self._told.add(what)
+            self._report(sentence)
+
+    def read(self) -> Kept | None:
+        found, unreadable = None, ""
+        try:
+            found = place_file.read(self._path)
+            unreadable = "" if found else "it holds no place"
+        except FileNotFoundError:
+            pass
         except OSError as error:
+            unreadable = error.strerror or "the system refuses"
+        past = self._past(found.kept if found else None)
+        if found is not None:
+            kept = found.kept
+            if past is not None and past.place_file != self._path and _still_kept_in(past):
+                kept = replace(kept, work=uuid.uuid4().hex)  # a copy, which goes its own way
+            elif past is not None and past.kept.moves >= kept.moves:
+                kept = past.kept
+            if found.diary and past is None:
+                self._unwritten, self._older = _with_sittings(found.diary), found.content
+        elif past is not None:
+            kept = past.kept
+            if unreadable:
+                self._tell("file", f"{self._path} cannot be read: {unreadable}.")
+        elif unreadable:
             raise PlaceError(
-                f"The place in {self._path} cannot be read: {error.strerror}.",
-                "Choose another file with --place.",
-            ) from None
-        for line in reversed(lines):
-            entry = _entry(line)
-            if entry is not None:
-                return self._checked(*entry)
-        raise PlaceError(
-            f"{self._path} holds no place that can be read.",
-            "Say where you are with --row, and it will be kept again from there.",
-        )
-
-    def _checked(self, place: Place, rows: int, chart: str) -> Place:
-        if (rows, chart) != (self._rows, self._chart):
-            raise PlaceError(
-                f"The chart has changed since row {place.row} of {rows} was called (kept in "
-                f"{self._path}).",
-                "Say where you are in the new chart with --row.",
+                f"{self._path} cannot be read: {unreadable}.",
+                "Say where you are with --row, and it will be kept again from there.",
             )
-        return place
+        else:
+            return None
+        self._kept = kept
+        return kept
 
-    def write(self, place: Place) -> None:
-        self._add({"row": place.row, "run": place.run}, place.row)
+    def _past(self, kept: Kept | None) -> Work | None:
+        """What the history has of this piece of work."""
+        if self._history is None:
+            return None
+        try:
+            if kept is None:
+                return self._history.work_at(self._path)
+            return self._history.work(kept.work)
+        except PlaceError as error:
+            self._tell("history", str(error))
+            return None
+
+    def write(self, place: Place, command: str = "", source: Source = "") -> None:
+        self._keep(replace(self._kept, place=place, marked=self.marked()), command, source)
 
     def marked(self) -> frozenset[int]:
-        try:
-            lines = _lines(self._path)
-        except OSError:
-            return frozenset()  # what is wrong with the file is told by `read`
-        rows: set[int] = set()
-        for line in lines:
-            entry = _mark(line)
-            if entry is not None and entry[2:] == (self._rows, self._chart):
-                (rows.add if entry[1] else rows.discard)(entry[0])
-        return frozenset(rows)
+        return self._kept.marked if self._kept.laying.same_chart(self._laying) else frozenset()
 
     def mark(self, row: int, marked: bool) -> None:
-        self._add({"mark": row, "marked": marked}, row)
+        rows = self.marked() | {row} if marked else self.marked() - {row}
+        self._keep(replace(self._kept, marked=rows), "mark", "")
 
-    def _add(self, entry: dict[str, int | bool], row: int) -> None:
-        """Add a line: what is kept, the chart that it is of, and the time."""
-        now = datetime.now().astimezone().isoformat(timespec="seconds")
-        whole = {**entry, "rows": self._rows, "chart": self._chart, "at": now}
-        line = json.dumps(whole).encode() + b"\n"
+    def _keep(self, kept: Kept, command: str, source: Source) -> None:
+        """Write it in both places; one of them is enough."""
+        row = kept.place.row
+        below = checksum(self._pattern, row)
+        kept = replace(
+            kept,
+            laying=self._laying,
+            of_pattern=self._laying,
+            moves=self._kept.moves + 1,
+            below=below,
+        )
+        now = datetime.now().astimezone()
+        moves = [*self._unwritten, Move(now, kept.place, command, source, self._sitting)]
+        older = self._older
+        why = []
         try:
-            if not self._path.exists():
-                write_whole(self._path, line)  # so it is never found empty
-            else:
-                append(self._path, line if self._ends_whole() else b"\n" + line)
+            self._write_history(kept, moves)
+            older = b""
+        except PlaceError as error:
+            why.append(("history", error.finding))
+        try:
+            write_whole(self._path, older + place_file.line_of(kept, now))
         except OSError as error:
+            said = f"The place cannot be kept in {self._path}: {error.strerror}."
+            why.append(("file", said))
+        if len(why) == 2:
+            self._undo()
             raise PlaceError(
-                f"Row {row} could not be kept in {self._path}: {error.strerror}.",
+                f"Row {row} could not be kept. {why[1][1]}",
                 "The place before it is still kept.",
-            ) from None
+            )
+        for what, said in why:
+            self._tell(what, f"{said} It is kept in the other one.")
+        self._kept, self._older = kept, older
+        self._unwritten = moves if why and why[0][0] == "history" else []
 
-    def _ends_whole(self) -> bool:
-        """Whether the last line is whole; a power cut may have torn it."""
-        with self._path.open("rb") as file:
-            if file.seek(0, os.SEEK_END) == 0:
-                return True
-            file.seek(-1, os.SEEK_END)
-            return file.read(1) == b"\n"
+    def _write_history(self, kept: Kept, moves: Sequence[Move]) -> None:
+        if self._history is None:
+            raise PlaceError("There is no history that can be written.")
+        title = self._pattern.title
+        self._history.keep(kept, self._path, self._pattern_path, title, moves)
+
+    def _undo(self) -> None:
+        """A disk that fails while it writes may have taken some of it: what was kept counts."""
+        if self._kept.moves == 0:
+            return
+        with contextlib.suppress(PlaceError):
+            self._write_history(self._kept, ())
+        with contextlib.suppress(OSError):
+            line = place_file.line_of(self._kept, datetime.now().astimezone())
+            write_whole(self._path, self._older + line)
 
     def close(self) -> None:
         self._lock.release()
 
 
-def _has_a_place(path: Path) -> bool:
-    try:
-        return any(_entry(line) is not None for line in _lines(path))
-    except OSError:
-        return False
+def _hold(path: Path, history: Path) -> Lock:
+    """The lock of a place: with the history, where it is the same whatever a folder is called."""
+    for folder in (history.parent / "locks", path.parent):
+        with contextlib.suppress(OSError):
+            lock = Lock(folder, path)
+            if not lock.take():
+                raise PlaceError(
+                    f"Another session is calling from {path} already", "leave that one first."
+                )
+            return lock
+    raise PlaceError(
+        f"The place cannot be kept: neither {history.parent} nor {path.parent} can be written.",
+        "Choose another file with --place.",
+    )
 
 
-def _lines(path: Path) -> list[bytes]:
-    """A power cut may leave zeros where something was about to be written, within a line too."""
-    return path.read_bytes().replace(b"\0", b"\n").splitlines()
+def _refuse_another_kind(path: Path) -> None:
+    if path.suffix == ".place" or not path.exists():
+        return
+    with contextlib.suppress(OSError):
+        if place_file.read(path) is not None:
+            return
+    raise PlaceError(
+        f"{path} is another kind of file, and the place is not written into it",
+        "choose a name that ends in .place.",
+    )
 
 
-def _entry(line: bytes) -> tuple[Place, int, str] | None:
-    """Place, rows and chart of one line; None for a line that was torn or is not ours."""
-    try:
-        entry = json.loads(line)
-        row, rows, chart = entry["row"], entry["rows"], entry["chart"]
-        run = entry.get("run", 0)  # older lines know whole rows only
-    except (ValueError, KeyError, TypeError):
-        return None
-    whole = all(type(number) is int for number in (row, run, rows)) and isinstance(chart, str)
-    return (Place(row, run), rows, chart) if whole and 1 <= row <= rows + 1 and run >= 0 else None
+def _still_kept_in(work: Work) -> bool:
+    """Whether the place file that the history knows is there still."""
+    with contextlib.suppress(OSError):
+        found = place_file.read(work.place_file)
+        return found is not None and found.kept.work == work.kept.work
+    return False
 
 
-def _mark(line: bytes) -> tuple[int, bool, int, str] | None:
-    """Row, whether it is marked, rows and chart of one line; None for a line of another kind."""
-    try:
-        entry = json.loads(line)
-        row, marked, rows, chart = entry["mark"], entry["marked"], entry["rows"], entry["chart"]
-    except (ValueError, KeyError, TypeError):
-        return None
-    whole = type(row) is int and type(rows) is int and type(marked) is bool
-    return (row, marked, rows, chart) if whole and isinstance(chart, str) else None
+def _with_sittings(diary: Iterable[Move]) -> list[Move]:
+    """The moves of an older version, which knew no sittings."""
+    told: list[Move] = []
+    sitting = ""
+    for move in diary:
+        if not told or move.at - told[-1].at > _NEW_SITTING:
+            sitting = uuid.uuid4().hex
+        told.append(replace(move, sitting=sitting))
+    return told

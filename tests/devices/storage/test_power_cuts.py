@@ -4,13 +4,27 @@ The place that a new session reads is the one last announced, or the one that wa
 announced; a place is announced when its words reach the loudspeaker.
 """
 
+import json
+import os
 import re
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import numpy as np
 import pytest
-from crash_states import Recorder, announced, crash_states
+import strace_log
+from crash_states import (
+    Call,
+    Disk,
+    Recorder,
+    Said,
+    announced,
+    crash_states,
+    states_by_chance,
+)
 from num2words import num2words
 from silent_voice import SilentVoice
 
@@ -26,6 +40,7 @@ from caller.devices.storage.journal import FileJournal
 from caller.errors import PatternFileError
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
+from caller.pattern.laying import laying_of
 from caller.pattern.pattern import Pattern
 from caller.pattern.storage import pattern_file
 from caller.pattern.yarns import Yarn
@@ -51,7 +66,7 @@ def replayed(
 ) -> int:
     """Look at every state with what was said last and what comes; how many states there were.
 
-    `without_parts` lays out no temporary file: for what reads and does not go on writing.
+    `without_parts` lays out no temporary file, which is erased before it is written anew.
     """
     replay = recorder.root.parent / "replay"
     seen, states = set(), 0
@@ -70,46 +85,112 @@ def replayed(
     return states
 
 
-# The place
+# The place, in the place file alone
 
 
 def look_at_place(replay: Path, last: object | None, coming: object | None) -> None:
-    journal = FileJournal(replay / "boat.place", PATTERN)
+    look(FileJournal(replay / "boat.place", PATTERN, NOWHERE), last, coming)
+
+
+def look(
+    journal: FileJournal, last: object | None, coming: object | None, going_on: bool = True
+) -> None:
+    """The place is the one announced last or the one that comes, and the work goes on."""
     try:
         kept = journal.read()
-        assert kept in (last, coming), f"the place is {kept}, {last} was announced last"
-        assert last is None or kept is not None
-        journal.write(Place(7))  # and the work goes on
-        assert journal.read() == Place(7)
+        place = kept and kept.place
+        assert place in (last, coming), f"the place is {place}, {last} was announced last"
+        assert last is None or place is not None
+        if going_on:
+            journal.write(Place(7))
+            assert journal.read().place == Place(7)
     finally:
         journal.close()
 
 
+NOWHERE = Path(os.devnull) / "history.sqlite"
+"""No history can be written there, so that the place file is all there is."""
 MOVES = (Place(1), Place(2), Place(3), Place(2), Place(2, 1), Place(ROWS + 1))
+OLDER = json.dumps({"row": 9, "run": 0, "rows": ROWS, "chart": laying_of(PATTERN).chart}).encode()
 
 
 @pytest.mark.parametrize(
-    "end",
-    [None, b"\n", b"", b'\n{"row": 1', b'\n{"row": 1\0\0\0\0', b"\n\0\0\0"],
-    ids=["new", "whole", "without-its-end", "torn", "torn-with-zeros", "zeros"],
+    "older",
+    [b"", OLDER + b"\n", OLDER, OLDER + b'\n{"row": 1', OLDER + b'\n{"row": 1\0\0\0\0'],
+    ids=["new", "older", "without-its-end", "torn", "torn-with-zeros"],
 )
-def test_the_place_is_the_last_announced_or_the_one_being_announced(folder, end):
+def test_the_place_is_the_last_announced_or_the_one_being_announced(folder, older):
     path = folder / "boat.place"
-    if end is not None:  # the power was cut before, at row 9
-        journal = FileJournal(path, PATTERN)
-        journal.write(Place(9))
-        journal.close()
-        path.write_bytes(path.read_bytes().rstrip() + end)
+    if older:  # an older version kept row 9, and the power was cut
+        path.write_bytes(older)
     recorder = Recorder(folder)
     with recorder.watching():
-        if end is not None:
+        if older:
             recorder.said(Place(9))
-        journal = FileJournal(path, PATTERN)
+        journal = FileJournal(path, PATTERN, NOWHERE)
+        journal.read()
         for place in MOVES:
             journal.write(place)
             recorder.said(place)
         journal.close()
-    assert replayed(recorder, look_at_place) > 1000
+    assert replayed(recorder, look_at_place, without_parts=True) > 1000
+
+
+# The place, in the history and the place file, by the calls that the system saw
+
+_PROGRAM = """
+import sys
+sys.path[:0] = {paths!r}
+from pathlib import Path
+from caller.devices.storage.journal import FileJournal
+from test_power_cuts import MOVES, PATTERN
+root = Path({root!r})
+journal = FileJournal(root / "boat.place", PATTERN, root / "state" / "history.sqlite")
+journal.read()
+for place in MOVES[:3]:
+    journal.write(place, "next", "key")
+    sys.stdout.write(f"{{place.row}} {{place.run}}\\n")
+    sys.stdout.flush()
+"""
+
+
+@pytest.mark.skipif(strace_log.why_not() is not None, reason=str(strace_log.why_not()))
+def test_either_record_by_itself_has_the_place(folder):
+    path = folder / "boat.place"
+    path.write_bytes(OLDER + b"\n")
+    before = Disk.of(folder)
+    program = _PROGRAM.format(paths=[str(Path(__file__).parent), *sys.path], root=str(folder))
+    trace = folder.parent / "calls"
+    traced = strace_log.strace([sys.executable, "-c", program], trace)
+    subprocess.run(traced, check=True, capture_output=True)
+    log = strace_log.calls_in(trace.read_text(), folder, before)
+    assert before.after(log).files() == Disk.of(folder).files(), "no change went unseen"
+    log = [Said(Place(9)), *(_place_said(call) for call in log)]
+    assert [call.what for call in log if isinstance(call, Said)][1:] == list(MOVES[:3])
+    seen, mended = set(), 0
+    for crash in states_by_chance(before, log, 4):
+        said = announced(log, crash.calls)
+        if (crash.disk.key, said) in seen:
+            continue
+        seen.add((crash.disk.key, said))
+        for without in ("boat.place", "state"):
+            crash.disk.put(folder)  # the history knows files by their paths
+            if without == "state":
+                shutil.rmtree(folder / without, ignore_errors=True)
+            elif said[0] != Place(9):  # the older file is brought over with the first move
+                (folder / without).unlink(missing_ok=True)
+            mended += (folder / "state" / "history.sqlite-journal").exists()
+            history = folder / "state" / "history.sqlite"
+            notes = []
+            journal = FileJournal(folder / "boat.place", PATTERN, history, report=notes.append)
+            look(journal, *said, going_on=len(seen) % 10 == 0)
+            assert notes == [], "a power cut damages nothing"
+    assert len(seen) > 100
+    assert mended > 20, "some transactions were cut and are rolled back"
+
+
+def _place_said(call: Call) -> Call:
+    return Said(Place(*map(int, call.what.split()))) if isinstance(call, Said) else call
 
 
 class Ear(SilentLoudspeaker):
@@ -140,15 +221,15 @@ def test_a_whole_session(folder):
     voice, events = SilentVoice(), Events()
     commands = [Command.NEXT, Command.NEXT, Command.REPEAT, Command.BACK, *[Command.NEXT] * 3]
     with recorder.watching():
-        journal = FileJournal(folder / "boat.place", PATTERN)
+        journal = FileJournal(folder / "boat.place", PATTERN, NOWHERE)
         desk = Desk(voice, Ear(voice, recorder), journal, lambda _: None, events)
         for command in (*commands, Command.LEAVE):
             events.put(command)
-        loop.run(PATTERN, desk, journal.read())
+        loop.run(PATTERN, desk, None)
         journal.close()
     rows = [call.what.row for call in recorder.log if hasattr(call, "what")]
     assert rows == [1, 2, 2, 1, 2, 3, 4]  # the first "next" ends the setting up
-    assert replayed(recorder, look_at_place) > 1000
+    assert replayed(recorder, look_at_place, without_parts=True) > 1000
 
 
 # What else is kept
