@@ -122,7 +122,7 @@ def _wished(pattern: "Pattern", typed: dict[str, Any]) -> "Pattern":
 
 
 def _write(path: Path, before: "Pattern", again: "Pattern") -> None:
-    from caller.devices.storage.journal import place_file
+    from caller.devices.storage.place_file import place_file
     from caller.pattern.storage.chart_png import chart_png
     from caller.pattern.storage.pattern_file import amend
 

@@ -3,8 +3,8 @@
 import zlib
 from dataclasses import dataclass, replace
 
+from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
-from caller.pattern.rows import Direction
 
 
 @dataclass(frozen=True)

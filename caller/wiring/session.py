@@ -100,9 +100,9 @@ def _kept(journal: FileJournal, pattern: Pattern, chosen: int | None) -> Place |
         if chosen is None:
             raise
         return None
-    if kept is None or chosen is not None:
-        return kept and kept.place
-    if not kept.laying.same_chart(laying_of(pattern)):
+    if kept is None:
+        return None
+    if chosen is None and not kept.laying.same_chart(laying_of(pattern)):
         raise PlaceError(
             f"The chart has changed since row {kept.place.row} of {kept.laying.rows} was called.",
             "Say where you are in the new chart with --row.",

@@ -4,6 +4,7 @@ import os
 import tomllib
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 from hypothesis import given
@@ -12,7 +13,6 @@ from hypothesis import strategies as st
 from caller import toml_tables
 from caller.calling.commands import Command
 from caller.cli import main
-from caller.cli.base import main as group
 from caller.devices.storage import settings_file
 from caller.devices.storage.settings_file import (
     KEPT_OPTIONS,
@@ -174,9 +174,10 @@ def test_words_either_serve_or_are_refused(table):
 
 
 def test_every_option_that_can_be_kept_is_one():
+    context = click.Context(main)
     known = {
         name.removeprefix("--")
-        for command in group.commands.values()
+        for command in (main.get_command(context, name) for name in main.list_commands(context))
         for option in command.params
         for name in option.opts
     }
