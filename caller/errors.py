@@ -12,10 +12,12 @@
     +-- DeviceError       something outside the program is missing or has failed
         +-- SoundError        loudspeaker or microphone
         |   +-- SoundLibraryError  the library under both
+        |   +-- NoAnswerError      the computer's sound does not answer
         +-- VoiceError        a voice that is missing or failed
         +-- ListeningError    a recogniser or its model is missing or failed
         +-- PedalError        a pedal, or its library, is missing or was taken away
         +-- PlaceError        the place in the work cannot be kept or read
+        +-- ScreenError       lines cannot be shown, or keys not read
         +-- InstallationError  a part that cannot be added to the program
 
 Every error says what is wrong and where, and what to do next. The command line prints both and ends
@@ -100,6 +102,10 @@ class SoundLibraryError(SoundError):
     """The library through which all sound goes is missing or does not start."""
 
 
+class NoAnswerError(SoundError):
+    """The computer's sound has not answered in time; it may do so later."""
+
+
 class VoiceError(DeviceError):
     """A voice that is missing or failed."""
 
@@ -114,6 +120,10 @@ class PedalError(DeviceError):
 
 class PlaceError(DeviceError):
     """The place in the work cannot be kept or read."""
+
+
+class ScreenError(DeviceError):
+    """The screen takes no lines, or the keys of the terminal cannot be read."""
 
 
 class InstallationError(DeviceError):

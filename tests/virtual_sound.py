@@ -130,6 +130,11 @@ class VirtualSound:
         finally:
             self._server.send_signal(signal.SIGCONT)
 
+    def suspend_loudspeaker(self, suspended: bool) -> None:
+        """Let the sink ask for no more sound, as a system does that saves power, or again."""
+        suspend = ("pactl", "suspend-sink", "speaker", str(int(suspended)))
+        assert self._run(*suspend).returncode == 0
+
     def stop(self) -> None:
         """Take the sound card away."""
         self._server.kill()

@@ -10,7 +10,8 @@ from typing import Any, get_args
 import click
 from click.core import ParameterSource
 
-from caller import __version__
+from caller import __version__, leaving
+from caller.cli import streams
 from caller.cli.screen import Command, Context, UsageError, show
 from caller.errors import CallerError, SettingError
 from caller.installation import PROGRAM
@@ -78,6 +79,20 @@ class SentenceGroup(click.Group):
         if name is not None and command is not None:
             ctx.default_map = {name: self._kept_options(command)}
         return name, command, rest
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """As click's; ends in time and leaves the terminal as it was, whatever comes."""
+        code: object = 0
+        try:
+            with streams.ended_properly():
+                streams.prepare()
+                return super().main(*args, **kwargs)
+        except SystemExit as ended:
+            code = ended.code
+            raise
+        finally:
+            if leaving.any_hangs():
+                leaving.end(code if isinstance(code, int) else 1)
 
     def invoke(self, ctx: click.Context) -> Any:
         try:

@@ -7,6 +7,8 @@ from typing import IO, Any
 
 import click
 
+from caller.cli import streams
+from caller.errors import ScreenError
 from caller.installation import runnable
 from caller.plain_text import folded, plain
 
@@ -30,6 +32,7 @@ def show(text: str = "", err: bool = False, whole: bool = False) -> None:
 
     Whatever it holds, nothing but letters, signs and single spaces is printed. The program's own
     commands stand in it as they can be typed here. `whole` leaves it unfolded, to be copied.
+    Raises as `_put`.
     """
     text = runnable(text)
     stream = sys.stderr if err else sys.stdout
@@ -41,7 +44,25 @@ def show(text: str = "", err: bool = False, whole: bool = False) -> None:
         lines = folded(text, width) or [""]
     code = getattr(stream, "encoding", None) or "utf-8"
     for line in lines:
-        click.echo(line.encode(code, "replace").decode(code), err=err)
+        _put(line.encode(code, "replace").decode(code), err=err)
+
+
+def _put(text: str, err: bool = False, newline: bool = True) -> None:
+    """Print; ScreenError where standard output takes nothing, and nothing more is then written.
+
+    BrokenPipeError where who has read it wants no more. What standard error does not take is lost.
+    """
+    try:
+        click.echo(text, err=err, nl=newline)
+    except (OSError, ValueError) as error:  # ValueError: it has been closed
+        streams.give_up(sys.stderr if err else sys.stdout)
+        if isinstance(error, BrokenPipeError) and not err:
+            raise
+        if not err:
+            why = getattr(error, "strerror", None) or "it is closed"
+            raise ScreenError(
+                f"What is to be shown cannot be written: {why}.", "Is the disk full?"
+            ) from None
 
 
 def asks() -> bool:
@@ -64,14 +85,14 @@ def show_again(text: str) -> None:
     """Print a meter's line; on a terminal it takes the place of the one before."""
     width = columns(sys.stdout)
     if width is None:
-        click.echo(text)
+        _put(text)
     else:
-        click.echo(text[:width].ljust(width - 1) + "\r", nl=False)
+        _put(text[:width].ljust(width - 1) + "\r", newline=False)
 
 
 def show_json(data: Any) -> None:
     """Print data as one line of JSON, in ASCII, which no terminal takes for a command."""
-    click.echo(json.dumps(data).replace("\x7f", "\\u007f"))
+    _put(json.dumps(data).replace("\x7f", "\\u007f"))
 
 
 def progress(length: int, label: str) -> Any:

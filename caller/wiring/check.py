@@ -25,11 +25,13 @@ from caller.calling.speech import spoken
 from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import Clause, Utterance, sentence
 from caller.devices.sound.silent import SilentLoudspeaker
+from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.storage import settings_file
 from caller.devices.storage.settings_file import KeptSettings
 from caller.errors import CallerError, DeviceError, SoundError
 from caller.settings import ListeningSettings, VoiceSettings
 from caller.wiring import check_parts
+from caller.wiring.closing import closed_in_time
 from caller.wiring.recognisers import choose_recogniser, open_listener
 from caller.wiring.voices import Tell, open_chosen, open_loudspeaker
 
@@ -54,7 +56,7 @@ def check(
     What works is shown only, so that it takes half a minute by ear; `aloud` says all. Without
     `wait_s` what needs the knitter is left out. What is missing does not raise; it is a result.
     """
-    with ExitStack() as stack:
+    with stderr_silenced(), closed_in_time() as stack:
         sitting = _Sitting(show, stack, aloud)
         sitting.speak(voice, loudspeaker_name)
         sitting.listen(listening, wait_s)

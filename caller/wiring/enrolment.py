@@ -36,9 +36,11 @@ from caller.calling.ports import (
 )
 from caller.calling.speech import last_words, signalled
 from caller.calling.words.utterance import Utterance, shown
+from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.storage import take_store
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
+from caller.wiring.closing import closed_in_time
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
 
@@ -89,14 +91,14 @@ def teach(
     from caller.wiring.recognisers import open_microphone
 
     opened = lesson.begin(asked, takes_each, _kept(show), anew)
-    with ExitStack() as stack:
+    with stderr_silenced(), closed_in_time() as devices, ExitStack() as stack:
         microphone = open_microphone(microphone_name)
-        stack.callback(microphone.close)
+        devices.callback(microphone.close)
         voice = open_voice(voice_settings, show)
-        stack.callback(voice.close)
+        devices.callback(voice.close)
         inbox = runner.Inbox()
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
-        stack.callback(loudspeaker.close)
+        devices.callback(loudspeaker.close)
         desk = runner.EnrolmentDesk(
             voice,
             loudspeaker,
@@ -197,12 +199,12 @@ def forget(
     """
     from caller.devices.keys.terminal import key_source
 
-    with ExitStack() as stack:
+    with stderr_silenced(), closed_in_time() as devices, ExitStack() as stack:
         voice = open_voice(voice_settings, show)
-        stack.callback(voice.close)
+        devices.callback(voice.close)
         inbox = runner.Inbox()
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
-        stack.callback(loudspeaker.close)
+        devices.callback(loudspeaker.close)
         keys = key_source(inbox, sys.stdin.isatty)
         stack.callback(keys.close)
         keys.start()

@@ -1,7 +1,6 @@
 """What is heard, in a sound file or by the microphone, outside a session."""
 
 from collections.abc import Iterable, Iterator
-from contextlib import ExitStack
 from pathlib import Path
 
 from caller.calling.listening.blocks import RATE
@@ -10,8 +9,10 @@ from caller.calling.listening.listener import HeardPhrase, hear_recording
 from caller.calling.ports import Loudspeaker
 from caller.calling.speech import spoken
 from caller.calling.words.utterance import RUN_PAUSE_S, Utterance, sentence
+from caller.devices.sound.stderr import stderr_silenced
 from caller.pattern.bed import Bed
 from caller.settings import ListeningSettings, VoiceSettings
+from caller.wiring.closing import closed_in_time
 from caller.wiring.recognisers import choose_recogniser, open_listener, open_microphone
 from caller.wiring.voices import Tell, open_loudspeaker, open_voice, say
 
@@ -43,7 +44,9 @@ def hear_microphone(
     microphone = open_microphone(settings.microphone)
 
     def heard() -> Iterator[HeardPhrase]:
-        try:
+        with stderr_silenced(), closed_in_time() as devices:
+            devices.callback(listener.close)
+            devices.callback(microphone.close)
             for samples in microphone.blocks():
                 if loudspeaker and loudspeaker.quiet_for() < listener.settings.deaf_after_speech_s:
                     listener.deafen(len(samples))
@@ -51,9 +54,6 @@ def hear_microphone(
                 for phrase in listener.feed(samples):
                     if isinstance(phrase, HeardPhrase):
                         yield phrase
-        finally:
-            microphone.close()
-            listener.close()
 
     return heard()
 
@@ -66,9 +66,9 @@ def hear_and_say(
     loudspeaker = open_loudspeaker(voice.rate, name)
 
     def heard() -> Iterator[HeardPhrase]:
-        with ExitStack() as stack:
-            stack.callback(voice.close)
-            stack.callback(loudspeaker.close)
+        with closed_in_time() as devices:
+            devices.callback(voice.close)
+            devices.callback(loudspeaker.close)
             for phrase in hear_microphone(settings, loudspeaker):
                 loudspeaker.play(spoken(voice, _said(phrase), ()))
                 yield phrase

@@ -15,9 +15,11 @@ from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.calling.pedals.runner import Felt, Inbox, PedalDesk
 from caller.calling.ports import PedalSource
 from caller.devices.keys.system import SystemKeys
+from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.storage import settings_file
 from caller.errors import PedalError, SettingError
 from caller.settings import PedalKey, PedalKind, PressSettings, VoiceSettings
+from caller.wiring.closing import closed_in_time
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
 KINDS: tuple[PedalKind, ...] = get_args(PedalKind)
@@ -75,15 +77,15 @@ def learn(
         settings_file.keep_pedals([*others, pedal])
         kept.append(pedal)
 
-    with ExitStack() as stack:
+    with stderr_silenced(), closed_in_time() as devices, ExitStack() as stack:
         inbox = Inbox()
-        opened, troubles = _opened(source, device, stack)
+        opened, troubles = _opened(source, device, devices)
         if not opened and ((troubles and (source or device)) or not sys.stdin.isatty()):
             raise troubles[0] if troubles else PedalError(*_NO_TERMINAL)
         voice = open_voice(voice_settings, show)
-        stack.callback(voice.close)
+        devices.callback(voice.close)
         loudspeaker = loudspeaker_or_silence(voice.rate, loudspeaker_name, show, inbox.put)
-        stack.callback(loudspeaker.close)
+        devices.callback(loudspeaker.close)
         keys = key_source(inbox, sys.stdin.isatty)
         stack.callback(keys.close)
         for kind, name, pedal in opened:

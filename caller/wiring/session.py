@@ -9,14 +9,17 @@ from functools import partial
 from pathlib import Path
 
 from caller.calling import loop
-from caller.calling.commands import TAUGHT_FIRST
-from caller.calling.events import Events, News
+from caller.calling.commands import TAUGHT_FIRST, Command
+from caller.calling.events import Events, News, Trouble
 from caller.calling.listening.grammar import grammar, no_sentences
 from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.place import Place
+from caller.calling.ports import Loudspeaker
 from caller.devices.keys.terminal import key_source
+from caller.devices.sound.silent import SilentLoudspeaker
+from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal
 from caller.devices.storage.place_file import place_file
@@ -34,6 +37,7 @@ from caller.wiring.recognisers import (
     open_microphone,
     open_noticing,
 )
+from caller.wiring.screen import SteadyScreen
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
 
 
@@ -63,7 +67,18 @@ def knit(
         )
         stack.callback(journal.close)
         kept = _kept(journal, pattern, row)
+        stack.enter_context(stderr_silenced())
         devices = stack.enter_context(closed_in_time())
+        loudspeaker: Loudspeaker = SilentLoudspeaker()
+
+        def unseen(trouble: Trouble | News) -> None:
+            events.put(trouble)
+            if isinstance(loudspeaker, SilentLoudspeaker):
+                events.put(Command.LEAVE)  # for nothing can be told any more
+
+        screen = SteadyScreen(show, unseen)
+        devices.callback(screen.close)
+        show = screen.show
         voice = open_voice(voice_settings, lambda note: events.put(News(note)))
         devices.callback(voice.close)
         loudspeaker = loudspeaker_or_silence(
@@ -74,7 +89,8 @@ def knit(
         own = settings_file.load()
         pedals = PedalInputs(own.pedals, own.presses, events)
         devices.callback(pedals.close)
-        keys = key_source(events, sys.stdin.isatty, pedals.takes)
+        others: list[bool] = [bool(own.pedals)]
+        keys = key_source(events, sys.stdin.isatty, pedals.takes, lambda: not any(others))
         stack.callback(keys.close)  # first of all: it gives the terminal back
         call_settings = replace(call_settings, said=())
         if listening_settings.listen:
@@ -82,6 +98,7 @@ def knit(
                 listening_settings, partial(grammar, pattern.script.rows, pattern.bed)
             )
             if devices.enter_context(_listening(desk, choice, listening_settings)):
+                others.append(True)
                 call_settings = replace(
                     call_settings,
                     said=choice.said,

@@ -1,7 +1,6 @@
 """What stands in the way of a session, said aloud: who calls by ear reads no screen."""
 
 import contextlib
-from contextlib import ExitStack
 
 from caller.calling.signals import Signal
 from caller.calling.speech import signalled
@@ -9,6 +8,7 @@ from caller.calling.words.utterance import RUN_PAUSE_S, Clause
 from caller.errors import CallerError
 from caller.settings import VoiceSettings
 from caller.wiring import voices
+from caller.wiring.closing import closed_in_time
 
 LONGEST_S = 30.0
 """The longest an error may take to say; the command ends then all the same."""
@@ -28,13 +28,13 @@ def say_error(error: CallerError, settings: VoiceSettings, loudspeaker: str | No
 
 
 def _say(error: CallerError, settings: VoiceSettings, device: str | None) -> None:
-    with ExitStack() as stack:
+    with closed_in_time() as devices:
         # A loudspeaker that is missing is noticed before a large voice is loaded.
         voices.open_loudspeaker(_USUAL_RATE, device).close()
         voice = voices.open_voice(settings)
-        stack.callback(voice.close)
+        devices.callback(voice.close)
         loudspeaker = voices.open_loudspeaker(voice.rate, device)
-        stack.callback(loudspeaker.close)
+        devices.callback(loudspeaker.close)
         told = tuple(
             Clause(text, text, 2 * RUN_PAUSE_S) for text in (error.finding, error.remedy) if text
         )

@@ -2,7 +2,6 @@
 
 import contextlib
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,8 +13,10 @@ from caller.devices.voices.prerendered import Prerendered
 from caller.errors import SoundError, VoiceError
 from caller.installation import installs
 from caller.settings import FULL_VOLUME, VoiceSettings
+from caller.wiring.closing import closed_in_time
 
 Tell = Callable[[str], None]
+Put = Callable[[Trouble | News], None]
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ def list_voices() -> Iterator[str]:
 def open_loudspeaker(
     rate: int,
     name: str | None = None,
-    report: Callable[[Trouble | News], None] | None = None,
+    report: Put | None = None,
     stereo: bool = False,
 ) -> Loudspeaker:
     """The sound card, or the loudspeaker of this name; SoundError when there is none."""
@@ -130,7 +131,7 @@ def loudspeaker_or_silence(
     rate: int,
     name: str | None,
     show: Tell,
-    put: Callable[[Trouble | News], None],
+    put: Put,
     stereo: bool = False,
 ) -> Loudspeaker:
     """The sound card, or silence where there is none, which is then shown.
@@ -158,11 +159,11 @@ def loudspeaker_or_silence(
 
 def say(utterance: Utterance, settings: VoiceSettings, tell: Tell, name: str | None = None) -> None:
     """Speak an utterance on the loudspeaker of this name and wait for its end."""
-    with ExitStack() as stack:
+    with closed_in_time() as devices:
         voice = open_voice(settings, tell)
-        stack.callback(voice.close)
+        devices.callback(voice.close)
         loudspeaker = open_loudspeaker(voice.rate, name)
-        stack.callback(loudspeaker.close)
+        devices.callback(loudspeaker.close)
         loudspeaker.play(spoken(voice, utterance))
         loudspeaker.wait()
 

@@ -1,6 +1,8 @@
 """`caller knit` ends in time, whatever a device does."""
 
+import os
 import queue
+import signal
 import subprocess
 import sys
 import threading
@@ -8,10 +10,14 @@ import time
 
 import numpy as np
 import pytest
+from child_env import WITHOUT_SOUND
 from PIL import Image
 from virtual_sound import VirtualSound, why_not
 
+from caller.installation import PROGRAM
+
 LONGEST_S = 5.0
+STOPPED = "Stopped. Nothing is lost; the same command begins again."
 
 
 @pytest.fixture
@@ -23,45 +29,147 @@ def sound():
         yield server
 
 
-@pytest.mark.sound
-@pytest.mark.slow
-@pytest.mark.parametrize("listening", ["--listen", "--no-listen"])
-def test_a_sound_server_that_hangs(sound, tmp_path, listening):
+@pytest.fixture
+def picture(tmp_path):
     grid = np.zeros((9, 6), dtype=np.uint8)
     grid[1::2, 3:] = 255
     Image.fromarray(grid).save(tmp_path / "stripes.png")
-    sitting = subprocess.Popen(
-        [
-            *(sys.executable, "-m", "caller", "knit", str(tmp_path / "stripes.png")),
-            *(listening, "--voice", "espeak", "--recogniser", "pocketsphinx"),
-        ],
-        env=sound.env,
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    lines = queue.Queue()
-    threading.Thread(target=lambda: [lines.put(x) for x in sitting.stdout], daemon=True).start()
+    return tmp_path / "stripes.png"
 
-    def type_(line: str) -> None:
-        sitting.stdin.write(f"{line}\n")
-        sitting.stdin.flush()
 
-    def until(words: str) -> None:
-        while words not in lines.get(timeout=60):
+class Sitting:
+    """One `caller knit` as a child process."""
+
+    def __init__(self, picture, env, *options):
+        self.process = subprocess.Popen(
+            [
+                *(sys.executable, "-m", "caller", "knit", str(picture)),
+                *("--voice", "espeak", "--recogniser", "pocketsphinx", *options),
+            ],
+            env=env,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        self.lines = queue.Queue()
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def _read(self):
+        for line in self.process.stdout:
+            self.lines.put(line)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self.process.kill()
+
+    def type(self, line):
+        self.process.stdin.write(f"{line}\n")
+        self.process.stdin.flush()
+
+    def until(self, words):
+        while words not in self.lines.get(timeout=60):
             pass
 
-    try:
-        until("Row 1, going right")
+    def leave(self):
+        """The seconds that it took to end, from its last words on."""
+        self.type("leave")
+        self.until("Your place is kept.")
+        began_s = time.monotonic()
+        code = self.process.wait(timeout=30)
+        assert (code, self.process.stderr.read()) == (0, "")
+        return time.monotonic() - began_s
+
+
+@pytest.mark.sound
+@pytest.mark.slow
+@pytest.mark.parametrize("listening", ["--listen", "--no-listen"])
+def test_a_sound_server_that_hangs(sound, picture, listening):
+    with Sitting(picture, sound.env, listening) as sitting:
+        sitting.until("Row 1, going right")
         with sound.hanging():
-            type_("next")
-            until("Row 2, going left")
-            type_("leave")
-            until("Stopping at row 2 of 9. Your place is kept.")
-            began_s = time.monotonic()
-            code = sitting.wait(timeout=30)
-            assert time.monotonic() - began_s < LONGEST_S
-        assert (code, sitting.stderr.read()) == (0, "")
-    finally:
-        sitting.kill()
+            sitting.type("next")
+            sitting.until("Row 2, going left")
+            assert sitting.leave() < LONGEST_S
+
+
+@pytest.mark.sound
+@pytest.mark.slow
+def test_a_sound_server_that_hangs_from_the_start(sound, picture):
+    """The rows are on the screen; the sound comes when the server answers."""
+    with Sitting(picture, sound.env) as sitting:
+        with sound.hanging():
+            sitting.until("Row 1, going right")
+            sitting.until("The computer's sound does not answer")
+            sitting.type("next")
+            sitting.until("Row 2, going left")
+        with sound.recording() as heard:
+            sitting.until("The loudspeaker is back.")
+            sitting.type("repeat")
+            sitting.until("Row 2, going left")
+            assert sitting.leave() < LONGEST_S
+            assert np.abs(heard.samples).max() > 1000
+    with sound.hanging(), Sitting(picture, sound.env) as sitting:
+        sitting.until("Row 2, going left")
+        assert sitting.leave() < LONGEST_S
+
+
+@pytest.mark.sound
+@pytest.mark.slow
+def test_a_loudspeaker_that_is_suspended_or_lost_is_told_of_at_once(sound, picture):
+    """By nothing else than the program's own lines."""
+    with Sitting(picture, sound.env, "--no-listen") as sitting:
+        sitting.until("Row 1, going right")
+        sound.suspend_loudspeaker(True)
+        began_s = time.monotonic()
+        sitting.until("The loudspeaker takes no more sound")
+        assert time.monotonic() - began_s < LONGEST_S
+        sound.suspend_loudspeaker(False)
+        sitting.until("The loudspeaker is back.")
+        sound.stop()
+        sitting.until("The loudspeaker was taken away or its driver stopped")
+        sound.start()
+        sitting.until("The loudspeaker is back.")
+        assert sitting.leave() < LONGEST_S
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a pseudo-terminal")
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=["SIGTERM", "SIGHUP"])
+def test_the_terminal_is_given_back_when_the_system_ends_it(picture, number):
+    pexpect = pytest.importorskip("pexpect")
+    shell = pexpect.spawn(
+        "/bin/sh",
+        env={**WITHOUT_SOUND, "PS1": "$ ", "TERM": "xterm"},
+        encoding="utf-8",
+        dimensions=(24, 400),
+        timeout=60,
+    )
+    folder = picture.parent
+    shell.sendline(f"cd {folder}; stty -a > before.txt")
+    shell.sendline(f"{sys.executable} -m caller knit stripes.png --no-listen & echo $! > pid; fg")
+    shell.expect("Row 1, going right")
+    shell.send(" ")
+    shell.expect("Row 2, going left")
+    os.kill(int((folder / "pid").read_text()), number)
+    shell.sendline("echo code-$?; stty -a > after.txt; echo finished''-now")
+    shell.expect("finished-now")
+    assert f"code-{128 + number}" in shell.before
+    assert "Traceback" not in shell.before
+    shell.close(force=True)
+    assert (folder / "after.txt").read_text() == (folder / "before.txt").read_text()
+    with Sitting(picture, WITHOUT_SOUND, "--no-listen") as sitting:
+        sitting.until("Carrying on at row 2")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="SIGINT is a POSIX signal")
+def test_control_c_while_it_starts(picture):
+    for after_s in (0.2, 0.5, 0.9, 1.4, 2.0):
+        with Sitting(picture, WITHOUT_SOUND, "--listen") as sitting:
+            time.sleep(after_s)
+            sitting.process.send_signal(signal.SIGINT)
+            told = sitting.process.stderr.read()
+            assert sitting.process.wait(10) in (130, -signal.SIGINT, 1)
+        if "/caller/" in told or "Traceback" not in told:  # else Python itself had not begun
+            assert told in ("", f"{PROGRAM}: {STOPPED}\n"), after_s

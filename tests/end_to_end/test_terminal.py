@@ -34,6 +34,13 @@ def sit_down(picture, *options):
     )
 
 
+def end(sitting):
+    """At once, for a session that is asked to end takes its time to do it properly."""
+    sitting.kill(signal.SIGKILL)
+    sitting.wait()
+    sitting.close()
+
+
 @pytest.mark.parametrize("next_key", [" ", "\r", PAGE_DOWN, RIGHT])
 def test_keys_that_move_on(picture, next_key):
     sitting = sit_down(picture)
@@ -122,7 +129,7 @@ def test_the_end(picture):
     again.expect("The picture is finished. All 9 rows are knitted.")
     again.send("b")
     again.expect("Row 9, going right")
-    again.close(force=True)
+    end(again)
 
 
 def test_the_rest_of_a_row_follows_by_itself(picture):
@@ -145,10 +152,10 @@ def test_a_power_cut_in_the_middle_of_a_row(picture):
     sitting.kill(signal.SIGKILL)
     again = sit_down(picture, "--runs", "1")
     again.expect("Carrying on at row 2 of 9. Row 2, going left: From yarn 2 of 2, at L1.")
-    again.close(force=True)
+    end(again)
     one = sit_down(picture)  # and whole rows begin at the row's first yarn
     one.expect("Carrying on at row 2 of 9. Row 2, going left: new white to R1;")
-    one.close(force=True)
+    end(one)
 
 
 def test_a_missing_sound_device_is_said_once(picture):

@@ -1,13 +1,15 @@
 """Keys of the terminal, and with them every pedal that sends keys; and typed lines."""
 
 import asyncio
+import io
 import sys
 import threading
 from collections.abc import Callable
 from typing import Protocol, TextIO
 
 from caller.calling.commands import Command
-from caller.calling.events import Pressed, Typed
+from caller.calling.events import Pressed, Trouble, Typed
+from caller.errors import ScreenError
 
 _NAMES = {
     " ": "space",
@@ -23,23 +25,42 @@ _NAMES = {
 class Inbox(Protocol):
     """Takes what is pressed and typed: the queue of a session or of a lesson."""
 
-    def put(self, event: Pressed | Typed | Command, /) -> None: ...
+    def put(self, event: Pressed | Typed | Command | Trouble, /) -> None: ...
+
+
+NO_KEYS = Trouble(
+    ScreenError(
+        "No keys can be read here.",
+        "Speak the commands, or use a pedal. To end without either, close the window.",
+    )
+)
 
 
 def _none(_key: str) -> bool:
     return False
 
 
+def _yes() -> bool:
+    return True
+
+
 class Keyboard:
     """Reads single keys from the terminal on a thread of its own and puts them in the queue.
 
     The terminal is in raw mode from `start` to `close`: keys act at once and are not echoed. Keys
-    for which `taken` is true are left to a pedal that is heard elsewhere.
+    for which `taken` is true are left to a pedal that is heard elsewhere. A terminal that cannot be
+    read leaves, where the keys are `alone`, and else is told of.
     """
 
-    def __init__(self, events: Inbox, taken: Callable[[str], bool] = _none) -> None:
+    def __init__(
+        self,
+        events: Inbox,
+        taken: Callable[[str], bool] = _none,
+        alone: Callable[[], bool] = _yes,
+    ) -> None:
         self._events = events
         self._taken = taken
+        self._alone = alone
         self._loop: asyncio.AbstractEventLoop | None = None
         self._done = asyncio.Event()
         self._ready = threading.Event()
@@ -55,7 +76,15 @@ class Keyboard:
             self._thread.join(5)
 
     def _run(self) -> None:
-        asyncio.run(self._read())
+        try:
+            asyncio.run(self._read())
+        except Exception:  # the terminal's or its library's, which names none
+            self._lost()
+        finally:
+            self._ready.set()
+
+    def _lost(self) -> None:
+        self._events.put(Command.LEAVE if self._alone() else NO_KEYS)
 
     async def _read(self) -> None:
         from prompt_toolkit.input import create_input
@@ -64,10 +93,14 @@ class Keyboard:
         source = create_input(always_prefer_tty=True)
 
         def take() -> None:
-            for press in source.read_keys():
-                self._press(press.key if isinstance(press.key, str) else press.key.value)
-            if source.closed:
-                self._events.put(Command.LEAVE)
+            try:
+                for press in source.read_keys():
+                    self._press(press.key if isinstance(press.key, str) else press.key.value)
+                if source.closed:
+                    self._events.put(Command.LEAVE)
+                    self._done.set()
+            except OSError:  # asyncio would write it on the screen, again and again
+                self._lost()
                 self._done.set()
 
         with source.raw_mode(), source.attach(take):
@@ -84,11 +117,18 @@ class Keyboard:
 
 
 class TypedLines:
-    """Reads one command a line when the input is no terminal; the end of input leaves."""
+    """Reads one command a line when the input is no terminal; the end of input leaves.
 
-    def __init__(self, events: Inbox, source: TextIO | None = None) -> None:
+    An input without a line, or one that cannot be read, leaves where nothing else gives commands,
+    for which `alone` is asked, and else is told of.
+    """
+
+    def __init__(
+        self, events: Inbox, source: TextIO | None = None, alone: Callable[[], bool] = _yes
+    ) -> None:
         self._events = events
         self._source = source if source is not None else sys.stdin
+        self._alone = alone
         self._thread = threading.Thread(target=self._run, name="typed lines", daemon=True)
 
     def start(self) -> None:
@@ -98,13 +138,25 @@ class TypedLines:
         """Nothing to do: the thread ends with the input or with the program."""
 
     def _run(self) -> None:
-        for line in self._source:
-            self._events.put(Typed(line))
-        self._events.put(Command.LEAVE)
+        typed = False
+        try:
+            if isinstance(self._source, io.TextIOWrapper):
+                self._source.reconfigure(errors="replace")  # then it is not understood, no more
+            for line in self._source:
+                typed = True
+                self._events.put(Typed(line))
+        except (OSError, ValueError):  # ValueError: it has been closed
+            typed = False
+        self._events.put(Command.LEAVE if typed or self._alone() else NO_KEYS)
 
 
 def key_source(
-    events: Inbox, is_terminal: Callable[[], bool], taken: Callable[[str], bool] = _none
+    events: Inbox,
+    is_terminal: Callable[[], bool],
+    taken: Callable[[str], bool] = _none,
+    alone: Callable[[], bool] = _yes,
 ) -> Keyboard | TypedLines:
     """Single keys from a terminal, but for those that are taken; lines from anything else."""
-    return Keyboard(events, taken) if is_terminal() else TypedLines(events)
+    if is_terminal():
+        return Keyboard(events, taken, alone)
+    return TypedLines(events, alone=alone)

@@ -1,6 +1,5 @@
 """The loudspeaker of the sound card: one stream that stays open."""
 
-import contextlib
 import queue
 import threading
 import time
@@ -15,20 +14,20 @@ from caller.calling.events import News, Trouble
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.device_names import cannot_be_opened, find_loudspeaker
 from caller.devices.sound.ducking import Ducking
-from caller.devices.sound.portaudio import opened, sound_library
+from caller.devices.sound.portaudio import let_go, opened, sound_library
 from caller.devices.sound.resample import resampled
-from caller.devices.sound.stderr import stderr_silenced
-from caller.errors import SoundError
+from caller.errors import NoAnswerError, SoundError
 
 _LOST = SoundError(
     "The loudspeaker was taken away or its driver stopped",
     "plug it in again. If there is no sound soon after, start the session again.",
 )
 _STALLED = SoundError(
-    "The loudspeaker takes no more sound", "start the computer's sound again, then the session."
+    "The loudspeaker takes no more sound",
+    "start the computer's sound again; the call goes on here until then.",
 )
-STALLED_S = 2.0
-"""A device that asks for nothing for so long, while sound waits for it, does not play."""
+STALLED_S = 2.5
+"""A device that has asked for nothing for so long, not even for silence, does not play."""
 _BACK = News("The loudspeaker is back.")
 _TOLD_MOST = 400
 """Blocks, of some 10 ms, that are told and not yet taken."""
@@ -54,8 +53,10 @@ class SoundCardLoudspeaker:
     would lose the end of each clip. `device` is a name, a part of one, or a number, None for
     the system's usual one. Raises SoundError when there is no such device.
 
-    When it goes away what is played is dropped, and it is tried again every `again_s` seconds.
-    `report` is called, on another thread, when it is lost and when it is back.
+    When it goes away, or takes no more sound, what is played is dropped, and it is tried again
+    every `again_s` seconds. `report` is called, on another thread, when it is lost and when it is
+    back; it is lost from the start where the computer's sound does not answer, which without
+    `report` is raised as NoAnswerError.
     """
 
     def __init__(
@@ -82,9 +83,21 @@ class SoundCardLoudspeaker:
         self._ducking = Ducking(rate)
         self._told: queue.SimpleQueue[NDArray[np.int16] | None] | None = None
         self._error: Exception | None = None
-        self._closing = self._lost = False
-        self._stream = self._opened()
-        self._start_feeder()
+        self._closing = self._lost = self._stalled = False
+        self._stream: Any = None
+        try:
+            self._stream = self._opened()
+        except NoAnswerError as error:
+            if report is None:
+                raise
+            self._lost = True
+            report(Trouble(error))
+            self._come_back_later()
+        else:
+            self._asked_s = time.monotonic()
+            self._start_feeder()
+        if report is not None:
+            threading.Thread(target=self._watch, name="loudspeaker watch", daemon=True).start()
 
     def _opened(self) -> Any:
         library = sound_library()
@@ -155,6 +168,8 @@ class SoundCardLoudspeaker:
         until = None if timeout is None else time.monotonic() + timeout
         with self._changed:
             while not self._lost and self._error is None:
+                if self._stalled:
+                    raise SoundError(*_STALLED.args)
                 left = self._last_sound_s - time.monotonic()
                 if not self._busy() and left <= 0:
                     return True
@@ -178,7 +193,8 @@ class SoundCardLoudspeaker:
             self._stop_feeding()
         if feeder is not None:
             feeder.join(1)
-        self._let_go(self._stream)
+        if self._stream is not None:
+            let_go(self._stream)
 
     def _busy(self) -> bool:
         return bool(self._drawing or self._jobs or self._pieces)
@@ -268,11 +284,30 @@ class SoundCardLoudspeaker:
             self._stop_feeding()
         if self._report is not None:
             self._report(Trouble(_LOST))
+        self._come_back_later()
+
+    def _watch(self) -> None:
+        """Tell at once when the device asks for no more sound, and when it does again."""
+        while not self._closed.wait(STALLED_S / 5):
+            with self._changed:
+                stalled = time.monotonic() - self._asked_s > STALLED_S
+                if self._lost or self._closing or stalled == self._stalled:
+                    continue
+                self._stalled = stalled
+                if stalled:
+                    self._stop_feeding()  # else all would be said when it plays again
+                else:
+                    self._start_feeder()
+            if self._report is not None:
+                self._report(Trouble(_STALLED) if stalled else _BACK)
+
+    def _come_back_later(self) -> None:
         threading.Thread(target=self._come_back, name="loudspeaker again", daemon=True).start()
 
     def _come_back(self) -> None:
         """Try to open the device until it is there again; on a thread of its own."""
-        self._let_go(self._stream)
+        if self._stream is not None:
+            let_go(self._stream)
         while not self._closed.wait(self._again_s):
             try:
                 stream = self._opened()
@@ -281,18 +316,12 @@ class SoundCardLoudspeaker:
             with self._changed:
                 back = stream.active and not self._closing
                 if back:
-                    self._stream, self._lost = stream, False
+                    self._stream, self._lost, self._stalled = stream, False, False
                     self._asked_s = time.monotonic()
                     self._start_feeder()
             if not back:
-                self._let_go(stream)
+                let_go(stream)
                 continue
             if self._report is not None:
                 self._report(_BACK)
             return
-
-    @staticmethod
-    def _let_go(stream: Any) -> None:
-        with stderr_silenced(), contextlib.suppress(Exception):  # the device may be gone already
-            stream.abort()
-            stream.close()

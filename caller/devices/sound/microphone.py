@@ -1,6 +1,5 @@
 """The microphone of the sound card."""
 
-import contextlib
 import queue
 from collections.abc import Iterator
 from typing import Any
@@ -10,7 +9,7 @@ from numpy.typing import NDArray
 
 from caller.calling.listening.blocks import RATE
 from caller.devices.sound.device_names import cannot_be_opened, find_microphone
-from caller.devices.sound.portaudio import opened, sound_library
+from caller.devices.sound.portaudio import let_go, opened, sound_library
 from caller.devices.sound.resample import StreamResampler
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SoundError
@@ -81,7 +80,5 @@ class SoundCardMicrophone:
         if self._closing:
             return
         self._closing = True
-        with stderr_silenced(), contextlib.suppress(Exception):  # the device may be gone already
-            self._stream.abort()
-            self._stream.close()
+        let_go(self._stream)
         self._blocks.put(None)

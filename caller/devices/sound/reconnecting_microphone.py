@@ -12,7 +12,7 @@ from caller.calling.listening.blocks import RATE
 from caller.calling.listening.level import Fault, SilenceWatch, is_silent
 from caller.calling.ports import Microphone
 from caller.devices.sound.portaudio import look_again
-from caller.errors import SoundError
+from caller.errors import NoAnswerError, SoundError
 
 LOST = Trouble(
     SoundError(
@@ -32,10 +32,11 @@ class ReconnectingMicrophone:
     """Fulfils `Microphone`; what happens to the device ends neither the blocks nor the session.
 
     `open_` opens the device by its name; SoundError, from here too, when it is not there at the
-    very start. `report` is called, on the thread that draws the blocks, when the
-    microphone is lost, when it is back, and once when it has given nothing but silence for
-    `silent_s` seconds; it is then opened once more, for a system may have put another device in
-    its place. While it is lost it is looked for every `again_s` seconds.
+    very start. Where the computer's sound does not answer then, it is lost from the start.
+    `report` is called, on the thread that draws the blocks, when the microphone is lost, when
+    it is back, and once when it has given nothing but silence for `silent_s` seconds; it is
+    then opened once more, for a system may have put another device in its place. While it is
+    lost it is looked for every `again_s` seconds.
     """
 
     def __init__(
@@ -51,10 +52,18 @@ class ReconnectingMicrophone:
         self._watch = SilenceWatch(silent_s)
         self._closed = threading.Event()
         self._changing = threading.Lock()
-        self._microphone: Microphone | None = open_()
+        self._microphone: Microphone | None = None
+        self._late = False
+        try:
+            self._microphone = open_()
+        except NoAnswerError:
+            self._late = True
 
     def blocks(self) -> Iterator[NDArray[np.int16]]:
         silent = False
+        if self._late:
+            self._report(LOST)
+            self._look_out()
         while (microphone := self._microphone) is not None:
             lost = False
             try:
@@ -78,10 +87,16 @@ class ReconnectingMicrophone:
                 if not lost:
                     self._report(LOST)
                 lost = True
-                while not self._closed.wait(self._again_s) and not self._opened():
-                    pass
-            if lost and self._microphone is not None:
+                self._look_out()
+            elif lost and self._microphone is not None:
                 self._report(BACK)
+
+    def _look_out(self) -> None:
+        """Wait until the device is there, and tell of it, or until all is closed."""
+        while not self._closed.wait(self._again_s):
+            if self._opened():
+                self._report(BACK)
+                return
 
     def _opened(self) -> bool:
         """Whether the device could be opened anew, if need be after a look at what is there."""

@@ -1,5 +1,6 @@
 """Keeps C libraries from writing on the knitter's screen."""
 
+import contextlib
 import ctypes
 import os
 import sys
@@ -19,8 +20,11 @@ class _Silence:
     def begin(self) -> None:
         with self._lock:
             self._wanted += 1
-            if self._wanted == 1:
+            if self._wanted > 1:
+                return
+            with contextlib.suppress(AttributeError, OSError, ValueError):  # there may be none
                 sys.stderr.flush()
+            with contextlib.suppress(OSError):  # it is closed: nothing can be written there
                 self._kept = os.dup(2)
                 with open(os.devnull, "wb") as nothing:  # noqa: PTH123 (a device, not a path)
                     os.dup2(nothing.fileno(), 2)
@@ -28,9 +32,10 @@ class _Silence:
     def end(self) -> None:
         with self._lock:
             self._wanted -= 1
-            if self._wanted == 0:
+            if self._wanted == 0 and self._kept >= 0:
                 os.dup2(self._kept, 2)
                 os.close(self._kept)
+                self._kept = -1
 
 
 _silence = _Silence()
@@ -38,7 +43,7 @@ _silence = _Silence()
 
 @contextmanager
 def stderr_silenced() -> Iterator[None]:
-    """Drop what C code writes to standard error. For the whole process, so keep it short.
+    """Drop what C code writes to standard error, for the whole process.
 
     May be used within itself and on several threads at once; the last one to end lets it sound.
     """
