@@ -49,6 +49,7 @@ def layer(module: str) -> str:
         "installation": "foundation",
         "toml_tables": "foundation",
         "plain_text": "foundation",
+        "leaving": "foundation",
         "devices": "edge",
         "sheets": "edge",
         "__main__": "cli",
