@@ -11,8 +11,8 @@ import click
 from click.core import ParameterSource
 
 from caller import __version__, leaving
-from caller.cli import streams
 from caller.cli.screen import Command, Context, UsageError, show
+from caller.cli.streams import ended_properly, prepare
 from caller.errors import CallerError, SettingError
 from caller.installation import PROGRAM
 from caller.settings import (
@@ -84,8 +84,8 @@ class SentenceGroup(click.Group):
         """As click's; ends in time and leaves the terminal as it was, whatever comes."""
         code: object = 0
         try:
-            with streams.ended_properly():
-                streams.prepare()
+            with ended_properly():
+                prepare()
                 return super().main(*args, **kwargs)
         except SystemExit as ended:
             code = ended.code

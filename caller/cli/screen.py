@@ -7,7 +7,7 @@ from typing import IO, Any
 
 import click
 
-from caller.cli import streams
+from caller.cli.streams import give_up
 from caller.errors import ScreenError
 from caller.installation import runnable
 from caller.plain_text import folded, plain
@@ -55,7 +55,7 @@ def _put(text: str, err: bool = False, newline: bool = True) -> None:
     try:
         click.echo(text, err=err, nl=newline)
     except (OSError, ValueError) as error:  # ValueError: it has been closed
-        streams.give_up(sys.stderr if err else sys.stdout)
+        give_up(sys.stderr if err else sys.stdout)
         if isinstance(error, BrokenPipeError) and not err:
             raise
         if not err:
