@@ -341,10 +341,17 @@ PAUSE = click.option(
 )
 
 
-@click.group(cls=SentenceGroup)
+@click.group(cls=SentenceGroup, invoke_without_command=True)
 @click.version_option(__version__, prog_name=PROGRAM)
-def main() -> None:
+@click.pass_context
+def main(context: click.Context) -> None:
     """Call the rows of a colour-block picture aloud to a knitter at a flat bed.
 
-    PATTERN is a pattern file (.toml), or a picture taken as one pixel a stitch.
+    PATTERN is a pattern file (.toml), or a picture taken as one pixel a stitch. Without a command
+    you are told the three things to do next in this folder.
     """
+    if context.invoked_subcommand is None:
+        from caller.wiring.next_steps import next_steps
+
+        for step in next_steps(Path()):
+            show(step)
