@@ -30,7 +30,7 @@ def boat(folder: Path) -> Path:
     return folder / "sailing-boat.toml"
 
 
-@pytest.mark.parametrize("make", [Path.mkdir, Path.touch, lambda path: None])
+@pytest.mark.parametrize("make", [Path.mkdir, Path.touch, Path.name.fget])
 def test_nothing_yet(tmp_path, make):
     folder = tmp_path / "work"
     make(folder)
