@@ -193,6 +193,14 @@ def row_acts(pattern: Pattern, number: int) -> RowActs:
     )
 
 
+def run_at(pattern: Pattern, row: int, needle: int) -> SuppliedRun | None:
+    """The run that knits a needle in a row; None where no yarn is laid there."""
+    for entry in pattern.supply_plan.row(row):
+        if min(entry.run.first, entry.run.last) <= needle <= max(entry.run.first, entry.run.last):
+            return entry
+    return None
+
+
 def end_of(pattern: Pattern, supply: int) -> End:
     """The end by which a supply hangs."""
     plan, index = pattern.supply_plan, supply - 1

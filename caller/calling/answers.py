@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from statistics import median
 
-from caller.calling.acts import end_of, row_acts, start_side
+from caller.calling.acts import end_of, row_acts, run_at, start_side
 from caller.calling.changes import row_changes
 from caller.calling.place import Place
 from caller.calling.portions import portions, run_count
@@ -80,29 +80,37 @@ def _duration(minutes: float, settings: CallSettings) -> Clause:
 
 def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -> Utterance:
     """The yarn on a needle in this row; a sentence for a needle that is not there."""
-    bed, script, style = pattern.bed, pattern.script, settings.numbers
+    position = needle_at(pattern, settings, label)
+    if not isinstance(position, int):
+        return position
+    entry = run_at(pattern, place.row, position)
+    return (
+        clause(
+            "In row {row}, {needle} is {yarn}.",
+            settings.numbers,
+            row=Exact(place.row),
+            needle=Needle(pattern.bed, position),
+            yarn=pattern.yarns[entry.run.yarn].name if entry else "not in work",
+        ),
+    )
+
+
+def needle_at(pattern: Pattern, settings: CallSettings, label: str) -> int | Utterance:
+    """The bed position of a needle of the work; a sentence for one that is not there."""
+    bed, script = pattern.bed, pattern.script
     try:
         position = bed.position(label)
     except BedError as error:
         return sentence(str(error))
-    if not script.first_needle <= position <= script.last_needle:
-        return (
-            clause(
-                "There is no stitch on {needle}; the work lies from {first}, as far as {last}.",
-                style,
-                needle=Needle(bed, position),
-                first=Needle(bed, script.first_needle),
-                last=Needle(bed, script.last_needle),
-            ),
-        )
-    yarn = pattern.yarns[int(pattern.chart.cells[place.row - 1, position - script.first_needle])]
+    if script.first_needle <= position <= script.last_needle:
+        return position
     return (
         clause(
-            "In row {row}, {needle} is {yarn}.",
-            style,
-            row=Exact(place.row),
+            "There is no stitch on {needle}; the work lies from {first}, as far as {last}.",
+            settings.numbers,
             needle=Needle(bed, position),
-            yarn=yarn.name,
+            first=Needle(bed, script.first_needle),
+            last=Needle(bed, script.last_needle),
         ),
     )
 

@@ -26,6 +26,10 @@ class Command(Enum):
     CHANGES = "changes"
     ROW = "row"
     UNRAVEL = "unravel"
+    HAPPENED = "happened"
+    YARN = "yarn"
+    BOBBIN = "bobbin"
+    FINISH = "finish"
     MARK = "mark"
     PAUSE = "pause"
     LISTEN = "listen"
@@ -99,6 +103,27 @@ WAYS: tuple[Way, ...] = (
         "go back over rows that you unravelled",
         sentences=("back {rows}",),
     ),
+    Way(
+        Command.HAPPENED,
+        (),
+        ("i",),
+        "hear of a needle over the last rows",
+        sentences=("what happened at {needle}",),
+    ),
+    Way(Command.YARN, ("how much yarn",), ("a",), "hear the yarn on each bobbin"),
+    Way(
+        Command.BOBBIN,
+        ("bobbin is empty",),
+        ("e",),
+        "tell that a bobbin was filled, and where its yarn joins",
+        sentences=("new bobbin at {needle}",),
+    ),
+    Way(
+        Command.FINISH,
+        ("how to finish",),
+        ("f",),
+        "hear what is left to do after the last row",
+    ),
     Way(Command.MARK, ("mark this row",), ("m",), "mark this row, or take its mark away"),
     Way(Command.PAUSE, ("pause listening",), ("p",), "stop the listening for a while"),
     Way(Command.LISTEN, ("carry on listening",), ("l",), "be listened to again"),
@@ -119,6 +144,9 @@ BY_NAME: Words = {command.value: command for command in Command}
 
 BY_NUMBER = frozenset(way.command for way in WAYS if way.sentences)
 """The commands that are given with a number."""
+
+BY_NEEDLE = frozenset((Command.NEEDLE, Command.HAPPENED, Command.BOBBIN))
+"""Those whose number is a needle's."""
 
 TAUGHT_FIRST = tuple(way.command for way in WAYS if way.main and way.command is not Command.LEAVE)
 """What a knitter's own voice should be taught for: what is said at every row."""

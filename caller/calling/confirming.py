@@ -6,7 +6,7 @@ carries it out.
 
 from dataclasses import dataclass
 
-from caller.calling import answers
+from caller.calling import answers, mistakes
 from caller.calling.commands import Command, words_of
 from caller.calling.place import Place
 from caller.calling.words.row_call import check_place
@@ -113,9 +113,11 @@ def cancelled(place: Place, settings: CallSettings) -> Utterance:
 def arrival(pattern: Pattern, settings: CallSettings, question: Question) -> Utterance:
     """Said before the row that was gone to: the carriage's side and the ends, as they should be.
 
-    After rows unravelled each end is named, for some hang again and others do not yet.
+    After rows unravelled those that come back and come off are told, and each end is named.
     """
-    check = check_place(pattern, question.row, settings)
+    row = question.row
+    check = check_place(pattern, row, settings)
     if question.command is Command.UNRAVEL:
-        return check, *answers.supplies(pattern, settings, Place(question.row))
+        ends = mistakes.unravelled(pattern, settings, row, row + question.count)
+        return check, *ends, *answers.supplies(pattern, settings, Place(row))
     return (check,)

@@ -3,14 +3,15 @@
 from dataclasses import replace
 from statistics import median
 
-from caller.calling import answers, pace
+from caller.calling import answers, bobbins, pace
 from caller.calling.acts import setting_up
-from caller.calling.commands import Command
+from caller.calling.commands import Command, words_of
 from caller.calling.place import after, before
 from caller.calling.portions import portion, portions, run_count, split
 from caller.calling.signals import Signal
 from caller.calling.state import Answer, State
 from caller.calling.words import sentences
+from caller.calling.words.finishing import finishing_steps
 from caller.calling.words.row_call import How, call, check_place, setting_up_call
 from caller.pattern.pattern import Pattern
 from caller.settings import SLOWEST_WPM, CallSettings
@@ -30,6 +31,8 @@ def move(
     place = state.place
     if state.setting_up is not None:
         return _set_up(pattern, settings, state, order, now_s)
+    if state.finishing is not None:
+        return _finish(pattern, settings, state, order)
     if order is Command.REPEAT:
         if state.times == 1:
             return called(pattern, settings, state, state.how)
@@ -57,6 +60,23 @@ def move(
     if end == count:  # only the knitter knows when the carriage has passed
         return answer
     return replace(answer, goes_on_s=(end - first) * pace.yarn_s(state.yarn_times_s))
+
+
+def finish(pattern: Pattern, settings: CallSettings, state: State) -> Answer:
+    """The step of the finishing at which the state is."""
+    say = finishing_steps(pattern, settings, state.refills)[state.finishing or 0]
+    return Answer(state, say, state.rate_wpm)
+
+
+def _finish(pattern: Pattern, settings: CallSettings, state: State, order: Command) -> Answer:
+    """A move among the steps of the finishing; before the first one lies the last row's end."""
+    here = state.finishing or 0
+    if order is Command.BACK and here == 0:
+        return called(pattern, settings, replace(state, finishing=None), "on")
+    step = here + {Command.NEXT: 1, Command.BACK: -1}.get(order, 0)
+    if step == len(finishing_steps(pattern, settings, state.refills)):
+        return Answer(state, sentences.finishing_ends(), state.rate_wpm)
+    return finish(pattern, settings, replace(state, finishing=step))
 
 
 def _timed(pattern: Pattern, state: State, now_s: float) -> State:
@@ -122,7 +142,8 @@ def called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> 
     place, rows = state.place, pattern.script.rows
     state = replace(state, how=how)
     if place.row > rows:
-        return Answer(state, sentences.finished(rows, settings.numbers), state.rate_wpm)
+        say = sentences.finished(rows, settings.numbers) + sentences.to_finish(words_of(settings))
+        return Answer(replace(state, finishing=None), say, state.rate_wpm)
     if state.setting_up is not None:
         say = setting_up_call(pattern, settings, state.setting_up)
         return Answer(state, say, state.rate_wpm)
@@ -136,6 +157,10 @@ def called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> 
         if len(begins) > 1 and place.run == begins[-1]:
             last = (Signal.ROW_FINISHED,)
     say = call(pattern, settings, place, how)
+    if place.run == portions(pattern, settings, place.row)[-1]:
+        say += tuple(bobbins.short_ahead(pattern, settings, place.row, state.refills))
+    if place.run == 0:
+        say = (*bobbins.short_now(pattern, settings, place.row, state.refills), *say)
     if place.run == 0 and place.row in state.marked:
         say = sentences.marked_row() + say
     return Answer(state, say, state.rate_wpm, first, last)

@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from caller.calling import answers, confirming, moves, spelling
+from caller.calling import answers, bobbins, confirming, mistakes, moves, spelling
 from caller.calling.acts import setting_up
-from caller.calling.commands import BY_NUMBER, Command, from_key, from_line, words_of
+from caller.calling.commands import BY_NEEDLE, BY_NUMBER, Command, from_key, from_line, words_of
 from caller.calling.confirming import Question
 from caller.calling.events import Following, NotQuiteHeard, Pressed, Spoken, Typed, Unknown
 from caller.calling.place import Place, settled
@@ -15,6 +15,7 @@ from caller.calling.words.row_call import setting_up_call
 from caller.calling.words.utterance import sentence
 from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
+from caller.pattern.winding import Refill
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
 
 RATE_STEP_WPM = 20
@@ -40,7 +41,8 @@ def begin(
     elif kept is None:
         opening = sentences.opening(pattern, style)
     elif place.row > rows:
-        return Answer(state, sentences.finished(rows, style), rate_wpm)
+        say = sentences.finished(rows, style) + sentences.to_finish(words_of(settings))
+        return Answer(state, say, rate_wpm)
     else:
         opening = sentences.carrying_on(place.row, rows, style)
     if place == Place(1):
@@ -106,6 +108,8 @@ def step(
     hurried = state.hurried if spoken else 0
     asked = state.question
     now = replace(state, last=order, times=times, spelling=spelled, question=None, hurried=hurried)
+    if order is not Command.HAPPENED and not isinstance(order, Spelled | Asked):
+        now = replace(now, explained=None)
     if asked is not None and asked.is_open(now_s):
         return _replied(pattern, settings, now, asked, order, now_s)
     return _obeyed(pattern, settings, now, order, now_s, spoken)
@@ -130,7 +134,7 @@ def _replied(
         return _done(pattern, settings, state, asked, now_s)
     if order is Command.REPEAT:
         return _question(settings, state, replace(asked, asked_s=now_s))
-    if order is Command.LEAVE or (isinstance(order, Asked) and order.command is not Command.NEEDLE):
+    if order is Command.LEAVE or (isinstance(order, Asked) and order.command not in BY_NEEDLE):
         return _obeyed(pattern, settings, state, order, now_s, False)
     say = confirming.cancelled(state.place, settings)
     if order in (Command.NEXT, Command.BACK):
@@ -202,18 +206,32 @@ def _asked(
     pattern: Pattern, settings: CallSettings, state: State, order: Asked, now_s: float
 ) -> Answer:
     """A command with its number: answered at once, or read back when it would move."""
-    if order.command is not Command.NEEDLE:
+    if order.command not in BY_NEEDLE:
         asked = confirming.question(
             pattern, settings, state.place, order.command, order.number, now_s
         )
         if isinstance(asked, Question):
             return _question(settings, state, asked)
         return Answer(state, asked, state.rate_wpm)
-    if state.place.row > pattern.script.rows:
+    place, label = state.place, order.number
+    if order.command is Command.HAPPENED:
+        again = state.explained == order
+        say = mistakes.happened(pattern, settings, place, label, again)
+        state = replace(state, explained=None if again else order)
+    elif place.row > pattern.script.rows:
         say = sentences.finished(pattern.script.rows, settings.numbers)
+    elif order.command is Command.BOBBIN:
+        refill, say = bobbins.filled_at(pattern, settings, place, label)
+        state = _refilled(state, refill)
     else:
-        say = answers.needle(pattern, settings, state.place, order.number)
+        say = answers.needle(pattern, settings, place, label)
     return Answer(state, say, state.rate_wpm)
+
+
+def _refilled(state: State, refill: Refill | None) -> State:
+    if refill is None:
+        return state
+    return replace(state, refills=bobbins.with_refill(state.refills, refill))
 
 
 def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command) -> Answer:
@@ -235,7 +253,11 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
         case Command.PAUSE | Command.LISTEN:
             state = replace(state, listening=order is Command.LISTEN)
             say = sentences.listening(state.listening, words_of(settings))
-        case Command.ROW | Command.UNRAVEL:
+        case Command.FINISH if place.row > rows:
+            return moves.finish(pattern, settings, replace(state, finishing=0))
+        case Command.FINISH:
+            say = sentence("That is told after the last row.")
+        case Command.ROW | Command.UNRAVEL | Command.HAPPENED:
             state = replace(state, spelling=Spelling(order))
             say = spelling.question(pattern.bed, order)
         case _ if place.row > rows:
@@ -253,6 +275,10 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
             say = answers.supplies(pattern, settings, place)
         case Command.CHANGES:
             say = answers.changes(pattern, settings, place)
+        case Command.YARN:
+            say = bobbins.yarn(pattern, settings, place, state.refills)
+        case Command.BOBBIN if filled := bobbins.filled(pattern, settings, place, state.refills):
+            state, say = _refilled(state, filled[0]), filled[1]
         case _:
             state = replace(state, spelling=Spelling(order))
             say = spelling.question(pattern.bed, order)

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from caller.calling.commands import Command
+from caller.calling.commands import BY_NEEDLE, Command
 from caller.calling.words.numbers import number_words
 from caller.calling.words.utterance import Utterance, sentence
 from caller.pattern.bed import Bed
@@ -37,13 +37,13 @@ class Spelling:
 
 def keys_of(bed: Bed, command: Command) -> tuple[str, ...]:
     """The keys that spell the number of a command."""
-    sided = command is Command.NEEDLE and bed.numbering == "centre"
+    sided = command in BY_NEEDLE and bed.numbering == "centre"
     return (*(("l", "r") if sided else ()), *"0123456789", "enter", "backspace", "space")
 
 
 def question(bed: Bed, command: Command) -> Utterance:
     """Said when a number is to be pressed."""
-    which = {Command.NEEDLE: "Which needle?", Command.UNRAVEL: "How many rows?"}
+    which = dict.fromkeys(BY_NEEDLE, "Which needle?") | {Command.UNRAVEL: "How many rows?"}
     sides = "L or R, then " if "l" in keys_of(bed, command) else ""
     return sentence(
         f"{which.get(command, 'Which row?')} Press {sides}its number, then Enter; "

@@ -9,6 +9,7 @@ from caller.calling.signals import Signal
 from caller.calling.spelling import Asked, Spelled, Spelling
 from caller.calling.words.row_call import How
 from caller.calling.words.utterance import Utterance
+from caller.pattern.winding import Refill
 
 Order = Command | Spelled | Asked
 
@@ -24,6 +25,9 @@ class State:
     is repeated in the same words.
     `setting_up` is the first end of those being told before row 1, None once they hang; it is not
     kept, for at row 1 a session begins with them.
+    `explained` is the needle that was just asked about; asked again, the ways out are told.
+    `finishing` is the step of the finishing that is told after the last row, None where none is.
+    `refills` are the bobbins that were filled during the work.
     `hurried` counts the spoken moves in a hurry.
     `entered_s` is the time at which this row was first called, `row_times_s` how long the last rows
     took, and `yarn_times_s` how long a yarn of theirs took, in seconds.
@@ -39,6 +43,9 @@ class State:
     marked: frozenset[int] = frozenset()
     how: How = "on"
     setting_up: int | None = None
+    explained: Asked | None = None
+    finishing: int | None = None
+    refills: tuple[Refill, ...] = ()
     hurried: int = 0
     entered_s: float = 0.0
     row_times_s: tuple[float, ...] = ()

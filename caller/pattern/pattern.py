@@ -69,18 +69,23 @@ class Fabric:
 
 @dataclass(frozen=True)
 class SupplyRules:
-    """How far a supply may be carried, in needles, and how many rows it may rest.
+    """How far a supply may be carried, in needles, how many rows it may rest, and the metres of
+    yarn that one bobbin holds.
 
-    Without `max_carry` the gauge gives it. Raises SettingError for what cannot be.
+    Without `max_carry` the gauge gives it; without `bobbin_m` a bobbin holds all that it needs.
+    Raises SettingError for what cannot be.
     """
 
     max_carry: int | None = None
     max_rest_rows: int = 0
+    bobbin_m: float | None = None
 
     def __post_init__(self) -> None:
         if self.max_carry is not None:
             within(SettingError, "A longest carry", self.max_carry, 0, MOST_CARRY, "needles")
         within(SettingError, "A longest rest", self.max_rest_rows, 0, MOST_REST_ROWS, "rows")
+        if self.bobbin_m is not None:
+            within(SettingError, "A bobbin", self.bobbin_m, 0.5, 10_000, "m")
 
 
 @dataclass(frozen=True)

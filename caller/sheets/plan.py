@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from caller.calling.acts import setting_up
 from caller.calling.words import sentences
@@ -14,6 +13,7 @@ from caller.calling.words.utterance import shown
 from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.matching import run_ends
+from caller.pattern.winding import lengths_m, loop_mm
 from caller.pattern.workload import (
     Stretch,
     by_yarn,
@@ -26,28 +26,6 @@ from caller.pattern.workload import (
 MANY_SUPPLIES = 12
 """More supplies than this in one row are hard to keep apart (common practice)."""
 _MOST_TOLD = 5
-
-
-def loop_mm(pattern: Pattern) -> float | None:
-    """The yarn in one stitch: as measured, else from the gauge; None when neither is known."""
-    if pattern.fabric.loop_mm is not None:
-        return pattern.fabric.loop_mm
-    if pattern.gauge is None:
-        return None
-    return amounts.loop_length_mm(pattern.gauge, pattern.fabric.relaxation)
-
-
-def lengths_m(pattern: Pattern) -> NDArray[np.float64] | None:
-    """The yarn of every supply, number 1 first; None when the loop length is not known."""
-    loop = loop_mm(pattern)
-    if loop is None:
-        return None
-    table = pattern.supply_plan.supplies
-    width = pattern.bed.pitch_mm if pattern.gauge is None else 10 / pattern.gauge.stitches_per_cm
-    fabric = pattern.fabric
-    return amounts.supply_length_m(
-        table.stitches, loop, table.carry, width, fabric.tail_cm, fabric.allowance
-    )
 
 
 def as_json(pattern: Pattern) -> dict[str, Any]:

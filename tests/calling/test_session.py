@@ -134,7 +134,10 @@ def test_back_from_row_one_is_said():
 def test_the_end_says_how_many_rows():
     answer = after(Command.NEXT, state=at(3))
     assert answer.state.place == Place(4)
-    assert utterance.said(answer.say) == "The picture is finished. All three rows are knitted."
+    assert utterance.said(answer.say) == (
+        "The picture is finished. All three rows are knitted. "
+        "For what is left to do, say how to finish, or press the letter F."
+    )
     again = after(Command.NEXT, state=answer.state)
     assert (again.state.place, again.say) == (answer.state.place, answer.say)
     assert after(Command.BACK, state=answer.state).state.place == Place(3)

@@ -23,6 +23,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from supply_checks import script_of
 
+from caller.pattern import winding
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
@@ -60,7 +61,7 @@ def test_the_yarn_of_each_supply() -> None:
     # 4: 10 + 10 + 30 = 50 stitches; 680; 20 needles carried x 10/3 mm = 66.667; 746.667; + 10 % =
     #    821.333; + 300 = 1121.333.
     # 5: 3 x 20 = 60 stitches; 816; + 10 % = 897.6; + 300 = 1197.6.
-    assert plan.lengths_m(WORKED) == pytest.approx([0.4496, 0.7488, 2.544, 1.1213333, 1.1976])
+    assert winding.lengths_m(WORKED) == pytest.approx([0.4496, 0.7488, 2.544, 1.1213333, 1.1976])
     # Sand weighs 500 g in 1000 m; rust 50 g in 125 m, which is 400 g in 1000 m.
     assert plan.as_json(WORKED)["supplies"] == [
         supply(1, "sand", (1, 1), 10, 0, 0.45, 0.2, None),  # 0.4496 m x 0.5 g = 0.2248 g
@@ -188,7 +189,7 @@ def test_a_picture_for_the_knit_side_worked_to_the_left() -> None:
 def test_tails_and_allowance_of_the_knitter() -> None:
     # Supply 4: 746.667 mm, + 20 % = 896, + 2 x 125 = 1146 mm; supply 1: 136 + 20 % + 250 = 413.2.
     fabric = Fabric(loop_mm=13.6, tail_cm=12.5, allowance=0.2)
-    lengths = plan.lengths_m(replace(WORKED, fabric=fabric))
+    lengths = winding.lengths_m(replace(WORKED, fabric=fabric))
     assert lengths[[0, 3]] == pytest.approx([0.4132, 1.146])
     # And the whole row: 81.6 cm + 12.5; 60 cm + 12.5.
     check = plan.as_json(replace(WORKED, fabric=fabric))["row_check"]
@@ -199,12 +200,12 @@ def test_the_loop_from_the_gauge() -> None:
     # 30 x 39 to 10 cm: S = 3 x 3.9 = 11.7 in a square cm; √(21.6 / 11.7) cm = 13.587 mm. Measured
     # dry, √(19.0 / 11.7) = 12.743.
     pattern = replace(WORKED, gauge=Gauge(30, 39), fabric=Fabric())
-    assert plan.loop_mm(pattern) == pytest.approx(13.587, abs=5e-4)
+    assert winding.loop_mm(pattern) == pytest.approx(13.587, abs=5e-4)
     assert plan.as_json(pattern)["loop_mm"] == 13.59
     dry = replace(pattern, fabric=Fabric(relaxation="dry"))
-    assert plan.loop_mm(dry) == pytest.approx(12.743, abs=5e-4)
+    assert winding.loop_mm(dry) == pytest.approx(12.743, abs=5e-4)
     # Supply 1: 10 x 13.587 mm + 10 % + 300 mm.
-    assert plan.lengths_m(pattern)[0] == pytest.approx(0.44946, abs=1e-5)
+    assert winding.lengths_m(pattern)[0] == pytest.approx(0.44946, abs=1e-5)
 
 
 def test_a_row_beside_the_rule_of_the_craft() -> None:
@@ -227,9 +228,9 @@ def test_a_gauge_in_inches() -> None:
 def test_a_measured_loop_without_a_gauge() -> None:
     # The carry goes over needles of the bed's pitch: 680 + 20 x 4.5 = 770 mm; + 10 % + 300 = 1147.
     pattern = replace(WORKED, gauge=None)
-    assert plan.lengths_m(pattern)[3] == pytest.approx(1.147)
+    assert winding.lengths_m(pattern)[3] == pytest.approx(1.147)
     wide = replace(pattern, bed=Bed(pitch_mm=9))
-    assert plan.lengths_m(wide)[3] == pytest.approx(1.246)  # 680 + 180 = 860; + 10 % + 300
+    assert winding.lengths_m(wide)[3] == pytest.approx(1.246)  # 680 + 180 = 860; + 10 % + 300
     data = plan.as_json(pattern)
     assert data["finished_cm"] is None
     assert data["row_check"] is None
@@ -239,8 +240,8 @@ def test_a_measured_loop_without_a_gauge() -> None:
 
 def test_without_gauge_and_loop_no_yarn_is_worked_out() -> None:
     pattern = replace(WORKED, gauge=None, fabric=Fabric())
-    assert plan.loop_mm(pattern) is None
-    assert plan.lengths_m(pattern) is None
+    assert winding.loop_mm(pattern) is None
+    assert winding.lengths_m(pattern) is None
     data = plan.as_json(pattern)
     assert data["loop_mm"] is None
     for entry in (*data["supplies"], *data["winding"]):
@@ -363,7 +364,7 @@ def patterns(draw: st.DrawFn) -> Pattern:
 def test_each_supply_is_measured_as_its_yarn_is_followed_row_by_row(pattern: Pattern) -> None:
     """Another way to the same lengths: follow every supply through the rows, stitch by stitch."""
     fabric, gauge = pattern.fabric, pattern.gauge
-    loop, width_mm = plan.loop_mm(pattern), 10 * 10 / gauge.stitches
+    loop, width_mm = winding.loop_mm(pattern), 10 * 10 / gauge.stitches
     yarn_mm: dict[int, float] = {}
     for row in range(1, pattern.script.rows + 1):
         for entry in pattern.supply_plan.row(row):
@@ -376,15 +377,15 @@ def test_each_supply_is_measured_as_its_yarn_is_followed_row_by_row(pattern: Pat
                 mine += fabric.tail_cm * 10
             yarn_mm[entry.supply] = mine
     expected = [yarn_mm[number] / 1000 for number in sorted(yarn_mm)]
-    assert plan.lengths_m(pattern) == pytest.approx(expected)
+    assert winding.lengths_m(pattern) == pytest.approx(expected)
 
 
 @settings(max_examples=100)
 @given(patterns())
 def test_the_sum_over_supplies_is_the_whole(pattern: Pattern) -> None:
-    data, lengths = plan.as_json(pattern), plan.lengths_m(pattern)
+    data, lengths = plan.as_json(pattern), winding.lengths_m(pattern)
     fabric, chart = pattern.fabric, pattern.chart
-    laid_mm = chart.cells.size * plan.loop_mm(pattern)
+    laid_mm = chart.cells.size * winding.loop_mm(pattern)
     carried_mm = pattern.supply_plan.total_carry * 10 * 10 / pattern.gauge.stitches
     ends = data["tails_to_weave_in"]
     whole = (laid_mm + carried_mm) * (1 + fabric.allowance) / 1000 + ends * fabric.tail_cm / 100
@@ -409,11 +410,11 @@ def test_the_sum_over_supplies_is_the_whole(pattern: Pattern) -> None:
 def test_the_allowance_enters_once_and_tails_go_with_the_ends(
     pattern: Pattern, allowance: float, tail_cm: float
 ) -> None:
-    loop = plan.loop_mm(pattern)
+    loop = winding.loop_mm(pattern)
 
     def metres(allowance: float, tail_cm: float) -> np.ndarray:
         fabric = Fabric(loop, tail_cm=tail_cm, allowance=allowance)
-        return plan.lengths_m(replace(pattern, fabric=fabric))
+        return winding.lengths_m(replace(pattern, fabric=fabric))
 
     bare = metres(0, 0)
     assert metres(allowance, 0) == pytest.approx(bare * (1 + allowance))
@@ -430,7 +431,7 @@ def test_twice_the_rows_take_twice_the_knitted_length(row: np.ndarray, rows: int
     pattern = replace(WORKED, fabric=Fabric(13.6, tail_cm=0), supply_rules=SupplyRules())
     once = replace(pattern, chart=Chart(np.tile(row, (rows, 1))))
     twice = replace(pattern, chart=Chart(np.tile(row, (2 * rows, 1))))
-    assert plan.lengths_m(twice) == pytest.approx(2 * plan.lengths_m(once))
+    assert winding.lengths_m(twice) == pytest.approx(2 * winding.lengths_m(once))
     assert plan.as_json(twice)["supplies_total"] == plan.as_json(once)["supplies_total"]
     height = plan.as_json(once)["finished_cm"][1]
     assert plan.as_json(twice)["finished_cm"][1] == pytest.approx(2 * height, abs=0.1501)

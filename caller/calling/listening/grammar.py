@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from caller.calling.commands import WAYS, Command, Way
+from caller.calling.commands import BY_NEEDLE, WAYS, Command, Way
 from caller.calling.words.numbers import number_words
 from caller.pattern.bed import Bed
 
@@ -74,7 +74,7 @@ def _sentence(
 def _numbers(
     command: Command, rows: int, bed: Bed
 ) -> Iterator[tuple[str, Mapping[str, list[str]]]]:
-    if command is Command.NEEDLE:
+    if command in BY_NEEDLE:
         for position in range(bed.needles):
             side, number = bed.side_and_number(position)
             needle = [f"{side or 'needle'} {text}" for text in _texts(number)]

@@ -23,8 +23,9 @@ KINDS: tuple[Kind, ...] = ("short", "long", "double")
 
 _PRESS = {"short": "A short press", "long": "A long press", "double": "Two quick presses"}
 _DOES = {way.command.value: way.does for way in WAYS} | {"": "nothing"}
-# A needle is asked for by its number, which a pedal cannot give.
-_OFFERED = tuple(command.value for command in Command if command is not Command.NEEDLE)
+# A needle is asked about by its number, which a pedal cannot give.
+_BY_NUMBER_ALONE = (Command.NEEDLE, Command.HAPPENED)
+_OFFERED = tuple(command.value for command in Command if command not in _BY_NUMBER_ALONE)
 _LEAVING = "To leave, press control C."
 
 

@@ -191,6 +191,38 @@ def place_check(side: Direction, hanging: int, settings: CallSettings) -> Clause
     )
 
 
+def names_clause(pattern: Pattern, ends: list[End], text: str, settings: CallSettings) -> Clause:
+    """A sentence about ends by their names: "cream, and navy, bobbin two, come off"."""
+    said, shown = [], []
+    parts: dict[str, Part] = {}
+    for index, end in enumerate(ends):
+        name, number = f"{{yarn{index}}}", f"{{bobbin{index}}}"
+        said.append(name if end.alone else f"{name}, bobbin {number}")
+        shown.append(name if end.alone else f"{name} {number}")
+        parts[f"yarn{index}"] = pattern.yarns[end.yarn].name
+        parts[f"bobbin{index}"] = Exact(end.bobbin)
+    last = len(ends) > 1
+    return clause(
+        f"{'; '.join(said[:-1])}{'; and ' if last else ''}{said[-1]}, {text}",
+        settings.numbers,
+        2 * RUN_PAUSE_S,
+        f"{'; '.join(shown)} {text}",
+        **parts,
+    )
+
+
+def bobbin_clause(
+    pattern: Pattern, yarn: int, bobbin: int, text: str, settings: CallSettings, **parts: Part
+) -> Clause:
+    """A sentence about a bobbin: "cream, bobbin two, has about one metre left"."""
+    on, yarns = pattern.supply_plan.bobbins, pattern.supply_plan.supplies.yarn
+    alone = bool(on.alone[yarns == yarn].all())
+    said, shown = ("{yarn}", "{yarn}") if alone else _BY_NAME
+    named: dict[str, Part] = {"yarn": pattern.yarns[yarn].name, "bobbin": Exact(bobbin)}
+    named |= parts
+    return clause(f"{said} {text}", settings.numbers, 2 * RUN_PAUSE_S, f"{shown} {text}", **named)
+
+
 def _laid(pattern: Pattern, step: Step, wording: str, settings: CallSettings) -> Clause:
     head, lay = _head(step, settings), step.lay
     texts = [*head, _LAID[wording, lay.first == lay.last, head[-1].number]]

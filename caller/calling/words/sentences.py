@@ -62,6 +62,18 @@ def finished(rows: int, style: NumberStyle = "words") -> Utterance:
     return (clause("The picture is finished. All {rows} rows are knitted.", style, rows=rows),)
 
 
+def to_finish(words: Words = WORDS) -> Utterance:
+    """Said after the last row, where the finishing can be heard; `words` are listened for."""
+    asks = next((said for said, command in words.items() if command is Command.FINISH), None)
+    say = f"say {asks}, or " if asks else ""
+    return sentence(f"For what is left to do, {say}press the letter F.")
+
+
+def finishing_ends() -> Utterance:
+    """Said after the last step of the finishing."""
+    return sentence("That was the last step.")
+
+
 def leaving(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
     """Said when the knitter stops for today."""
     if row > rows:

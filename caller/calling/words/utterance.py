@@ -1,5 +1,6 @@
 """What is said, as data: an utterance is a tuple of clauses, each one thing said in one breath."""
 
+import math
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
@@ -48,7 +49,31 @@ class Exact:
     number: int
 
 
-Part = int | str | Exact | Needle
+@dataclass(frozen=True)
+class Length:
+    """A length of yarn in metres, as people tell it: to half a metre, below one to ten centimetres.
+
+    What is needed is rounded `up`, what is left down, so that nobody trusts in yarn that is not
+    there.
+    """
+
+    metres: float
+    up: bool = False
+
+    @property
+    def halves(self) -> int:
+        """Whole half metres; 0 below one metre."""
+        return self._whole(2 * self.metres) if self.metres >= 1 else 0
+
+    @property
+    def centimetres(self) -> int:
+        return max(10, 10 * self._whole(10 * self.metres))
+
+    def _whole(self, value: float) -> int:
+        return math.ceil(value - 1e-9) if self.up else math.floor(value + 1e-9)
+
+
+Part = int | str | Exact | Needle | Length
 
 
 def clause(
@@ -79,6 +104,8 @@ def _spoken(part: Part, style: NumberStyle) -> str:
             return number_words(part.number, style)
         case int():
             return number_words(part, unchecked(style))
+        case Length():
+            return _length_words(part, unchecked(style))
         case _:
             return part
 
@@ -89,8 +116,21 @@ def _written(part: Part) -> str:
             return part.bed.label(part.position)
         case Exact():
             return str(part.number)
+        case Length():
+            return f"{part.halves / 2:g} m" if part.halves else f"{part.centimetres} cm"
         case _:
             return str(part)
+
+
+def _length_words(length: Length, style: NumberStyle) -> str:
+    if not length.halves:
+        return f"{number_words(length.centimetres, style)} centimetres"
+    metres, half = divmod(length.halves, 2)
+    return (
+        number_words(metres, style)
+        + (" and a half" if half else "")
+        + (" metre" if length.halves == 2 else " metres")
+    )
 
 
 def capital(clause: Clause) -> Clause:

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from caller.errors import PictureError, SettingError
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.picture.framing import Crop, Framing
 from caller.pattern.picture.picture import read_picture
@@ -78,7 +78,8 @@ def made_again(pattern: Pattern, folder: Path) -> Pattern:
     path, behind = folder / source.file, background_of(source, pattern.yarns)[1]
     picture = read_picture(path) if behind is None else read_picture(path, behind)
     chart, used = whole_chart(picture, recipe)
-    numbers = np.array([pattern.yarns.index(yarn) for yarn in used], dtype=np.uint8)
+    numbers = np.full(NOT_IN_WORK + 1, NOT_IN_WORK, dtype=np.uint8)
+    numbers[: len(used)] = [pattern.yarns.index(yarn) for yarn in used]
     chart = Chart(numbers[chart.cells])
     return replace(
         pattern,

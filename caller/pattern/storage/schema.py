@@ -24,7 +24,7 @@ _SECTIONS = {
         {"loop_mm": NUMBER, "relaxation": TEXT, "tail_cm": NUMBER, "allowance": NUMBER}
     ),
     "shaping": Section({"method": TEXT}),
-    "supplies": Section({"max_carry": WHOLE, "max_rest_rows": WHOLE}),
+    "supplies": Section({"max_carry": WHOLE, "max_rest_rows": WHOLE, "bobbin_m": NUMBER}),
     "picture": Section(
         {
             **dict.fromkeys(("file", "width", "height", "crop", "background", "made"), TEXT),

@@ -27,6 +27,7 @@ GOLDEN = Path(__file__).parents[2] / "golden" / "pedal.lesson.txt"
 PAGE_DOWN = LearnedPedal("system", "", "pagedown")
 SUSTAIN = LearnedPedal("midi", "Stage Piano", "sustain")
 SWITCH = LearnedPedal("device", "Foot Switch", "b")
+OFFERED = {one.value for one in Command} - {"needle", "happened"}  # these need a number
 PEDALS = (PAGE_DOWN, SUSTAIN, SWITCH, LearnedPedal("system", "", "f13"))
 
 found, pressed = pedal_lesson.found, pedal_lesson.pressed
@@ -128,7 +129,7 @@ def test_whatever_happens_all_is_told_and_only_a_pedal_that_is_sure_is_kept(data
     st.sampled_from(PEDALS),
     st.builds(
         Bound,
-        *(st.sampled_from([c.value for c in Command if c is not Command.NEEDLE]),) * 3,
+        *(st.sampled_from(sorted(OFFERED)),) * 3,
     ),
     st.sets(st.sampled_from(["long", "double"])),
 )

@@ -1,0 +1,58 @@
+"""After the last row: the yarn to cast off with, and the tails to weave in, by yarn and place."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from caller.pattern.chart import NOT_IN_WORK
+from caller.pattern.pattern import Pattern
+from caller.pattern.supplies.matching import run_ends
+from caller.pattern.winding import Refill, stitch_width_mm
+
+CAST_OFF_WIDTHS = 6
+"""A cast-off takes about six times the width in yarn (rule of the craft; sources agree)."""
+
+
+@dataclass(frozen=True)
+class Tail:
+    """An end to weave in: its yarn's and bobbin's number, and where it hangs from.
+
+    `needle` is a bed position; `begins` tells the tail of a new end from one that was cut.
+    """
+
+    yarn: int
+    bobbin: int
+    row: int
+    needle: int
+    begins: bool
+
+
+def cast_off(pattern: Pattern) -> tuple[int, float]:
+    """The yarn to cast off with, by its number, and how much of it in m, its tail with it.
+
+    It is the yarn that has most stitches in the last row.
+    """
+    top = pattern.chart.cells[-1]
+    yarns = np.bincount(top[top != NOT_IN_WORK])
+    width_m = int(yarns.sum()) * stitch_width_mm(pattern) / 1000
+    return int(yarns.argmax()), CAST_OFF_WIDTHS * width_m + pattern.fabric.tail_cm / 100
+
+
+def tails(pattern: Pattern, refills: tuple[Refill, ...] = ()) -> tuple[Tail, ...]:
+    """Every end of yarn in the piece, from the bottom up, by yarn."""
+    return tuple(sorted(_tails(pattern, refills), key=lambda one: (one.yarn, one.row)))
+
+
+def _tails(pattern: Pattern, refills: tuple[Refill, ...]) -> Iterator[Tail]:
+    plan, script = pattern.supply_plan, pattern.script
+    runs, bobbins = script.runs, plan.bobbins.bobbin[plan.supply - 1]
+    first, last = run_ends(script)
+    for begins, which, at in ((True, plan.joins, first), (False, plan.cuts, last)):
+        for index in np.flatnonzero(which).tolist():
+            needle = int(at[index]) + script.first_needle
+            row = int(runs.row[index]) + 1
+            yield Tail(int(runs.yarn[index]), int(bobbins[index]), row, needle, begins)
+    for one in refills:
+        for begins in (False, True):
+            yield Tail(one.yarn, one.bobbin, one.row, one.needle, begins)

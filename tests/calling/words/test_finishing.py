@@ -1,0 +1,94 @@
+"""The finishing, heard step by step after the last row, and its figures against the craft."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from small_pieces import STEPS
+from test_utterance import sets_nothing_off
+
+from caller.calling.commands import Command
+from caller.calling.place import Place
+from caller.calling.session import step
+from caller.calling.state import State
+from caller.calling.words.finishing import finishing_steps
+from caller.calling.words.utterance import said, shown
+from caller.pattern.finishing import cast_off, tails
+from caller.pattern.gauge import Gauge
+from caller.pattern.picture.source import Source
+from caller.pattern.winding import Refill
+from caller.settings import CallSettings
+
+USUAL = CallSettings()
+
+
+def at(row: int) -> State:
+    return State(Place(row), 160)
+
+
+MEASURED = replace(STEPS, gauge=Gauge(30, 40))
+
+
+def test_a_cast_off_takes_six_times_the_width():
+    # The rule of the craft (seen; sources agree): 60 cm wide, 3.6 m and a tail of 15 cm.
+    wide = replace(MEASURED, chart=type(STEPS.chart)(np.tile(STEPS.chart.cells, (1, 20))))
+    stitches = 160
+    yarn, metres = cast_off(wide)
+    assert STEPS.yarns[yarn].name == "navy"
+    assert metres == pytest.approx(6 * stitches / 30 * 0.1 + 0.15)
+
+
+def test_every_end_is_woven_in_where_it_hangs():
+    found = {(one.yarn, one.row, STEPS.bed.label(one.needle), one.begins) for one in tails(STEPS)}
+    table = STEPS.supply_plan.supplies
+    assert len(tails(STEPS)) == 2 * len(table.yarn)
+    assert {(2, 5, "R1", True), (2, 7, "R2", False), (1, 3, "L2", True)} <= found
+    filled = tails(STEPS, (Refill(0, 1, 2, STEPS.bed.position("R4")),))
+    assert len(filled) == len(tails(STEPS)) + 2
+
+
+def steps(pattern, *refills):
+    return [shown(step) for step in finishing_steps(pattern, USUAL, refills)]
+
+
+def test_the_steps():
+    told = steps(MEASURED)
+    assert told[0].startswith("Cast off 8 stitches from the left, where the carriage stands, with ")
+    assert told[-1].startswith("Wash it as the labels of its yarns say")
+    assert "Block it: wet it, pin it out 3 centimetres wide and 2 centimetres high" in told[-2]
+    rust = next(one for one in told if one.startswith("rust"))
+    assert rust == "rust, 2 tails: row 5 at R1; row 7 at R2."
+    assert any("tails to weave in." in one for one in told)
+    assert not any("panel" in one for one in told)
+    filled = steps(MEASURED, Refill(2, 1, 6, MEASURED.bed.position("R2")))
+    assert "rust, 4 tails: row 5 at R1; row 6 at R2, both ends; row 7 at R2." in filled
+
+
+def test_panels_are_sewn():
+    source = Source("boat.png", panel=2, panels=3, seam=2)
+    told = " ".join(steps(replace(MEASURED, source=source)))
+    assert "This is panel 2 of 3" in told
+    assert "the seam takes 2 stitches of each edge" in told
+
+
+def test_it_is_heard_step_by_step_after_the_last_row():
+    expected = finishing_steps(MEASURED, USUAL)
+    early = step(MEASURED, USUAL, at(3), Command.FINISH)
+    assert said(early.say) == "That is told after the last row."
+    answer = step(MEASURED, USUAL, at(9), Command.FINISH)
+    heard = [answer.say]
+    for _ in range(len(expected)):
+        answer = step(MEASURED, USUAL, answer.state, Command.NEXT)
+        heard.append(answer.say)
+    assert tuple(heard[:-1]) == expected
+    assert said(heard[-1]) == "That was the last step."
+    assert step(MEASURED, USUAL, answer.state, Command.REPEAT).say == expected[-1]
+    back = step(MEASURED, USUAL, answer.state, Command.BACK)
+    assert back.say == expected[-2]
+    first = step(MEASURED, USUAL, at(9), Command.FINISH)
+    left = step(MEASURED, USUAL, first.state, Command.BACK)
+    assert left.state.finishing is None
+    assert said(left.say).startswith("The picture is finished.")
+    row = step(MEASURED, USUAL, left.state, Command.BACK)
+    assert row.state.place.row == 8
+    assert all(sets_nothing_off(say) for say in heard)

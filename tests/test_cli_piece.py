@@ -1,0 +1,22 @@
+"""The commands for the whole piece, as a knitter runs them."""
+
+import json
+
+from test_cli import DEMO, run
+
+from caller.pattern.storage.pattern_file import load
+
+
+def test_finish_tells_what_the_session_tells_and_names_every_tail():
+    lines = run("finish", DEMO).stdout.splitlines()
+    assert lines[0].startswith("Cast off 80 stitches from the left, where the carriage stands,")
+    data = json.loads(run("finish", DEMO, "--json").stdout)
+    pattern = load(DEMO)
+    assert len(data["tails"]) == 2 * pattern.supply_plan.total
+    assert f"{len(data['tails'])} tails to weave in." in lines[2]
+    # 80 stitches at 30 to 10 cm are 26.7 cm wide; six times that and a tail of 15 cm (practice).
+    assert data["cast_off"]["length_m"] == round(6 * 80 / 300 + 0.15, 2)
+    assert data["blocked_cm"] == [26.7, 28.1]
+    for yarn in pattern.yarns:
+        named = sum(one["yarn"] == yarn.name for one in data["tails"])
+        assert any(line.startswith(f"{yarn.name}, {named} tails: row ") for line in lines)
