@@ -7,6 +7,7 @@ from typing import Literal
 
 from caller.calling.place import Place
 from caller.pattern.laying import Laying
+from caller.pattern.winding import Refill
 
 Source = Literal["word", "key", "pedal", "line", "follow", ""]
 """What a move came from; "follow" is the call that went on by itself, "" is not known."""
@@ -20,7 +21,7 @@ class Kept:
     the knitter chose to go on as it hangs. `below` is the checksum of the rows below the place,
     None in places that older versions kept. `moves` counts what was kept so far; of two records of
     one piece the one with more moves is the newer one. `work` names the piece wherever its files
-    go. `marked` and `remarks` are by rows.
+    go. `marked` and `remarks` are by rows; `refills` are the bobbins that were filled meanwhile.
     """
 
     place: Place
@@ -31,6 +32,7 @@ class Kept:
     below: str | None = None
     marked: frozenset[int] = frozenset()
     remarks: Mapping[int, str] = field(default_factory=dict)
+    refills: tuple[Refill, ...] = ()
 
 
 @dataclass(frozen=True)

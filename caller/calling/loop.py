@@ -71,7 +71,10 @@ def run(
     sitting = _Sitting(pattern, settings or CallSettings(), desk)
     rate_wpm, now_s = desk.voice.rate_wpm, desk.clock()
     marked = desk.journal.marked()
-    opened = session.begin(pattern, sitting.settings, kept, rate_wpm, now_s, chosen, marked)
+    refills = desk.journal.refills()
+    opened = session.begin(
+        pattern, sitting.settings, kept, rate_wpm, now_s, chosen, marked, refills
+    )
     desk.journal.write(opened.state.place, "start")
     sitting.tell(opened)
     answer = opened
@@ -133,6 +136,8 @@ class _Sitting:
                 desk.journal.write(answer.state.place, command, _source(event))
             for row in answer.state.marked ^ state.marked:
                 desk.journal.mark(row, row in answer.state.marked)
+            if answer.state.refills != state.refills:
+                desk.journal.refill(answer.state.refills)
         except CallerError as error:
             answer = Answer(state, sentence(str(error)), state.rate_wpm)
         self.tell(answer)

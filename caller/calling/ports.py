@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from caller.calling.kept import Kept, Source
 from caller.calling.place import Place
+from caller.pattern.winding import Refill
 
 
 @dataclass(frozen=True, eq=False)
@@ -215,6 +216,12 @@ class Journal(Protocol):
 
     def mark(self, row: int, marked: bool) -> None:
         """Keep that a row is marked, or is no longer, as `write` keeps the place."""
+
+    def refills(self) -> tuple[Refill, ...]:
+        """The bobbins that were filled during the work."""
+
+    def refill(self, refills: tuple[Refill, ...]) -> None:
+        """Keep the bobbins that were filled, as `write` keeps the place."""
 
     def close(self) -> None:
         """Let go of the record; harmless when done twice."""

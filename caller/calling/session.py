@@ -29,13 +29,14 @@ def begin(
     now_s: float = 0.0,
     chosen: int | None = None,
     marked: frozenset[int] = frozenset(),
+    refills: tuple[Refill, ...] = (),
 ) -> Answer:
     """Open a session at the `chosen` row, else at the kept place, or at row 1 when none is kept."""
     rows, style = pattern.script.rows, settings.numbers
     place = Place(1) if kept is None else settled(pattern, settings, kept)
     if chosen is not None:
         place = Place(chosen)
-    state = State(place, rate_wpm, marked=marked, entered_s=now_s)
+    state = State(place, rate_wpm, marked=marked, refills=refills, entered_s=now_s)
     if chosen is not None:
         opening = sentences.starting_at(chosen, None if kept is None else kept.row, rows, style)
     elif kept is None:

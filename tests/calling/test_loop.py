@@ -114,6 +114,15 @@ def test_the_piece_is_kept_too(tmp_path):
     )
 
 
+def test_a_filled_bobbin_is_known_on_another_evening(tmp_path):
+    sitting = Sitting(tmp_path)
+    sitting.run(Command.NEXT, Spoken(Command.BOBBIN, "L1"), Command.NEXT)
+    again = Sitting(tmp_path)
+    (filled,) = again.journal.read() and again.journal.refills()
+    assert (filled.row, filled.needle) == (2, PATTERN.bed.position("L1"))
+    again.run()
+
+
 def test_it_can_begin_at_a_row(sitting):
     assert sitting.run(chosen=3) == Place(3)
     assert sitting.shown[0].startswith("Starting at row 3 of 3. Row 3, going right")

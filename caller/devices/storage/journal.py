@@ -21,6 +21,7 @@ from caller.errors import PlaceError
 from caller.files import write_whole
 from caller.pattern.laying import checksum, laying_of
 from caller.pattern.pattern import Pattern
+from caller.pattern.winding import Refill
 
 _NEW_SITTING = timedelta(minutes=30)  # between moves of a diary that knows no sittings
 
@@ -122,7 +123,8 @@ class FileJournal:
             return None
 
     def write(self, place: Place, command: str = "", source: Source = "") -> None:
-        self._keep(replace(self._kept, place=place, marked=self.marked()), command, source)
+        kept = replace(self._kept, place=place, marked=self.marked(), refills=self.refills())
+        self._keep(kept, command, source)
 
     def marked(self) -> frozenset[int]:
         return self._kept.marked if self._kept.laying.same_chart(self._laying) else frozenset()
@@ -130,6 +132,12 @@ class FileJournal:
     def mark(self, row: int, marked: bool) -> None:
         rows = self.marked() | {row} if marked else self.marked() - {row}
         self._keep(replace(self._kept, marked=rows), "mark", "")
+
+    def refills(self) -> tuple[Refill, ...]:
+        return self._kept.refills if self._kept.laying.same_chart(self._laying) else ()
+
+    def refill(self, refills: tuple[Refill, ...]) -> None:
+        self._keep(replace(self._kept, refills=refills), "bobbin", "")
 
     def _keep(self, kept: Kept, command: str, source: Source) -> None:
         """Write it in both places; one of them is enough."""

@@ -7,6 +7,7 @@ move and one a mark; those are read, too. A line torn by a power cut is passed o
 
 import json
 import uuid
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,7 +16,9 @@ from typing import Any, TypeGuard
 from caller.calling.kept import Kept, Move
 from caller.calling.place import Place
 from caller.files import read_whole
+from caller.pattern.chart import MOST_YARNS
 from caller.pattern.laying import Laying
+from caller.pattern.winding import Refill
 from caller.plain_text import plain
 
 LARGEST_FILE = 20_000_000
@@ -94,6 +97,7 @@ def line_of(kept: Kept, at: datetime) -> bytes:
         "pattern_first_direction": kept.of_pattern.first_direction,
         "marked_rows": sorted(kept.marked),
         "remarks": {str(row): kept.remarks[row] for row in sorted(kept.remarks)},
+        "filled": [[one.yarn, one.bobbin, one.row, one.needle] for one in kept.refills],
     }
     return json.dumps(table).encode() + b"\n"
 
@@ -135,6 +139,7 @@ def _kept(table: dict[str, Any]) -> Kept | None:
         _text(table.get("below")),
         frozenset(row for row in _list(table.get("marked_rows")) if _is_row(row, laying.rows)),
         dict(_remarks(table.get("remarks"), laying.rows)),
+        tuple(_refills(table.get("filled"), laying.rows)),
     )
 
 
@@ -171,6 +176,15 @@ def _remarks(table: object, rows: int) -> list[tuple[int, str]]:
         if row.isascii() and row.isdecimal() and len(row) < 10 and 1 <= int(row) <= rows
         if isinstance(text, str)
     ]
+
+
+def _refills(table: object, rows: int) -> Iterator[Refill]:
+    for entry in _list(table):
+        numbers = _list(entry)
+        if len(numbers) == 4 and all(_is_row(number, _MOST, 0) for number in numbers):
+            refill = Refill(*numbers)
+            if refill.yarn < MOST_YARNS and 1 <= refill.row <= rows:
+                yield refill
 
 
 def _is_row(value: object, most: int, least: int = 1) -> TypeGuard[int]:

@@ -23,6 +23,7 @@ from caller.errors import PlaceError
 from caller.pattern.chart import Chart
 from caller.pattern.laying import laying_of
 from caller.pattern.pattern import Pattern
+from caller.pattern.winding import Refill
 from caller.pattern.yarns import Yarn
 
 YARNS = (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0"))
@@ -528,4 +529,28 @@ def test_marks_are_kept_beside_the_place(path):
     other = FileJournal(path, pattern_of(61))
     other.read()
     assert other.marked() == frozenset(), "they are of another chart"
+    other.close()
+
+
+def test_filled_bobbins_are_kept_beside_the_place(path):
+    journal = FileJournal(path, pattern_of(60))
+    assert journal.refills() == ()
+    filled = (Refill(0, 1, 12, 99), Refill(1, 1, 14, 101))
+    journal.write(Place(14))
+    journal.refill(filled)
+    journal.write(Place(15))
+    assert journal.read().place == Place(15)
+    assert journal.refills() == filled
+    journal.close()
+    line = json.loads(path.read_text())
+    for wrong in ([1], [0, 1, 99, 3], [0, 1, 0, 3], [0, 1, 2.5, 3], "x", [200, 1, 2, 3]):
+        line["filled"] = [wrong, [0, 1, 12, 99]]
+        found = place_file.kept_of(json.dumps(line).encode())
+        assert found is not None
+        assert found.refills == filled[:1]
+    line["filled"] = 3
+    assert place_file.kept_of(json.dumps(line).encode()).refills == ()
+    other = FileJournal(path, pattern_of(61))
+    other.read()
+    assert other.refills() == (), "they are of another chart"
     other.close()
