@@ -13,9 +13,9 @@ sys.path.append(str(Path(__file__).parent / "bench"))
 
 import hearing
 import negatives
+import speakers
 import trials
 from intervals import Hourly, Share
-from speakers import Speaker
 
 # Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in Medicine 17
 # (1998) 857-872, table I, method 3 (score, no continuity correction); from memory.
@@ -87,20 +87,10 @@ def test_the_end_of_a_word_is_found(after, length_s, peak):
     assert hearing.word_end_s(word) == pytest.approx(length_s, abs=0.011)
 
 
-@settings(deadline=None)
-@given(st.dictionaries(st.sampled_from("abcd"), st.integers(1, 12), min_size=1))
-def test_no_speaker_is_on_both_sides_of_the_split(kinds):
-    people = [
-        Speaker(kind, str(number)) for kind, count in kinds.items() for number in range(count)
-    ]
-    split = trials.parts(people)
-    everyone = [one for part in ("choose", "check", "report") for one in split[part]]
-    assert sorted(everyone, key=people.index) == people
+def test_no_speaker_is_in_two_parts():
+    everyone = [one for people in speakers.PARTS.values() for one in people]
     assert len(set(everyone)) == len(everyone)
-    assert split == trials.parts(people)
-    for kind, count in kinds.items():
-        for part in ("choose", "check"):
-            assert sum(one.engine == kind for one in split[part]) == count // 3
+    assert set(speakers.speakers()) <= set(everyone)
 
 
 @settings(deadline=None)

@@ -4,7 +4,7 @@ A number that was heard may be the wrong one, so it is read back, and only the w
 carries it out.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from caller.calling import answers, mistakes
 from caller.calling.commands import Command, words_of
@@ -12,7 +12,7 @@ from caller.calling.place import Place
 from caller.calling.words.row_call import check_place
 from caller.calling.words.utterance import RUN_PAUSE_S, Exact, Utterance, capital, clause, sentence
 from caller.pattern.pattern import Pattern
-from caller.settings import CallSettings
+from caller.settings import CallSettings, NumberStyle
 
 ANSWER_S = 30.0
 """So long a question waits; after that a yes means nothing, and other commands do as ever."""
@@ -22,13 +22,15 @@ ANSWER_S = 30.0
 class Question:
     """A command that waits for a yes: `row` is where it leads, `count` the rows unravelled.
 
-    `asked_s` is when it was read back, in seconds of the session's clock.
+    `asked_s` is when it was read back, in seconds of the session's clock. `other` is the number
+    that was about as likely, where two were heard in one.
     """
 
     command: Command
     row: int
     count: int
     asked_s: float
+    other: str = ""
 
     def answers(self, command: Command, number: str) -> bool:
         """Whether the command with this number led to this question."""
@@ -65,12 +67,22 @@ def question(
     return Question(command, count, 0, now_s)
 
 
+def or_else(
+    pattern: Pattern, settings: CallSettings, place: Place, asked: Question, other: str
+) -> Question:
+    """The question with the other number in it, where that one could be asked too."""
+    another = question(pattern, settings, place, asked.command, other, asked.asked_s)
+    return replace(asked, other=other) if isinstance(another, Question) else asked
+
+
 def read_back(question: Question, settings: CallSettings) -> Utterance:
     """What would be done, and how to say yes or no to it.
 
     The number is checked in any style but digit by digit.
     """
     style = "checked" if settings.numbers == "words" else settings.numbers
+    if question.other:
+        return _two_read_back(question, settings, style)
     if question.command is Command.LEAVE:
         asks: Utterance = sentence("Stop for today?", 2 * RUN_PAUSE_S)
     elif question.command is Command.UNRAVEL:
@@ -82,6 +94,20 @@ def read_back(question: Question, settings: CallSettings) -> Utterance:
     else:
         asks = (clause("Row {row}?", style, 2 * RUN_PAUSE_S, row=Exact(question.row)),)
     return (*asks, *_ways(settings))
+
+
+def _two_read_back(question: Question, settings: CallSettings, style: NumberStyle) -> Utterance:
+    unravel = question.command is Command.UNRAVEL
+    asks = "{one} or {other} rows unravelled?" if unravel else "Row {one}, or row {other}?"
+    yes, no = _phrase(settings, Command.YES), _phrase(settings, Command.BACK)
+    ways = "For the first press Y, for the other B."
+    if yes and no:
+        ways = f"Say {yes} for the first, {no} for the other."
+    one, other = question.count if unravel else question.row, int(question.other)
+    return (
+        capital(clause(asks, style, 2 * RUN_PAUSE_S, one=Exact(one), other=Exact(other))),
+        *sentence(ways),
+    )
 
 
 def _ways(settings: CallSettings) -> Utterance:

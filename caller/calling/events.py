@@ -25,12 +25,13 @@ class Typed:
 class Spoken:
     """A command that was said, and the number said with it as it is typed: "42", "L20".
 
-    `rival` is the number that it was else most likely.
+    `rival` is the number that it was else most likely; `close` when that is about as likely.
     """
 
     command: Command
     number: str = ""
     rival: str = ""
+    close: bool = False
 
 
 @dataclass(frozen=True)

@@ -135,13 +135,15 @@ class Verdict:
 
     `near_miss` when it was none but sounded so nearly like one that it was likely meant. `sure`
     when a phrase was so clearly said that no more quiet behind it need be waited for. `rival` is
-    the sentence that comes next, where `phrase` is one with a number and it differs in that only.
+    the sentence that comes next, where `phrase` is one with a number and it differs in that only;
+    `close` when it is about as likely, as thirty is when thirteen was said.
     """
 
     phrase: str | None
     near_miss: bool = False
     sure: bool = False
     rival: str | None = None
+    close: bool = False
 
 
 NOTHING = Verdict(None)

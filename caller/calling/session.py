@@ -72,7 +72,9 @@ def understood(
     """The order that an event gives, None when it is none."""
     spelled = state.spelling
     if isinstance(event, Spoken):
-        return Asked(event.command, event.number, event.rival) if event.number else event.command
+        if not event.number:
+            return event.command
+        return Asked(event.command, event.number, event.rival, event.close)
     if isinstance(event, Following):
         return Command.NEXT
     if isinstance(event, Pressed):
@@ -127,10 +129,15 @@ def _replied(
     """The answer to the order after a question: yes does it, all else leaves it.
 
     To be asked again, or for another row, is to be asked; a move is only a no. A number that was
-    read back and is said once more was another one: the one that is else most likely.
+    read back and is said once more was another one: the one that is else most likely. Where two
+    were read back, going back takes the second, and the number said once more is read back alone.
     """
-    if isinstance(order, Asked) and order.rival and asked.answers(order.command, order.number):
-        order = replace(order, number=order.rival, rival="")
+    if isinstance(order, Asked) and asked.other:
+        order = replace(order, close=False)
+    elif isinstance(order, Asked) and order.rival and asked.answers(order.command, order.number):
+        order = replace(order, number=order.rival, rival="", close=False)
+    if order is Command.BACK and asked.other:
+        return _asked(pattern, settings, state, Asked(asked.command, asked.other), now_s)
     if order is Command.YES:
         return _done(pattern, settings, state, asked, now_s)
     if order is Command.REPEAT:
@@ -212,6 +219,8 @@ def _asked(
             pattern, settings, state.place, order.command, order.number, now_s
         )
         if isinstance(asked, Question):
+            if order.close:
+                asked = confirming.or_else(pattern, settings, state.place, asked, order.rival)
             return _question(settings, state, asked)
         return Answer(state, asked, state.rate_wpm)
     place, label = state.place, order.number
@@ -226,6 +235,8 @@ def _asked(
         state = _refilled(state, refill)
     else:
         say = answers.needle(pattern, settings, place, label)
+        if order.close:
+            say += answers.needle(pattern, settings, place, order.rival)
     return Answer(state, say, state.rate_wpm)
 
 

@@ -19,12 +19,14 @@ class Spelled:
 class Asked:
     """A command with its number, as it is typed: "l20" for a needle, "42" for a row.
 
-    `rival` is the number that it was else most likely, where it was spoken.
+    `rival` is the number that it was else most likely, where it was spoken; `close` when that is
+    about as likely.
     """
 
     command: Command
     number: str
     rival: str = ""
+    close: bool = False
 
 
 @dataclass(frozen=True)

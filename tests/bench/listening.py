@@ -196,7 +196,7 @@ def main() -> None:
     parser.add_argument("--tune", action="store_true", help="own voice over its strictness")
     parser.add_argument("--json", type=Path, help="write the counts to this file")
     asked = parser.parse_args()
-    parts = trials.parts(speakers.speakers())
+    parts = {part: speakers.speakers(part) for part in speakers.PARTS}
     if asked.quick:
         parts = {name: people[::4] for name, people in parts.items()}
     for name, people in parts.items():

@@ -25,7 +25,6 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent.parent))
 import echoes
 import speakers
-import trials
 from engines import HEARD_TAKES, Engine, English, Own, Sphinx, english_listener
 from intervals import Share
 from scipy import signal
@@ -217,7 +216,7 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=10.0, help="of the rows alone")
     parser.add_argument("--mode", action="append", choices=MODES, help="only this one")
     asked = parser.parse_args()
-    people = trials.parts(speakers.speakers())["report"]
+    people = speakers.speakers("check")
     people = people[:: max(1, -(-len(people) // asked.speakers))]
     if asked.tiny:
         people, asked.minutes, asked.engine = people[:1], 0.05, None

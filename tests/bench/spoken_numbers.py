@@ -60,7 +60,7 @@ def main() -> None:
     parser.add_argument("--sentences", type=int, default=9, help="of each speaker")
     parser.add_argument("--tiny", action="store_true", help="as little as shows that it runs")
     asked = parser.parse_args()
-    people = trials.parts(speakers.speakers())[asked.part]
+    people = speakers.speakers(asked.part)
     if asked.tiny:
         people, asked.sentences = people[:1], 1
     print(f"{len(people)} speakers, {asked.sentences} sentences each: ", end="")

@@ -69,22 +69,6 @@ class Passed:
         return Hourly(self.accepted.total(), self.hours)
 
 
-def parts(found: Sequence[Speaker]) -> dict[str, list[Speaker]]:
-    """A third of each engine's voices for choosing, one for checking, the others for reporting.
-
-    Drawn once. The report is run once, when all is chosen.
-    """
-    drawn: dict[str, list[Speaker]] = {"choose": [], "check": [], "report": []}
-    for engine in dict.fromkeys(one.engine for one in found):
-        voices = [one for one in found if one.engine == engine]
-        order = np.random.default_rng(len(voices)).permutation(len(voices))
-        for rank, index in enumerate(order):
-            third = len(voices) // 3
-            part = "choose" if rank < third else "check" if rank < 2 * third else "report"
-            drawn[part].append(voices[index])
-    return drawn
-
-
 def progress(items: Iterable[T], label: str, count: int) -> Iterator[T]:
     """The same items, with how far they are on standard error: a bar, or a line now and then."""
     import click

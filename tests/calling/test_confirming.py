@@ -108,6 +108,39 @@ def test_the_same_number_said_again_was_the_next_likeliest():
     assert shown(back.say).startswith("4 rows unravelled?")
 
 
+def test_two_numbers_that_sound_alike_are_both_asked_for():
+    heard = Asked(Command.ROW, "13", "30", close=True)
+    asked, done = answers(heard, Command.YES)
+    told = "Row 13, or row 30? Say yes please for the first, go back for the other."
+    assert shown(asked.say) == told
+    assert "one three" in said(asked.say), "a teen is told from a ten"
+    assert done.state.place == Place(13)
+    _, other, gone = answers(heard, Command.BACK, Command.YES)
+    assert shown(other.say) == "Row 30? Say yes please, or go back."
+    assert gone.state.place == Place(30)
+    assert answers(heard, Command.BACK, Command.BACK)[-1].state.place == Place(20)
+    assert answers(heard, Command.NEXT)[-1].state.place == Place(20)
+    # Said once more, one is asked for by itself, and nothing is done unasked.
+    assert shown(answers(heard, heard)[-1].say).startswith("Row 13? Say")
+    assert shown(answers(heard, to_row("30"))[-1].say).startswith("Row 30? Say")
+    assert shown(answers(heard, heard, heard)[-1].say).startswith("Row 30? Say")
+    assert answers(heard, heard)[-1].state.place == Place(20)
+
+
+def test_a_number_that_cannot_be_meant_is_not_asked_for():
+    heard = Asked(Command.UNRAVEL, "13", "30", close=True)
+    assert shown(answers(heard)[-1].say).startswith("13 rows unravelled? So row 7?")
+    both = shown(answers(heard, row=60)[-1].say)
+    assert both.startswith("13 or 30 rows unravelled? Say yes please for the first,")
+    assert answers(heard, Command.BACK, Command.YES, row=60)[-1].state.place == Place(30)
+
+
+def test_needles_that_sound_alike_are_both_answered():
+    both = said(answers(Asked(Command.NEEDLE, "L13", "L30", close=True))[-1].say)
+    each = [said(answers(Asked(Command.NEEDLE, one))[-1].say) for one in ("L13", "L30")]
+    assert both == " ".join(each)
+
+
 def test_a_yes_that_comes_too_late_does_nothing():
     late = answers(to_row("42"), Command.YES, gap_s=ANSWER_S + 1)[-1]
     assert late.state.place == Place(20)

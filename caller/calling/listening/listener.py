@@ -44,7 +44,7 @@ class HeardPhrase:
     """A command that was said: `at_s` is when it began, in seconds from the start of the stream.
 
     `engine` names the recogniser that heard it. `number` is what was said with the command, as it
-    is typed, and `rival` what it was else most likely.
+    is typed, and `rival` what it was else most likely; `close` when that is about as likely.
     """
 
     at_s: float
@@ -53,6 +53,7 @@ class HeardPhrase:
     engine: str
     number: str = ""
     rival: str = ""
+    close: bool = False
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,8 @@ class Listener:
             return None
         rival = self._sentences().get(verdict.rival or "")
         other = rival.number if rival is not None else ""
-        return HeardPhrase(at_s, phrase, sentence.command, engine, sentence.number, other)
+        close = verdict.close and bool(other)
+        return HeardPhrase(at_s, phrase, sentence.command, engine, sentence.number, other, close)
 
     @property
     def in_word(self) -> bool:
@@ -193,7 +195,7 @@ def listen(
                     noticed(samples, False)
             for heard in found:
                 if isinstance(heard, HeardPhrase):
-                    events.put(Spoken(heard.command, heard.number, heard.rival))
+                    events.put(Spoken(heard.command, heard.number, heard.rival, heard.close))
                 else:
                     events.put(NotQuiteHeard())
     except CallerError as error:

@@ -236,7 +236,10 @@ def test_of_one_command_the_likeliest_number_counts_and_of_two_neither():
 
     near_one = [Scored(one, -5.0), Scored(near, -5.1), Scored(other, -9.0)]
     assert numbered.verdict(NUMBERS, near_one, lambda: -4.0).rival == near
+    assert numbered.verdict(NUMBERS, near_one, lambda: -4.0).close
     assert numbered.verdict(NUMBERS, near_one[::2], lambda: -4.0).rival is None
+    clear = numbered.verdict(NUMBERS, [Scored(one, -3.0), Scored(near, -5.1)], lambda: -4.0)
+    assert clear.rival == near and not clear.close
 
     def heard(*scored, free=-4.0):
         found = [Scored(text, score) for text, score in scored]

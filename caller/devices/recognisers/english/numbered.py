@@ -14,9 +14,10 @@ from caller.devices.recognisers.english.sentence_tree import Scored
 LEAST = -16.0
 LEAST_AGAINST_FREE = -10.0
 LEAST_AHEAD = 2.0
+CLOSE = 1.5
 """Natural logarithms: of a sentence's likelihood, of it against that of the free writing, and
-against that of the best that is another command. Chosen on the voices that choose in
-tests/bench/spoken_numbers.py."""
+against that of the best that is another command; and how near another number must be to be asked
+for too. Chosen on the voices that choose in tests/bench/spoken_numbers.py."""
 
 
 def verdict(
@@ -29,13 +30,16 @@ def verdict(
     """
     best = found[0]
     command = sentences[best.sentence].command
-    rival, alone = None, True
+    rival, alone, close = None, True, False
     for other in found[1:]:
         sentence = sentences.get(other.sentence)
         if sentence is None or sentence.command is not command:
             alone = best.score - other.score > LEAST_AHEAD
             break
-        rival = rival or other.sentence
+        if rival is None:
+            rival, close = other.sentence, best.score - other.score < CLOSE
     if best.score <= LEAST or best.score - written_freely() <= LEAST_AGAINST_FREE:
         return NOTHING
-    return Verdict(best.sentence, rival=rival) if alone else Verdict(None, near_miss=True)
+    if not alone:
+        return Verdict(None, near_miss=True)
+    return Verdict(best.sentence, rival=rival, close=close)
