@@ -9,7 +9,6 @@ from typing import TypeVar
 import conditions
 import hearing
 import negatives
-import numpy as np
 import speakers
 from conditions import GAP_S, Condition
 from engines import HEARD_TAKES, Engine

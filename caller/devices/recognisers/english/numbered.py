@@ -11,9 +11,9 @@ from caller.calling.listening.grammar import Grammar
 from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.english.sentence_tree import Scored
 
-LEAST = -16.0
-LEAST_AGAINST_FREE = -10.0
-LEAST_AHEAD = 2.0
+LEAST = -18.0
+LEAST_AGAINST_FREE = -11.0
+LEAST_AHEAD = 1.5
 CLOSE = 1.5
 """Natural logarithms: of a sentence's likelihood, of it against that of the free writing, and
 against that of the best that is another command; and how near another number must be to be asked

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from caller.calling.listening.grammar import Grammar
 from caller.calling.ports import NOTHING, Verdict
+from caller.devices.recognisers.denoise import denoised
 from caller.devices.recognisers.english import numbered
 from caller.devices.recognisers.english.bounds import (
     above_noise_db,
@@ -27,6 +28,8 @@ from caller.devices.recognisers.english.sentence_tree import SentenceTree
 from caller.devices.recognisers.english.spellings import is_english, sentence_spellings, spellings
 from caller.errors import ListeningError
 
+NOISY_DB = 40.0
+"""Where the loud frames of a segment stand less above its quiet ones, noise is taken out first."""
 LEAST = -18.0
 """What no bound goes below is not looked for."""
 SURE = 0.25
@@ -83,6 +86,9 @@ class EnglishRecogniser:
             raise ListeningError("Listening has ended", "start the session again to be heard.")
         if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
+        above_db = above_noise_db(segment)
+        if above_db < NOISY_DB:
+            segment = denoised(segment)
         encoded = self._model.encode(segment)
         found = self._tree.search(self._model, encoded, least=LEAST)
         if not found:
@@ -91,7 +97,7 @@ class EnglishRecogniser:
         if best.sentence in self._sentences:
             free_of = partial(write_freely, self._model, encoded, best.score)
             return numbered.verdict(self._sentences, found, lambda: free_of().score)
-        looser = looser_by(above_noise_db(segment))
+        looser = looser_by(above_db)
 
         def likely(free: float, stricter: float = 0.0) -> bool:
             phrase = best.sentence
