@@ -13,7 +13,7 @@ from caller.calling.words.utterance import shown
 from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.matching import run_ends
-from caller.pattern.winding import lengths_m, loop_mm
+from caller.pattern.winding import lengths_m, loop_mm, winding_of
 from caller.pattern.workload import (
     Stretch,
     by_yarn,
@@ -22,6 +22,7 @@ from caller.pattern.workload import (
     long_carries,
     summary,
 )
+from caller.sheets import casting_on
 
 MANY_SUPPLIES = 12
 """More supplies than this in one row are hard to keep apart (common practice)."""
@@ -39,6 +40,7 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
         "rows": script.rows,
         "first_needle": bed.label(script.first_needle),
         "last_needle": bed.label(script.last_needle),
+        "casting_on": casting_on.as_json(pattern),
         "faces_you": "purl",
         "seen_from": pattern.seen_from,
         "finished_cm": None
@@ -132,6 +134,7 @@ def _winding(pattern: Pattern) -> list[dict[str, Any]]:
                 "supplies": work.supplies,
                 "bobbins": work.bobbins,
                 "bobbin_lengths_m": each,
+                "fillings": None if each is None else _fillings(pattern, work.yarn, len(each)),
                 "stitches": work.stitches,
                 "length_m": _rounded(total, 1),
                 "mass_g": _rounded(mass, 1),
@@ -141,6 +144,14 @@ def _winding(pattern: Pattern) -> list[dict[str, Any]]:
             }
         )
     return found
+
+
+def _fillings(pattern: Pattern, yarn: int, bobbins: int) -> list[int]:
+    """How often each bobbin of a yarn is filled, bobbin 1 first."""
+    winding = winding_of(pattern)
+    if winding is None or pattern.supply_rules.bobbin_m is None:
+        return [1] * bobbins
+    return [winding.fillings(yarn, bobbin) for bobbin in range(1, bobbins + 1)]
 
 
 def _stretch(stretch: Stretch) -> dict[str, int]:
@@ -214,6 +225,7 @@ def as_lines(pattern: Pattern) -> Iterator[str]:
     else:
         told = ", and the picture is seen from it."
     yield f"The purl side faces you{told}"
+    yield from casting_on.as_lines(pattern)
     if data["finished_cm"]:
         width, height = data["finished_cm"]
         yield f"Finished size {width:g} by {height:g} cm, rested."
@@ -260,9 +272,13 @@ def _bobbin_lines(pattern: Pattern, winding: list[dict[str, Any]]) -> Iterator[s
         where = f"row {row} at {label(int(needle))}"
         hung.setdefault((int(yarn), int(bobbin)), []).append(where)
     lengths = {entry["yarn"]: entry["bobbin_lengths_m"] for entry in winding}
+    fillings = {entry["yarn"]: entry["fillings"] for entry in winding}
     for (yarn, bobbin), rows in sorted(hung.items()):
         name = pattern.yarns[yarn].name
         length = f", {lengths[name][bobbin - 1]:.1f} m" if lengths[name] else ""
+        times = fillings[name][bobbin - 1] if fillings[name] else 1
+        if times > 1:
+            length += f" in {times} fillings"
         yield f"Bobbin {bobbin} of {name}{length}: hang it in {', '.join(rows)}."
 
 

@@ -30,7 +30,7 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, SupplyRules
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
-from caller.sheets import plan
+from caller.sheets import casting_on, plan
 
 SAND = Yarn("sand", "#d8c8a0", parse_count("500 tex"), 1.0)
 RUST = Yarn("rust", "#a83c09", parse_count("125 m/50 g"), 50.0)
@@ -97,6 +97,7 @@ def test_what_to_wind() -> None:
             "supplies": 3,
             "bobbins": 2,
             "bobbin_lengths_m": [1.65, 2.54],
+            "fillings": [1, 1],
             "stitches": 220,
             "length_m": 4.2,
             "mass_g": 2.1,
@@ -107,6 +108,7 @@ def test_what_to_wind() -> None:
             "supplies": 2,
             "bobbins": 1,
             "bobbin_lengths_m": [1.87],
+            "fillings": [1],
             "stitches": 80,
             "length_m": 1.9,
             "mass_g": 0.7,
@@ -118,6 +120,7 @@ def test_what_to_wind() -> None:
 def test_where_it_lies_and_what_hangs() -> None:
     data = plan.as_json(WORKED)
     del data["supplies"], data["winding"], data["warnings"], data["setting_up"]
+    del data["casting_on"]
     assert data == {
         "title": "Two dunes",
         "cast_on": 60,
@@ -150,6 +153,8 @@ def test_where_it_lies_and_what_hangs() -> None:
 
 def test_as_sentences() -> None:
     lines = list(plan.as_lines(WORKED))
+    assert lines[3:8] == list(casting_on.as_lines(WORKED))
+    del lines[3:8]
     assert lines[:-2] == [
         "Two dunes. 60 stitches, L30 to R30; 5 rows.",
         "Cast on 60 stitches, L30 to R30. Row 1 goes to the right.",
@@ -175,6 +180,15 @@ def test_as_sentences() -> None:
     )
     assert lines[-1].startswith("Take note: sand: The fabric would be tight: its tightness factor ")
     assert " 1.64," in lines[-1]
+
+
+def test_a_bobbin_that_holds_less_is_filled_more_than_once() -> None:
+    rules = replace(WORKED.supply_rules, bobbin_m=1.3)
+    data = plan.as_json(replace(WORKED, supply_rules=rules))
+    # Sand: 0.4496 m of the first, then 1.1976 m; the other one takes 2.544 m in three rows.
+    assert [entry["fillings"] for entry in data["winding"]] == [[2, 3], [2]]
+    lines = list(plan.as_lines(replace(WORKED, supply_rules=rules)))
+    assert "Bobbin 2 of sand, 2.5 m in 3 fillings: hang it in row 1 at R11." in lines
 
 
 def test_a_picture_for_the_knit_side_worked_to_the_left() -> None:
