@@ -43,6 +43,10 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         "caller/pattern/supplies/matching.py",
         (f"{PATTERN}/test_workload.py", f"{PATTERN}/supplies/test_plan.py"),
     ),
+    "bobbins": (
+        "caller/pattern/supplies/bobbins.py",
+        (f"{PATTERN}/test_workload.py", f"{PATTERN}/supplies/test_plan.py"),
+    ),
     "workload": (
         "caller/pattern/workload.py",
         (f"{PATTERN}/test_workload.py", "tests/sheets/test_plan.py"),
@@ -53,17 +57,13 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     ),
     "plan": ("caller/sheets/plan.py", ("tests/sheets/test_plan.py",)),
     "recipe": ("caller/pattern/picture/recipe.py", (f"{PATTERN}/picture/test_recipe.py",)),
-    "tidy": (
-        "caller/pattern/tidy/tidying.py",
-        (f"{PATTERN}/tidy/test_rows.py", f"{PATTERN}/tidy/test_tidying.py"),
-    ),
+    **{
+        f"tidy-{name}": (f"caller/pattern/tidy/{name}.py", (f"{PATTERN}/tidy",))
+        for name in ("tidying", "energy", "links", "rows", "blocks", "merge", "price_search")
+    },
     "files": (
         "caller/files.py",
-        (
-            f"{STORAGE}/test_journal.py",
-            f"{STORAGE}/test_take_store.py",
-            f"{STORAGE}/test_power_cuts.py",
-        ),
+        ("tests/test_files.py", f"{STORAGE}/test_take_store.py", f"{STORAGE}/test_power_cuts.py"),
     ),
     "journal": (
         "caller/devices/storage/journal.py",
@@ -71,7 +71,7 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     ),
     "session": (
         "caller/calling/session.py",
-        ("tests/calling/test_session.py", "tests/calling/test_hurried.py"),
+        tuple(f"tests/calling/test_{name}.py" for name in ("session", "hurried", "confirming")),
     ),
     "numbers": (
         "caller/calling/words/numbers.py",
@@ -188,7 +188,12 @@ def _in_the_child(path: Path, source: str, tests: Sequence[str], limit_s: int) -
     # Found is enough, the smallest example is not needed; and each run tries the same examples.
     phases = (Phase.explicit, Phase.generate)
     settings.register_profile(
-        "mutation", phases=phases, derandomize=True, database=None, deadline=None
+        "mutation",
+        phases=phases,
+        max_examples=30,
+        derandomize=True,
+        database=None,
+        deadline=None,
     )
     options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:timeout"]
     options += ["-o", "addopts=--import-mode=importlib", "--hypothesis-profile=mutation"]
