@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pytest
 import sounds
-from test_hands_free import Sitting
+from test_hands_free import Sitting, until_quiet
 
 from caller.calling.commands import Command
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE
@@ -40,17 +40,20 @@ def segment(sound):
 def taught(tmp_path, monkeypatch):
     folder = tmp_path / "own-voice"
     monkeypatch.setenv(take_store.ENVIRONMENT, str(folder))
-    for command, words in WORDS.items():
-        said = [sounds.say(words, VOICE, wpm) for wpm in (125, 140, 155)]
+    paces = [sounds.spoken(tuple(WORDS.values()), VOICE, wpm) for wpm in (125, 140, 155)]
+    for command, said in zip(WORDS, zip(*paces, strict=True), strict=True):
         take_store.keep(command, [segment(sound) for sound in said])
     return folder
 
 
 def say(sound, sitting, words, tmp_path):
+    """Say it once the loudspeaker is quiet, for until then nothing is heard; what it leads to."""
     path = tmp_path / "said.wav"
     said = sounds.apart([sounds.say(words, VOICE, 147)], 0.6)
     write_wav(path, [SoundBlock(said.astype(np.int16), RATE)])
     for _ in range(5):
+        with sound.recording() as recording:
+            until_quiet(recording)
         sound.speak(path)
         try:
             return sitting.lines.get(timeout=15)
