@@ -20,7 +20,7 @@ Bed = dict[int, list[Any]]
 
 
 def tool_for(stitches: int, fully_fashioned: bool) -> int:
-    """How many stitches move together at an edge of a row of so many."""
+    """How many stitches move together at an edge, of the narrower of the two rows."""
     return 3 if fully_fashioned and stitches >= 8 else 1
 
 

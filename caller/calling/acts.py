@@ -1,17 +1,19 @@
 """A row as what the hands do, in their order: plain data, without a word.
 
 An end is a yarn that hangs at the bed, on its bobbin. Before row 1 the ends that row 1 knits are
-hung (`setting_up`); in every row each end is taken up where it hangs, or hung anew, and laid over
-its needles; then the carriage passes, and ends that have done their work are cut. Words, screen,
-page and the tests' simulator read these acts. Needles are bed positions, 0 the leftmost.
+hung (`setting_up`). In every row the edges of a shaped piece are shaped first; each end is taken up
+where it hangs, or hung anew, and laid over its needles; then the carriage passes, and ends that
+have done their work are cut. Words, screen, page and the tests' simulator read these acts. Needles
+are bed positions, 0 the leftmost.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
+from caller.pattern.shaping import Shaping
 from caller.pattern.supplies.plan import SuppliedRun
 
 NEXT_NEEDLE = 1
@@ -79,6 +81,20 @@ class Lay:
 
 
 @dataclass(frozen=True)
+class Shape:
+    """Shape an edge of the work. Stitches are cast on with the end that `take` brings to the hand,
+    the first that is laid in the row; `binds` is the end that binds off, cut afterwards if `cut`.
+    It hangs at the edge, `shared` when another end of its yarn hangs there or is bound off.
+    """
+
+    shaping: Shaping
+    take: Hang | TakeUp | None = None
+    binds: End | None = None
+    cut: bool = False
+    shared: bool = False
+
+
+@dataclass(frozen=True)
 class Pass:
     """Let the carriage pass."""
 
@@ -102,7 +118,7 @@ class Remember:
 
 
 _Hanging = tuple[int, int | None]  # a yarn's number, and the needle where its end hangs
-Act = Hang | TakeUp | Cross | Lay | Pass | Cut | Remember
+Act = Shape | Hang | TakeUp | Cross | Lay | Pass | Cut | Remember
 
 
 @dataclass(frozen=True)
@@ -125,7 +141,8 @@ class Step:
 
 @dataclass(frozen=True)
 class RowActs:
-    """A row: its runs in the order they are laid, the pass, and what is done after it.
+    """A row: how its edges are shaped before it, where the carriage stands first, its runs in the
+    order they are laid, the pass, and what is done after it.
 
     `cuts_all` tells that no end hangs any more when these are cut.
     """
@@ -136,9 +153,11 @@ class RowActs:
     cuts: tuple[Cut, ...]
     cuts_all: bool
     reminders: tuple[Remember, ...]
+    shapes: tuple[Shape, ...] = ()
 
     def __iter__(self) -> Iterator[Act]:
         """Every act, in the order of the hands."""
+        yield from self.shapes
         yield from chain.from_iterable(self.steps)
         yield Pass(self.direction)
         yield from self.cuts
@@ -162,7 +181,10 @@ def row_acts(pattern: Pattern, number: int) -> RowActs:
     """The acts of the row of this number; ChartError when there is none."""
     entries = pattern.supply_plan.row(number)
     direction = pattern.script.direction(number)
+    shapings = pattern.script.shapings(number)
     waiting = _waiting(pattern, number, {entry.supply for entry in entries})
+    cast_on = next((shaping for shaping in shapings if shaping.kind == "cast on"), None)
+    wound: Hang | TakeUp | None = None
     steps: list[Step] = []
     for index, entry in enumerate(entries):
         end, run = end_of(pattern, entry.supply), entry.run
@@ -173,7 +195,11 @@ def row_acts(pattern: Pattern, number: int) -> RowActs:
             take = Hang(end, run.first, start_side(direction))
         else:
             later = [(other.run.yarn, other.carried_from) for other in entries[index + 1 :]]
-            take = _take_up(end, entry, entry.carried_from, [*later, *waiting])
+            begin = cast_on.first if cast_on and index == 0 else run.first
+            take = _take_up(end, begin, entry.carried_from, [*later, *waiting])
+        if cast_on and index == 0:  # it is wound over the new needles first
+            wound = replace(take, needle=cast_on.first) if isinstance(take, Hang) else take
+            take = TakeUp(end, run.first, obvious=True, shared=False)
         goes_on = number > 1 and isinstance(take, TakeUp)
         last = steps[-1].lay if steps and goes_on else None
         cross = Cross(last.end, end, last.last) if last else None
@@ -190,6 +216,7 @@ def row_acts(pattern: Pattern, number: int) -> RowActs:
         cuts,
         len(cuts) == len(entries) and not waiting,
         tuple(map(Remember, pattern.reminders_at(number))),
+        tuple(_shape(pattern, number, shaping, wound) for shaping in shapings),
     )
 
 
@@ -201,6 +228,21 @@ def run_at(pattern: Pattern, row: int, needle: int) -> SuppliedRun | None:
     return None
 
 
+def _shape(pattern: Pattern, number: int, shaping: Shaping, wound: Hang | TakeUp | None) -> Shape:
+    if shaping.kind == "cast on":
+        return Shape(shaping, take=wound)
+    if shaping.kind == "bind off":
+        plan = pattern.supply_plan
+        supply, cut = plan.binds_off(number)
+        end = end_of(pattern, supply)
+        shared = any(
+            (needle, yarn) == (shaping.edge, end.yarn) and other != supply
+            for needle, yarn, other in plan.hanging(number)
+        )
+        return Shape(shaping, binds=end, cut=cut, shared=shared)
+    return Shape(shaping)
+
+
 def end_of(pattern: Pattern, supply: int) -> End:
     """The end by which a supply hangs."""
     plan, index = pattern.supply_plan, supply - 1
@@ -209,18 +251,20 @@ def end_of(pattern: Pattern, supply: int) -> End:
 
 
 def _waiting(pattern: Pattern, number: int, knitting: set[int]) -> list[_Hanging]:
-    """The ends that hang and do not knit in this row."""
+    """The ends that hang and do not knit in this row, without one that is cut before it."""
     if not pattern.supply_rules.max_rest_rows:
         return []
+    plan = pattern.supply_plan
     return [
         (yarn, needle)
-        for needle, yarn, supply in pattern.supply_plan.hanging(number)
-        if supply not in knitting
+        for needle, yarn, supply in plan.hanging(number)
+        if supply not in knitting and plan.supplies.last_row[supply - 1] > number
     ]
 
 
-def _take_up(end: End, entry: SuppliedRun, hangs_at: int, others: list[_Hanging]) -> TakeUp:
-    """`others` hang too and are not yet laid in this row."""
+def _take_up(end: End, begin: int, hangs_at: int, others: list[_Hanging]) -> TakeUp:
+    """`others` hang too and are not yet laid in this row; `begin` is the first needle."""
+    carry = abs(hangs_at - begin)
     rivals = [at for yarn, at in others if yarn == end.yarn and at is not None]
-    clear = all(abs(at - entry.run.first) >= entry.carry + CLEARLY_FARTHER for at in rivals)
-    return TakeUp(end, hangs_at, entry.carry <= NEXT_NEEDLE and clear, hangs_at in rivals)
+    clear = all(abs(at - begin) >= carry + CLEARLY_FARTHER for at in rivals)
+    return TakeUp(end, hangs_at, carry <= NEXT_NEEDLE and clear, hangs_at in rivals)

@@ -7,8 +7,8 @@ from statistics import median
 from caller.calling.acts import end_of, row_acts, run_at, start_side
 from caller.calling.changes import row_changes
 from caller.calling.place import Place
-from caller.calling.portions import portions, run_count
-from caller.calling.words.clauses import end_clauses, way
+from caller.calling.portions import is_shaped, portions, run_count
+from caller.calling.words.clauses import end_clauses, in_work_clause, way
 from caller.calling.words.numbers import plural
 from caller.calling.words.row_call import row_call, setting_up_call
 from caller.calling.words.utterance import (
@@ -45,9 +45,12 @@ def where(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
         )
     ]
     if len(portions(pattern, settings, place.row)) > 1:
-        nth, count = place.run + 1, run_count(pattern, place.row)
+        nth = max(1, place.run + 1 - is_shaped(pattern, place.row))
+        count = run_count(pattern, place.row)
         told.append(clause("From yarn {nth} of {count}.", style, RUN_PAUSE_S, nth=nth, count=count))
     told.append(clause("The carriage is on the {side}.", side=start_side(direction)))
+    if pattern.chart.shaped:
+        told.append(in_work_clause(pattern, place.row, style))
     return tuple(told)
 
 
@@ -80,7 +83,7 @@ def _duration(minutes: float, settings: CallSettings) -> Clause:
 
 def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -> Utterance:
     """The yarn on a needle in this row; a sentence for a needle that is not there."""
-    position = needle_at(pattern, settings, label)
+    position = needle_at(pattern, settings, label, place.row)
     if not isinstance(position, int):
         return position
     entry = run_at(pattern, place.row, position)
@@ -95,22 +98,26 @@ def needle(pattern: Pattern, settings: CallSettings, place: Place, label: str) -
     )
 
 
-def needle_at(pattern: Pattern, settings: CallSettings, label: str) -> int | Utterance:
-    """The bed position of a needle of the work; a sentence for one that is not there."""
+def needle_at(
+    pattern: Pattern, settings: CallSettings, label: str, row: int | None = None
+) -> int | Utterance:
+    """The bed position of a needle in work in this row, or in any row; a sentence for one that is
+    not."""
     bed, script = pattern.bed, pattern.script
     try:
         position = bed.position(label)
     except BedError as error:
         return sentence(str(error))
-    if script.first_needle <= position <= script.last_needle:
+    first, last = (script.first_needle, script.last_needle) if row is None else script.in_work(row)
+    if first <= position <= last:
         return position
     return (
         clause(
             "There is no stitch on {needle}; the work lies from {first}, as far as {last}.",
             settings.numbers,
             needle=Needle(bed, position),
-            first=Needle(bed, script.first_needle),
-            last=Needle(bed, script.last_needle),
+            first=Needle(bed, first),
+            last=Needle(bed, last),
         ),
     )
 

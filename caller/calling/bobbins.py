@@ -72,7 +72,7 @@ def filled_at(
     pattern: Pattern, settings: CallSettings, place: Place, label: str
 ) -> tuple[Refill | None, Utterance]:
     """The bobbin that knits this needle in this row is filled anew there; what is said to it."""
-    needle = needle_at(pattern, settings, label)
+    needle = needle_at(pattern, settings, label, place.row)
     if not isinstance(needle, int):
         return None, needle
     entry = run_at(pattern, place.row, needle)

@@ -5,6 +5,8 @@ from dataclasses import replace
 from itertools import groupby
 from typing import NamedTuple
 
+import numpy as np
+
 from caller.calling.acts import Lay, RowActs, Step, TakeUp
 from caller.pattern.pattern import Pattern
 
@@ -47,8 +49,14 @@ def _changes(pattern: Pattern, acts: RowActs, step: Step) -> Iterator[Change]:
 
 
 def _taken(pattern: Pattern, number: int, lay: Lay) -> Iterator[Lay]:
-    """The stretches of a run that had another yarn in the row before."""
+    """The stretches of a run that had another yarn in the row before.
+
+    Needles that have come into work since take the yarn that the edge had there.
+    """
     before, offset = pattern.chart.cells[number - 2], pattern.script.first_needle
+    if pattern.chart.shaped:
+        first, last = (edge[number - 2] for edge in pattern.chart.edges)
+        before = before[np.clip(np.arange(len(before)), first, last)]
     step = 1 if lay.last >= lay.first else -1
     needles = range(lay.first, lay.last + step, step)
     for other, stretch in groupby(needles, lambda needle: before[needle - offset] != lay.end.yarn):

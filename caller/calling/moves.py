@@ -7,7 +7,7 @@ from caller.calling import answers, bobbins, pace
 from caller.calling.acts import setting_up
 from caller.calling.commands import Command, words_of
 from caller.calling.place import after, before
-from caller.calling.portions import portion, portions, run_count, split
+from caller.calling.portions import item_count, portion, portions, split
 from caller.calling.signals import Signal
 from caller.calling.state import Answer, State
 from caller.calling.words import sentences
@@ -55,7 +55,7 @@ def move(
     answer = called(pattern, settings, replace(state, place=there), "on")
     if not settings.follow or there.row > pattern.script.rows:
         return answer
-    begins, count = portions(pattern, settings, there.row), run_count(pattern, there.row)
+    begins, count = portions(pattern, settings, there.row), item_count(pattern, there.row)
     first, end = portion(begins, count, there.run)
     if end == count:  # only the knitter knows when the carriage has passed
         return answer
@@ -82,7 +82,7 @@ def _finish(pattern: Pattern, settings: CallSettings, state: State, order: Comma
 def _timed(pattern: Pattern, state: State, now_s: float) -> State:
     """The state when the row has been knitted by now, and how long it took."""
     took_s = now_s - state.entered_s
-    yarn_s = took_s / (run_count(pattern, state.place.row) + pace.PASS_YARNS)
+    yarn_s = took_s / (item_count(pattern, state.place.row) + pace.PASS_YARNS)
     return replace(
         state,
         entered_s=now_s,

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from caller.calling.portions import portion, portions, run_count
+from caller.calling.portions import item_count, portion, portions
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
 
@@ -12,7 +12,7 @@ class Place:
     """The row being called: 1 to the number of rows, or one more when the picture is finished.
 
     `run` is the first run of the portion that is being called, 0 for the row's first; rows called
-    whole stay at 0.
+    whole stay at 0. What is done at the edges before a row counts as a run, its first.
     """
 
     row: int
@@ -25,7 +25,7 @@ def settled(pattern: Pattern, settings: CallSettings, place: Place) -> Place:
     if place.row > rows:
         return Place(rows + 1)
     row = max(1, place.row)
-    count = run_count(pattern, row)
+    count = item_count(pattern, row)
     run = min(max(0, place.run), count - 1)
     return Place(row, portion(portions(pattern, settings, row), count, run)[0])
 

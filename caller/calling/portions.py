@@ -1,4 +1,7 @@
-"""Which runs of a row are called together: as many as a memory holds while the hands lay them."""
+"""Which runs of a row are called together: as many as a memory holds while the hands lay them.
+
+What is done at the edges of a shaped piece before a row is its first item, and its runs follow.
+"""
 
 from caller.calling.acts import row_acts
 from caller.calling.changes import row_changes
@@ -7,12 +10,13 @@ from caller.settings import CallSettings
 
 
 def portions(pattern: Pattern, settings: CallSettings, row: int) -> tuple[int, ...]:
-    """The first run of every portion of a row, counted from 0; (0,) where the row comes whole.
+    """The first item of every portion of a row, counted from 0; (0,) where the row comes whole.
 
-    A row in the changes wording comes whole, for what it leaves out cannot be told in part.
+    A row in the changes wording comes whole, for what it leaves out cannot be told in part, and so
+    does a row of one run.
     """
-    most, count = settings.runs_at_once, run_count(pattern, row)
-    if changes_fit(pattern, settings, row):
+    most, count = settings.runs_at_once, item_count(pattern, row)
+    if run_count(pattern, row) == 1 or changes_fit(pattern, settings, row):
         return (0,)
     return split(count, most)
 
@@ -38,6 +42,16 @@ def changes_fit(pattern: Pattern, settings: CallSettings, row: int) -> bool:
         return False
     changes = row_changes(pattern, row_acts(pattern, row))
     return changes is not None and len(changes) <= (settings.runs_at_once or len(changes))
+
+
+def item_count(pattern: Pattern, row: int) -> int:
+    """The runs of a row, and one more where its edges are shaped before it."""
+    return run_count(pattern, row) + is_shaped(pattern, row)
+
+
+def is_shaped(pattern: Pattern, row: int) -> bool:
+    """Whether an edge is shaped before the row."""
+    return pattern.chart.shaped and bool(pattern.script.shapings(row))
 
 
 def run_count(pattern: Pattern, row: int) -> int:

@@ -25,7 +25,8 @@ MOST_INCREASED, MOST_DECREASED = 1, 2
 """More stitches than these, in a row and on a side, are cast on or bound off."""
 TOOL_STITCHES = 3
 """Moved together when fully fashioned: the prongs of the usual tool (common practice)."""
-_NARROWEST = 2 * (TOOL_STITCHES + 1)  # stitches; in narrower rows all shaping is simple
+_NARROWEST = 2 * (TOOL_STITCHES + 1)
+"""Stitches: from a narrower row, or to one, shaping is simple, so that the sides do not meet."""
 _SHORT_ROWS = 2
 
 
@@ -69,7 +70,8 @@ def stitches_more(chart: Chart) -> dict[Side, Indices]:
 def shapings(
     chart: Chart, row: int, start: Side, method: Method, offset: int
 ) -> tuple[Shaping, ...]:
-    """What is done before a row, counted from 0: first on the `start` side, where the carriage is.
+    """What is done before a row, counted from 0: first on the `start` side, where the carriage is,
+    but casting on last, for its end may have moved with the others.
 
     `offset` is the bed position of column 0.
     """
@@ -85,14 +87,14 @@ def shapings(
         if more == 0:
             continue
         kind = kind_of(more)
-        moved = _moved(chart, row, method)
+        moved = int(_tool(chart, method, np.array([row]))[0])
         if kind == "increase":
             moved = moved if moved > 1 else 0  # a simple one brings an empty needle into work
         elif kind != "decrease":
             moved = 0
         first, last = (before + outward, edge) if more > 0 else (before, edge + outward)
         found.append(Shaping(kind, side, first, last, edge, moved))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda shaping: shaping.kind == "cast on"))
 
 
 def moved_columns(chart: Chart, method: Method, rows: Indices, columns: Indices) -> Indices:
@@ -101,11 +103,7 @@ def moved_columns(chart: Chart, method: Method, rows: Indices, columns: Indices)
     An end goes with its stitch; where that is bound off, to the new edge.
     """
     left, right = chart.edges
-    tool = np.where(
-        (method == "fully fashioned") & (right[rows - 1] - left[rows - 1] + 1 >= _NARROWEST),
-        TOOL_STITCHES,
-        1,
-    )
+    tool = _tool(chart, method, rows)
     # On the left everything is the same in a mirror.
     for edges, sign in ((right, 1), (-left, -1)):
         column, edge = columns * sign, edges[rows - 1]
@@ -157,7 +155,10 @@ def _refuse_short_rows(
                 )
 
 
-def _moved(chart: Chart, row: int, method: Method) -> int:
+def _tool(chart: Chart, method: Method, rows: Indices) -> Indices:
+    """How many stitches move together before these rows."""
     left, right = chart.edges
-    wide = right[row - 1] - left[row - 1] + 1 >= _NARROWEST
-    return TOOL_STITCHES if method == "fully fashioned" and wide else 1
+    wide = right - left + 1
+    narrower = np.minimum(wide[rows], wide[rows - 1])
+    fashioned = (method == "fully fashioned") & (narrower >= _NARROWEST)
+    return np.where(fashioned, TOOL_STITCHES, 1)

@@ -6,7 +6,9 @@ changes  "navy takes left four, as far as left two." or "Same as the row before.
 
 The first word tells the hand what to do: a yarn goes on from where it hangs, which the eye finds
 by itself; "hanging at" says where to take up an end that has to be looked for; "new" is hung. Runs
-cover the work without a gap, so the last needles of the short wording settle every run. Needles
+cover the work without a gap, so the last needles of the short wording settle every run, with the
+edges that are told where the work is shaped: "First decrease one on each side, edges at left
+twenty-nine and right twenty-nine." Needles
 are reached with "to" after a name and with "as far as" after a number, for "two to" is heard as
 a number. Yarn names hold none of the words that begin a needle or a new end.
 """
@@ -31,10 +33,10 @@ from caller.calling.words.utterance import (
 )
 from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
-from caller.settings import CallSettings
+from caller.settings import CallSettings, NumberStyle
 
 
-class _Text(NamedTuple):
+class Text(NamedTuple):
     """What is said and what is shown; `number` tells that it may end in a number."""
 
     said: str
@@ -42,43 +44,39 @@ class _Text(NamedTuple):
     number: bool = False
 
 
-_ENDS = {
-    "goes on": _Text("{yarn}", "{yarn}"),
-    "taken up": _Text("{yarn} hanging at {hung}", "{yarn} hanging at {hung}", number=True),
-    "taken up by name": _Text(
+ENDS = {
+    "goes on": Text("{yarn}", "{yarn}"),
+    "taken up": Text("{yarn} hanging at {hung}", "{yarn} hanging at {hung}", number=True),
+    "taken up by name": Text(
         "{yarn}, bobbin {bobbin}, hanging at {hung}", "{yarn} {bobbin} hanging at {hung}", True
     ),
-    "hung": _Text("new {yarn}", "new {yarn}"),
-    "hung by name": _Text("new {yarn}, bobbin {bobbin}", "new {yarn} {bobbin}", number=True),
+    "hung": Text("new {yarn}", "new {yarn}"),
+    "hung by name": Text("new {yarn}, bobbin {bobbin}", "new {yarn} {bobbin}", number=True),
 }
 """How an end comes to the hand."""
 _BY_NAME = ("{yarn}, bobbin {bobbin},", "{yarn} {bobbin}")
-_TAIL = _Text(", tail to the {side}", ", tail to the {side}")
-_UNDER = _Text(", from under {over}", " from under {over}")
+_TAIL = Text(", tail to the {side}", ", tail to the {side}")
+_UNDER = Text(", from under {over}", " from under {over}")
 _LAID = {
     # wording, single stitch, after a number
-    ("short", False, False): _Text(", to {last}", " to {last}"),
-    ("short", False, True): _Text(", as far as {last}", " to {last}"),
-    ("short", True, False): _Text(", only {last}", " only {last}"),
-    ("short", True, True): _Text(", only {last}", " only {last}"),
+    ("short", False, False): Text(", to {last}", " to {last}"),
+    ("short", False, True): Text(", as far as {last}", " to {last}"),
+    ("short", True, False): Text(", only {last}", " only {last}"),
+    ("short", True, True): Text(", only {last}", " only {last}"),
     # "over" parts the count from the needle, also where both are said digit by digit.
-    ("full", False, False): _Text(
+    ("full", False, False): Text(
         ", from {first}, as far as {last}, over {stitches} stitches",
         " {first} to {last}, {stitches} stitches",
     ),
-    ("full", True, False): _Text(", only {last}", " only {last}"),
-    ("changes", False, False): _Text(
-        " takes {first}, as far as {last}", " takes {first} to {last}"
-    ),
-    ("changes", False, True): _Text(
-        ", takes {first}, as far as {last}", " takes {first} to {last}"
-    ),
-    ("changes", True, False): _Text(" takes {last}", " takes {last}"),
-    ("changes", True, True): _Text(", takes {last}", " takes {last}"),
+    ("full", True, False): Text(", only {last}", " only {last}"),
+    ("changes", False, False): Text(" takes {first}, as far as {last}", " takes {first} to {last}"),
+    ("changes", False, True): Text(", takes {first}, as far as {last}", " takes {first} to {last}"),
+    ("changes", True, False): Text(" takes {last}", " takes {last}"),
+    ("changes", True, True): Text(", takes {last}", " takes {last}"),
 }
 for _single in (False, True):  # these have no "to"
     _LAID["full", _single, True] = _LAID["full", _single, False]
-_ELSEWHERE = _Text(", at {first}", " at {first}")
+_ELSEWHERE = Text(", at {first}", " at {first}")
 """In the changes wording, where an end begins whose needles do not change."""
 SAME = Clause("Same as the row before.", "same as the row before")
 CROSSING = "Where two yarns meet, take up the next one from under the one just laid."
@@ -118,8 +116,8 @@ def plain_clause(
 ) -> Clause:
     """The first of some rows in one yarn: how many there are, and how its end comes to the hand."""
     first, last = rows
-    texts = [_Text("{count} plain rows, ", "{count} plain rows, "), *_head(step, settings)]
-    texts.append(_Text(", through row {row}", ", through row {row}"))
+    texts = [Text("{count} plain rows, ", "{count} plain rows, "), *_head(step, settings)]
+    texts.append(Text(", through row {row}", ", through row {row}"))
     count, row = last - first + 1, Exact(last)
     return capital(_said(pattern, step, texts, settings, count=count, row=row))
 
@@ -127,7 +125,7 @@ def plain_clause(
 def _parts(pattern: Pattern, step: Step) -> dict[str, Part]:
     """The parts of every text of a run."""
     take, lay, bed = step.take, step.lay, pattern.bed
-    parts = _named(pattern, lay.end)
+    parts = named(pattern, lay.end)
     parts |= {"first": Needle(bed, lay.first), "last": Needle(bed, lay.last)}
     parts["stitches"] = lay.stitches
     if isinstance(take, Hang):
@@ -180,13 +178,19 @@ def reminder_clauses(acts: RowActs) -> Iterator[Clause]:
         yield Clause(text, text, RUN_PAUSE_S)
 
 
-def place_check(side: Direction, hanging: int, settings: CallSettings) -> Clause:
-    """On which side the carriage should be, and how many ends should hang, before a row."""
+def place_check(
+    pattern: Pattern, row: int, side: Direction, hanging: int, settings: CallSettings
+) -> Clause:
+    """On which side the carriage should be, and how many ends should hang, before a row; of a
+    shaped piece, how many needles are in work then, too."""
+    first, last = pattern.script.in_work(max(1, row - 1))
+    needles = "{needles} needles in work, " if pattern.chart.shaped else ""
     return clause(
-        f"Check: carriage on the {{side}}, {{count}} {plural(hanging, 'end')}.",
+        f"Check: carriage on the {{side}}, {needles}{{count}} {plural(hanging, 'end')}.",
         settings.numbers,
         2 * RUN_PAUSE_S,
         side=side,
+        needles=last - first + 1,
         count=hanging,
     )
 
@@ -223,14 +227,30 @@ def bobbin_clause(
     return clause(f"{said} {text}", settings.numbers, 2 * RUN_PAUSE_S, f"{shown} {text}", **named)
 
 
+def in_work_clause(pattern: Pattern, row: int, style: NumberStyle) -> Clause:
+    """The needles in work when the row is knitted."""
+    first, last = pattern.script.in_work(row)
+    return capital(
+        clause(
+            "{count} needles in work, from {first}, as far as {last}.",
+            style,
+            RUN_PAUSE_S,
+            "{count} needles in work, {first} to {last}.",
+            count=last - first + 1,
+            first=Needle(pattern.bed, first),
+            last=Needle(pattern.bed, last),
+        )
+    )
+
+
 def _laid(pattern: Pattern, step: Step, wording: str, settings: CallSettings) -> Clause:
     head, lay = _head(step, settings), step.lay
     texts = [*head, _LAID[wording, lay.first == lay.last, head[-1].number]]
     return _said(pattern, step, texts, settings)
 
 
-def _head(step: Step, settings: CallSettings) -> list[_Text]:
-    head = [_ENDS[_kind(step.take)]]
+def _head(step: Step, settings: CallSettings) -> list[Text]:
+    head = [ENDS[kind_of_take(step.take)]]
     if settings.wording == "full" and isinstance(step.take, Hang):
         head.append(_TAIL)
     if settings.crossings and step.cross:
@@ -238,7 +258,7 @@ def _head(step: Step, settings: CallSettings) -> list[_Text]:
     return head
 
 
-def _kind(take: Hang | TakeUp) -> str:
+def kind_of_take(take: Hang | TakeUp) -> str:
     if isinstance(take, Hang):
         return "hung" if take.end.alone else "hung by name"
     if take.obvious:
@@ -247,7 +267,7 @@ def _kind(take: Hang | TakeUp) -> str:
 
 
 def _said(
-    pattern: Pattern, step: Step, texts: list[_Text], settings: CallSettings, **more: Part
+    pattern: Pattern, step: Step, texts: list[Text], settings: CallSettings, **more: Part
 ) -> Clause:
     """Shown without an ending: a semicolon or a full stop follows when the call is put together."""
     said, shown = "".join(text.said for text in texts), "".join(text.shown for text in texts)
@@ -263,7 +283,7 @@ def _placed(pattern: Pattern, lay: Lay, told: Clause, settings: CallSettings) ->
     return replace(told, pan=middle / pattern.chart.stitches - 1)
 
 
-def _named(pattern: Pattern, end: End) -> dict[str, Part]:
+def named(pattern: Pattern, end: End) -> dict[str, Part]:
     return {"yarn": pattern.yarns[end.yarn].name, "bobbin": Exact(end.bobbin)}
 
 
@@ -272,7 +292,7 @@ def _at_needle(
 ) -> Clause:
     """An end by its name at a needle: "cream, bobbin two, at left five"."""
     said, shown = ("{yarn}", "{yarn}") if end.alone else _BY_NAME
-    parts = _named(pattern, end) | {"needle": Needle(pattern.bed, needle)}
+    parts = named(pattern, end) | {"needle": Needle(pattern.bed, needle)}
     said = f"{begin}{said} at {{needle}}{ending}"
     shown = f"{begin}{shown} at {{needle}}{ending}"
     return clause(said, settings.numbers, settings.pause_s, shown, **parts)

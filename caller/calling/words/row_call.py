@@ -1,6 +1,7 @@
 """The call of a row: its head, all its runs or a portion of them, and what is told besides."""
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import Literal
 
 import numpy as np
@@ -8,7 +9,7 @@ import numpy as np
 from caller.calling.acts import RowActs, TakeUp, row_acts, setting_up, start_side
 from caller.calling.changes import row_changes
 from caller.calling.place import Place
-from caller.calling.portions import changes_fit, portion, portions, split
+from caller.calling.portions import changes_fit, is_shaped, portion, portions, split
 from caller.calling.words.clauses import (
     CROSSING,
     change_clauses,
@@ -20,6 +21,7 @@ from caller.calling.words.clauses import (
     run_clauses,
     way,
 )
+from caller.calling.words.shaping_clauses import shape_clauses
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
     Clause,
@@ -96,7 +98,10 @@ def setting_up_call(
 
 
 def plain_stretch(pattern: Pattern, number: int) -> tuple[int, int] | None:
-    """The first and last of two or more neighbouring rows all in one yarn, this row among them."""
+    """The first and last of two or more neighbouring rows all in one yarn, this row among them.
+
+    Edges are shaped only before the first of them.
+    """
     table, rows = pattern.script.runs, pattern.script.rows
 
     def yarn(row: int) -> int | None:
@@ -106,9 +111,9 @@ def plain_stretch(pattern: Pattern, number: int) -> tuple[int, int] | None:
     first = last = number
     if (here := yarn(number)) is None:
         return None
-    while first > 1 and yarn(first - 1) == here:
+    while first > 1 and yarn(first - 1) == here and not is_shaped(pattern, first):
         first -= 1
-    while last < rows and yarn(last + 1) == here:
+    while last < rows and yarn(last + 1) == here and not is_shaped(pattern, last + 1):
         last += 1
     return (first, last) if last > first else None
 
@@ -117,7 +122,7 @@ def check_place(pattern: Pattern, row: int, settings: CallSettings) -> Clause:
     """Where the carriage should be, and how many ends should hang, before the row."""
     side = start_side(pattern.script.direction(row))
     count = len(pattern.supply_plan.hanging(row)) if row > 1 else len(setting_up(pattern))
-    return place_check(side, count, settings)
+    return place_check(pattern, row, side, count, settings)
 
 
 def _whole(
@@ -125,10 +130,12 @@ def _whole(
 ) -> Iterator[Clause]:
     told = row_changes(pattern, acts) if changes and settings.wording == "changes" else None
     yield _head(acts, settings)
-    if told is None:
-        yield from ended(run_clauses(pattern, acts, settings))
-    else:
-        yield from ended(change_clauses(pattern, told, settings))
+    runs = (
+        run_clauses(pattern, acts, settings)
+        if told is None
+        else change_clauses(pattern, told, settings)
+    )
+    yield from ended((*shape_clauses(pattern, acts, settings), *runs))
     yield from _after(pattern, acts, settings)
 
 
@@ -146,7 +153,9 @@ def _head(acts: RowActs, settings: CallSettings) -> Clause:
 def _portion(
     pattern: Pattern, acts: RowActs, settings: CallSettings, run: int, how: How
 ) -> Iterator[Clause]:
-    begins, count = portions(pattern, settings, acts.number), len(acts.steps)
+    shapes, runs = shape_clauses(pattern, acts, settings), run_clauses(pattern, acts, settings)
+    items = [*([shapes] if shapes else []), *((one,) for one in runs)]
+    begins, count, before = portions(pattern, settings, acts.number), len(items), bool(shapes)
     begin, end = portion(begins, count, run)
     if begin == 0 or how == "afresh":
         yield _head(acts, settings)
@@ -155,11 +164,11 @@ def _portion(
             "From yarn {nth} of {count}, at {first}.",
             settings.numbers,
             RUN_PAUSE_S,
-            nth=begin + 1,
-            count=count,
-            first=Needle(pattern.bed, acts.steps[begin].lay.first),
+            nth=begin + 1 - before,
+            count=len(runs),
+            first=Needle(pattern.bed, acts.steps[begin - before].lay.first),
         )
-    yield from ended(run_clauses(pattern, acts, settings)[begin:end])
+    yield from ended(tuple(chain.from_iterable(items[begin:end])))
     if end < count:
         yield GOES_ON
         return
@@ -183,7 +192,8 @@ def _plain(
     if acts.number == first or how == "afresh":
         yield _head(acts, settings)
     if acts.number == first:
-        yield from ended((plain_clause(pattern, acts.steps[0], stretch, settings),))
+        plain = plain_clause(pattern, acts.steps[0], stretch, settings)
+        yield from ended((*shape_clauses(pattern, acts, settings), plain))
     elif how == "afresh":
         yield from ended(run_clauses(pattern, acts, settings))
         yield clause(f"P{counted}", style, settings.pause_s, yarn=name, nth=nth, count=count)

@@ -23,16 +23,23 @@ from caller.settings import FASTEST_WPM, SLOWEST_WPM, NumberStyle
 def opening(pattern: Pattern, style: NumberStyle = "words") -> Utterance:
     """Said when a pattern is started: its size and where it lies."""
     script, bed = pattern.script, pattern.bed
+    first, last = script.in_work(1)
+    shaped = pattern.chart.shaped
     return (
         Clause(f"{pattern.title}.", f"{pattern.title}.", RUN_PAUSE_S),
         clause(
-            "{width} stitches, from {first}, as far as {last}.",
+            "Shaped, {width} stitches in row {row}, from {first}, as far as {last}."
+            if shaped
+            else "{width} stitches, from {first}, as far as {last}.",
             style,
             RUN_PAUSE_S,
-            "{width} stitches, {first} to {last};",
-            width=pattern.chart.stitches,
-            first=Needle(bed, script.first_needle),
-            last=Needle(bed, script.last_needle),
+            "Shaped, {width} stitches in row {row}, {first} to {last};"
+            if shaped
+            else "{width} stitches, {first} to {last};",
+            width=last - first + 1,
+            row=Exact(1),
+            first=Needle(bed, first),
+            last=Needle(bed, last),
         ),
         clause("{rows} rows.", style, 2 * RUN_PAUSE_S, rows=script.rows),
     )

@@ -64,7 +64,7 @@
     const row = rows[place];
     const link = row.querySelector(".hear a");
     if (!link || !aloud.checked) {
-      return tell(heading(row), [...row.querySelectorAll("li, .remember")].map(words).join(". "));
+      return tell(heading(row), [...row.querySelectorAll("li, .shape, .remember")].map(words).join(". "));
     }
     tell(heading(row), safe);
     audio.src = link.href;

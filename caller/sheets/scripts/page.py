@@ -13,7 +13,7 @@ from urllib.parse import quote
 
 from caller.calling.words import clauses
 from caller.pattern.pattern import Pattern
-from caller.sheets.scripts.row_lines import RunLine, before_row_1, facts, run_lines
+from caller.sheets.scripts.row_lines import RunLine, before_row_1, facts, run_lines, shape_lines
 
 
 def as_html(pattern: Pattern, sounds: Mapping[int, str] | None = None, name: str = "") -> str:
@@ -72,6 +72,8 @@ def _row(pattern: Pattern, number: int, sound: str | None) -> Iterator[str]:
     direction = pattern.script.direction(number)
     yield f'<section id="r{number}">'
     yield f'<h2 class="{direction}">Row {number}, {clauses.way(direction)}</h2>'
+    for line in shape_lines(pattern, number):
+        yield f'<p class="shape">{escape(line)}</p>'
     yield "<ol>"
     yield from map(_run, run_lines(pattern, number))
     yield "</ol>"

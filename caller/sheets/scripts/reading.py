@@ -9,7 +9,7 @@ from caller.files import write_whole
 from caller.pattern.pattern import Pattern
 from caller.plain_text import folded
 from caller.sheets.scripts.page import as_html
-from caller.sheets.scripts.row_lines import before_row_1, facts, run_lines
+from caller.sheets.scripts.row_lines import before_row_1, facts, run_lines, shape_lines
 
 COLUMNS = 40
 """Of the large print: a line of a braille display, or of a page of A4 in type of 20 points."""
@@ -33,6 +33,8 @@ def as_large_print(pattern: Pattern) -> str:
             "",
             *_folded(f"Row {row.number} of {script.rows}, {clauses.way(row.direction)}"),
         ]
+        for line in shape_lines(pattern, row.number):
+            lines += _folded(line)
         for run in run_lines(pattern, row.number):
             lines += _folded(f"{run.end} {run.to} {run.last}: {run.more}")
         for reminder in pattern.reminders_at(row.number):

@@ -10,6 +10,7 @@ from caller.calling.acts import Lay, row_acts
 from caller.calling.words.clauses import run_clauses
 from caller.calling.words.numbers import plural
 from caller.calling.words.row_call import AS_USUAL, setting_up_call
+from caller.calling.words.shaping_clauses import shape_clauses
 from caller.pattern.pattern import Pattern
 
 
@@ -30,8 +31,9 @@ def facts(pattern: Pattern) -> list[str]:
     """How large the work is and where it lies, how many rows it has and how many ends."""
     script, bed, plan = pattern.script, pattern.bed, pattern.supply_plan
     first, last = bed.label(script.first_needle), bed.label(script.last_needle)
+    shaped = "Shaped, at the widest " if pattern.chart.shaped else ""
     return [
-        f"{pattern.chart.stitches} stitches, from {first} to {last}.",
+        f"{shaped}{pattern.chart.stitches} stitches, from {first} to {last}.",
         f"{script.rows} rows, from the bottom up.",
         f"{plan.total} {plural(plan.total, 'end')} to hang in all, at most {plan.at_once} at once.",
     ]
@@ -40,6 +42,12 @@ def facts(pattern: Pattern) -> list[str]:
 def before_row_1(pattern: Pattern) -> list[str]:
     """What hangs, and where the carriage stands, a sentence or an end a line."""
     return [told.shown for told in setting_up_call(pattern, AS_USUAL)]
+
+
+def shape_lines(pattern: Pattern, number: int) -> list[str]:
+    """What is done at the edges before a row, a sentence each."""
+    told = shape_clauses(pattern, row_acts(pattern, number), AS_USUAL)
+    return [f"{clause.shown[:1].upper()}{clause.shown[1:]}." for clause in told]
 
 
 def run_lines(pattern: Pattern, number: int) -> Iterator[RunLine]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
+from caller.calling.acts import row_acts
 from caller.calling.words import sentences
 from caller.calling.words.row_call import AS_USUAL, row_call, setting_up_call
 from caller.calling.words.utterance import shown
@@ -14,8 +15,9 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
     script, bed, plan = pattern.script, pattern.bed, pattern.supply_plan
     labels = [bed.label(position) for position in range(bed.needles)]
     names = [yarn.name for yarn in pattern.yarns]
+    first, last = script.in_work(1)
     return {
-        "cast_on": pattern.chart.stitches,
+        "cast_on": last - first + 1,
         "first_needle": labels[script.first_needle],
         "last_needle": labels[script.last_needle],
         "yarns": [{"name": yarn.name, "colour": yarn.colour} for yarn in pattern.yarns],
@@ -23,6 +25,7 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
             {
                 "row": row.number,
                 "direction": row.direction,
+                **_shape(pattern, row.number, labels),
                 "runs": [
                     {
                         "yarn": names[run.yarn],
@@ -40,6 +43,32 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
                 ],
             }
             for row in script
+        ],
+    }
+
+
+def _shape(pattern: Pattern, number: int, labels: list[str]) -> dict[str, Any]:
+    """The needles in work, and what is done at the edges before the row; of a shaped piece only."""
+    if not pattern.chart.shaped:
+        return {}
+    return {
+        "in_work": [labels[needle] for needle in pattern.script.in_work(number)],
+        "shape": [
+            {
+                "do": done.kind,
+                "side": done.side,
+                "stitches": done.stitches,
+                "from": labels[done.first],
+                "to": labels[done.last],
+                "edge": labels[done.edge],
+                "moved": done.moved,
+                "supply": end.supply if end else None,
+                "bobbin": end.bobbin if end else None,
+                "cut": shape.cut,
+            }
+            for shape in row_acts(pattern, number).shapes
+            for done in (shape.shaping,)
+            for end in (shape.take.end if shape.take else shape.binds,)
         ],
     }
 

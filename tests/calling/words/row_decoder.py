@@ -49,6 +49,14 @@ _REST = (
     re.compile(rf",? (?P<takes>takes) (?P<first>{_NEEDLE})(?:, as far as (?P<last>{_NEEDLE}))?\."),
     re.compile(rf",? (?P<elsewhere>at) (?P<first>{_NEEDLE})\."),
 )
+_SHAPE = re.compile(
+    rf"(?:First|Then) (?P<kind>increase|decrease|cast on|bind off) (?P<count>{_NUMBER}) "
+    r"on (?:the (?P<side>left|right)|(?P<each>each side))"
+    r"(?P<method>, fully fashioned, three stitches moved|, simple)?"
+    rf"(?:, from (?P<first>{_NEEDLE}), as far as (?P<last>{_NEEDLE}))?"
+    r"(?:, with (?P<end>.+?))?"
+    rf", edges? at (?P<edge>{_NEEDLE})(?: and (?P<other>{_NEEDLE}))?(?P<cut>, then cut it)?\."
+)
 _UNTOLD = dict.fromkeys(("only", "first", "last", "count", "takes", "elsewhere"))
 _ASIDE = re.compile(
     r"(From yarn|Remember:|Check:|The row goes on\.|Pass the carriage\.|Where two yarns meet,"
@@ -88,10 +96,24 @@ class Laid:
 
 
 @dataclass(frozen=True)
+class Shaped:
+    """What was told of one edge: how many stitches, where it lies now, and with which end."""
+
+    kind: str
+    side: str
+    stitches: int
+    edge: int
+    end: End | None = None
+    cut: bool = False
+    fully_fashioned: bool | None = None
+
+
+@dataclass(frozen=True)
 class Heard:
     """A row as it was understood: its runs as laid, and the ends cut after it.
 
-    `hung` are the ends hung before it, at row 1; `cuts_all` how many were said to be all.
+    `shapes` were done before it, and its work lies from needle `first` to `last`. `hung` are the
+    ends hung before it, at row 1; `cuts_all` how many were said to be all.
     """
 
     row: int
@@ -100,6 +122,9 @@ class Heard:
     cuts: tuple[End, ...] = ()
     cuts_all: int | None = None
     hung: tuple[End, ...] = ()
+    shapes: tuple[Shaped, ...] = ()
+    first: int = -1
+    last: int = -1
 
     @property
     def yarns(self) -> tuple[str, ...]:
@@ -154,12 +179,49 @@ def understood(clauses: Sequence[str], work: Work, before: Heard | None) -> Hear
     hung, told = _set_up(told, work)
     cuts = [clause for clause in told if _CUT.fullmatch(clause) or _CUT_ALL.fullmatch(clause)]
     assert told[len(told) - len(cuts) :] == cuts, "what is cut is told at the end"
-    row = _row(told[: len(told) - len(cuts)], work, before)
+    if before is not None:
+        work = replace(work, first=before.first, last=before.last)
+    shapes = [clause for clause in told if clause.startswith(("First ", "Then "))]
+    assert told[1 : 1 + len(shapes)] == shapes, "the edges are told first"
+    shaped = tuple(one for clause in shapes for one in _shaped(clause, work))
+    for one in shaped:
+        work = replace(work, **{"first" if one.side == "left" else "last": one.edge})
+    told = [told[0], *told[1 + len(shapes) : len(told) - len(cuts)]]
+    row = _row(told, work, before)
+    row = replace(row, shapes=shaped, first=work.first, last=work.last)
     if cuts and (every := _CUT_ALL.fullmatch(cuts[0])):
         assert len(cuts) == 1
         return replace(row, hung=hung, cuts_all=value(every["count"]))
     found = [_CUT.fullmatch(cut) for cut in cuts]
     return replace(row, hung=hung, cuts=tuple(_at(one, work) for one in found if one))
+
+
+def _shaped(clause: str, work: Work) -> Iterator[Shaped]:
+    found = _SHAPE.fullmatch(clause)
+    assert found, f"not understood: {clause!r}"
+    kind, count = found["kind"], value(found["count"])
+    assert bool(found["each"]) == bool(found["other"])
+    end = None
+    if found["end"]:
+        begin = _BEGIN.fullmatch(found["end"])
+        assert begin, clause
+        end = _end(begin, "", work)
+    assert (end is not None) == (kind in ("cast on", "bind off"))
+    fully = None if found["method"] is None else found["method"] != ", simple"
+    edges = {found["side"]: found["edge"]}
+    if found["each"]:
+        assert needle(found["edge"], work) < needle(found["other"], work)
+        edges = {"left": found["edge"], "right": found["other"]}
+    for side, told in edges.items():
+        edge, before = needle(told, work), work.first if side == "left" else work.last
+        more = before - edge if side == "left" else edge - before
+        assert more == (count if kind in ("increase", "cast on") else -count)
+        if found["first"]:
+            outward = 1 if side == "right" else -1
+            innermost = before + outward if more > 0 else before
+            assert needle(found["first"], work) == innermost
+            assert abs(needle(found["last"], work) - innermost) == count - 1
+        yield Shaped(kind, side, count, edge, end, bool(found["cut"]), fully)
 
 
 def _set_up(told: list[str], work: Work) -> tuple[tuple[End, ...], list[str]]:
@@ -286,7 +348,9 @@ class _Changes:
 
 def _changed(clauses: Sequence[str], work: Work, before: Heard, way: str) -> tuple[Laid, ...]:
     """The row before, with the needles that other yarns take, laid in the other direction."""
-    now = _Changes(list(before.yarns))
+    places = range(work.first, work.last + 1)
+    reached = (min(max(place, before.first), before.last) for place in places)
+    now = _Changes([before.yarns[place - before.first] for place in reached])
     step = 1 if way == "right" else -1
     for clause in clauses:
         if clause == SAME:

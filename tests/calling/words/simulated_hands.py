@@ -2,12 +2,14 @@
 
 They know nothing of the plan. An end that is told without a place is the one of its yarn that
 hangs nearest to where it is laid, which must be there or on the next needle and nearer than any
-other; all else must be told. The hands stop the test when a call cannot be followed.
+other; all else must be told. Edges are shaped stitch by stitch, and ends go with their stitches.
+The hands stop the test when a call cannot be followed.
 """
 
 from dataclasses import dataclass, field
 
-from row_decoder import End, Heard, Laid
+from row_decoder import End, Heard, Laid, Shaped
+from transfers import tool_for, transferred
 
 
 @dataclass
@@ -22,8 +24,14 @@ class Hung:
 
 @dataclass
 class Hands:
-    """What hangs, and the rows that have been knitted, as the yarn of each needle."""
+    """What hangs, and the rows that have been knitted, as the yarn of each needle.
 
+    How the edges are shaped is known from the pattern: `fully_fashioned` or not. `in_work` are the
+    first and last needle that hold stitches.
+    """
+
+    fully_fashioned: bool = True
+    in_work: tuple[int, int] = (0, -1)
     hanging: list[Hung] = field(default_factory=list)
     knitted: list[tuple[str, ...]] = field(default_factory=list)
     hung: int = 0
@@ -35,6 +43,13 @@ class Hands:
             self._hang(end, end.at)
         for end in self.hanging:
             end.laid = False
+        narrower = min(self.in_work[1] - self.in_work[0], row.last - row.first) + 1
+        tool = tool_for(narrower, self.fully_fashioned)
+        for shaped in row.shapes:
+            self._shape(shaped, tool)
+        if row.row > 1:
+            assert self.in_work == (row.first, row.last)
+        self.in_work = row.first, row.last
         just_laid: Hung | None = None
         for one in row.laid:
             end = self._hang(one.end, one.first) if one.end.new else self._take_up(one)
@@ -50,6 +65,35 @@ class Hands:
             assert row.cuts_all == len(self.hanging)
             for end in list(self.hanging):
                 self._cut(end)
+
+    def _shape(self, told: Shaped, tool: int) -> None:
+        first, last = self.in_work
+        if told.fully_fashioned is not None:
+            assert told.fully_fashioned == (tool > 1)
+        binding = None
+        if told.kind == "bind off":
+            assert told.end is not None
+            binding = self._only(self._at(told.end, first if told.side == "left" else last))
+        bed: dict[int, list[Hung]] = {needle: [] for needle in range(first, last + 1)}
+        for end in self.hanging:
+            bed[end.needle].append(end)
+        bed = transferred(bed, told.kind, told.side, told.stitches, tool)
+        for needle, ends in bed.items():
+            for end in ends:
+                end.needle = needle
+        self.in_work = min(bed), max(bed)
+        if told.kind == "cast on":
+            assert told.end is not None
+            innermost = first - 1 if told.side == "left" else last + 1
+            winding = (
+                self._hang(told.end, innermost)
+                if told.end.new
+                else self._take_up(Laid(told.end, innermost, innermost))
+            )
+            winding.needle = told.edge
+        if told.cut:
+            assert binding is not None
+            self._cut(binding)
 
     def _hang(self, end: End, needle: int) -> Hung:
         bobbins = [other.bobbin for other in self.hanging if other.yarn == end.yarn]

@@ -4,6 +4,7 @@ What is said is read by an independent parser and done by hands that know nothin
 every join, carry and cut of the plan must have been said once, at its row.
 """
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,25 +14,28 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from row_decoder import Heard, Work, understood
 from simulated_hands import Hands
+from transfers import shaped_cells
 
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
 from caller.calling.words.row_call import row_call
+from caller.errors import ChartError
 from caller.pattern.bed import Bed
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.pattern import Pattern, SupplyRules
 from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings
 
 DEMOS = sorted((Path(__file__).parents[3] / "demo_patterns").glob("*.toml"))
+METHODS = ["fully fashioned", "simple"]
 WORDINGS = ["short", "full", "changes"]
 
 
 def work_of(pattern: Pattern) -> Work:
     half = pattern.bed.needles // 2
     names = [yarn.name for yarn in pattern.yarns]
-    return Work(names, pattern.script.first_needle, pattern.script.last_needle, half)
+    return Work(names, *pattern.script.in_work(1), half)
 
 
 def rows_called(pattern: Pattern, chosen: CallSettings) -> list[Heard]:
@@ -59,12 +63,13 @@ def rows_of_a_session(pattern: Pattern, chosen: CallSettings) -> list[Heard]:
 
 
 def check(pattern: Pattern, heard: list[Heard]) -> None:
-    hands = Hands()
+    hands = Hands(pattern.shaping == "fully fashioned")
     for row in heard:
         hands.follow(row)
         check_plan(pattern, row)
     names = np.array([yarn.name for yarn in pattern.yarns])
-    assert hands.knitted == [tuple(names[cells]) for cells in pattern.chart.cells]
+    in_work = [cells[cells != NOT_IN_WORK] for cells in pattern.chart.cells]
+    assert hands.knitted == [tuple(names[cells]) for cells in in_work]
     assert hands.hanging == []
     assert hands.hung == hands.cut == pattern.supply_plan.total
 
@@ -80,10 +85,23 @@ def check_plan(pattern: Pattern, row: Heard) -> None:
     ]
     told = [(end.yarn, end.at) for end in row.hung]
     told += [(one.end.yarn, one.first) for one in row.laid if one.end.new]
-    assert told == joins
     taken = {one.first: one.end.at for one in row.laid if one.end.at is not None}
+    wound = set()
+    for shaped in row.shapes:
+        assert (shaped.kind, shaped.side, shaped.stitches) in [
+            (done.kind, done.side, done.stitches) for done in pattern.script.shapings(row.row)
+        ]
+        if shaped.kind == "cast on" and shaped.end.new:  # hung when stitches are cast on with it
+            told.insert(0, (shaped.end.yarn, shaped.edge))
+        elif shaped.kind == "cast on":
+            wound.add(shaped.edge)
+            if shaped.end.at is not None:
+                taken[shaped.edge] = shaped.end.at
+    assert len(row.shapes) == len(pattern.script.shapings(row.row))
+    assert told == joins
     for entry in entries:
-        if entry.carry > 1 or entry.run.first in taken:
+        floats = entry.carry > 1 and entry.run.first not in wound
+        if floats or entry.run.first in taken:
             assert taken[entry.run.first] == entry.carried_from
     cuts = [
         (name, entry.run.last)
@@ -139,6 +157,17 @@ grids = arrays(
 )
 def test_random_charts(grid, max_carry, max_rest_rows, direction, chosen):
     pattern = pattern_of(grid, max_carry, max_rest_rows, direction)
+    check(pattern, rows_of_a_session(pattern, chosen))
+    check(pattern, rows_called(pattern, chosen))
+
+
+@settings(max_examples=50, deadline=None)
+@given(shaped_cells(), st.integers(0, 5), st.integers(0, 3), st.sampled_from(METHODS), any_call)
+def test_random_shapes(cells, max_carry, max_rest_rows, method, chosen):
+    try:
+        pattern = replace(pattern_of(cells, max_carry, max_rest_rows), shaping=method)
+    except ChartError:  # short rows
+        return
     check(pattern, rows_of_a_session(pattern, chosen))
     check(pattern, rows_called(pattern, chosen))
 

@@ -42,7 +42,9 @@ def hung_after(script: RowScript, row: int, needle: int, rows_on: int) -> int:
         left, right = script.in_work(number - 1)
         bed: Stitches = {place: [] for place in range(left, right + 1)}
         bed[needle].append("end")
-        tool = tool_for(right - left + 1, script.method == "fully fashioned")
+        above = script.in_work(number)
+        narrower = min(right - left, above[1] - above[0]) + 1
+        tool = tool_for(narrower, script.method == "fully fashioned")
         for done in script.shapings(number):
             bed = transferred(bed, done.kind, done.side, done.stitches, tool)
         assert (min(bed), max(bed)) == script.in_work(number)
