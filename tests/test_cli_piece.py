@@ -2,7 +2,7 @@
 
 import json
 
-from test_cli import DEMO, run
+from test_cli import DEMO, refused, run
 
 from caller.pattern.storage.pattern_file import load
 
@@ -20,3 +20,18 @@ def test_finish_tells_what_the_session_tells_and_names_every_tail():
     for yarn in pattern.yarns:
         named = sum(one["yarn"] == yarn.name for one in data["tails"])
         assert any(line.startswith(f"{yarn.name}, {named} tails: row ") for line in lines)
+
+
+def test_join_lays_pictures_on_one_piece(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    wishes = ("--across", 2, "--between", 10, "--border", 4, "--up", 2, "--plain-below", 6)
+    wishes += ("--between-rows", 2, "--plain-above", 3, "--background", "cream", "--title", "Boats")
+    said = run("join", DEMO, *wishes).stdout
+    # 2 x 80 + 10 + 2 x 4 stitches; 2 x 118 + 2 + 6 + 3 rows.
+    assert "178 stitches, L89 to R89, 247 rows; 4 yarns: silver, cream, red, dark blue." in said
+    piece = load(tmp_path / "sailing-boat-joined.toml")
+    assert (piece.title, piece.chart.stitches, piece.chart.rows) == ("Boats", 178, 247)
+    assert "sailing-boat-joined.toml exists already" in refused("join", DEMO)
+    assert run("join", DEMO, "--border-pattern", DEMO, "--replace").exit_code == 2, "too wide"
+    assert load(tmp_path / "sailing-boat-joined.toml") == piece
+    assert run("join", DEMO, DEMO, "--output", "two.toml").exit_code == 0

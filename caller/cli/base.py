@@ -34,7 +34,7 @@ from caller.settings import (
 FILES = {
     "chart": ("chart",),
     "plan": ("plan", "preview", "swatch", "tidy"),
-    "piece": ("finish",),
+    "piece": ("finish", "join"),
     "hear": ("hear",),
     "knit": ("knit", "rows", "say"),
     "tracks": ("tracks",),

@@ -1,9 +1,11 @@
-"""The whole piece: what is left to do after the last row."""
+"""The whole piece: several pictures on one, and what is left to do after the last row."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from caller.cli.base import AS_JSON, PATTERN, main
+import click
+
+from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.cli.screen import show, show_json
 
 if TYPE_CHECKING:
@@ -40,3 +42,58 @@ def _filled(path: Path, pattern: "Pattern") -> "tuple[Refill, ...]":
     if found is None or not found.kept.laying.same_chart(laying_of(pattern)):
         return ()
     return found.kept.refills
+
+
+@main.command()
+@click.argument("pattern_paths", metavar="PATTERN...", nargs=-1, required=True, type=FILE)
+@click.option("--across", type=int, help="Pictures side by side; otherwise each of them once.")
+@click.option("--up", type=int, default=1, show_default=True, help="Bands above each other.")
+@click.option("--between", type=int, default=0, help="Plain stitches between pictures.")
+@click.option("--between-rows", type=int, default=0, help="Plain rows between bands.")
+@click.option("--border", type=int, default=0, help="Plain stitches at each side.")
+@click.option("--plain-below", type=int, default=0, help="Plain rows before the first row.")
+@click.option("--plain-above", type=int, default=0, help="Plain rows after the last row.")
+@click.option("--background", help="The yarn of what is plain, by its name.")
+@click.option("--border-pattern", type=FILE, help="A pattern that is repeated all around.")
+@click.option("--title", help="What the piece is called aloud.")
+@click.option("--output", type=FILE, help="The pattern file to write; otherwise NAME-joined.toml.")
+@click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
+def join(
+    pattern_paths: tuple[Path, ...],
+    across: int | None,
+    up: int,
+    between: int,
+    between_rows: int,
+    border: int,
+    plain_below: int,
+    plain_above: int,
+    background: str | None,
+    border_pattern: Path | None,
+    title: str | None,
+    output: Path | None,
+    overwrite: bool,
+) -> None:
+    """Lay several pictures on one piece, in turn, from left to right and from the bottom up."""
+    from caller.pattern.joining import Layout, differences, joined
+    from caller.pattern.picture.recipe import Margins
+    from caller.pattern.storage import pattern_file
+
+    path = output or Path(f"{pattern_paths[0].stem}-joined.toml")
+    pattern_file.refuse_existing(path, overwrite)
+    margins = Margins(border, plain_below, plain_above)
+    layout = Layout(across or 0, up, between, between_rows, margins)
+    patterns = [pattern_file.load(one) for one in pattern_paths]
+    edge = pattern_file.load(border_pattern) if border_pattern else None
+    whole = joined(patterns, layout, title or patterns[0].title, background, edge)
+    written, chart_path = pattern_file.save(whole, path, overwrite)
+    names = ", ".join(yarn.name for yarn in whole.yarns)
+    first, last = (
+        whole.bed.label(end) for end in (whole.script.first_needle, whole.script.last_needle)
+    )
+    show(
+        f"{whole.chart.stitches} stitches, {first} to {last}, {whole.chart.rows} rows; "
+        f"{len(whole.yarns)} yarns: {names}."
+    )
+    show(f"Written: {written} and its chart {chart_path}.")
+    for note in differences(patterns):
+        show(f"Take note: {note}")

@@ -106,13 +106,13 @@ def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ..
         chart, yarns = make_chart(picture, stitches, rows, wanted)
     margins = recipe.margins
     if margins != Margins():
-        yarn = _background(chart, yarns, recipe.background)
+        yarn = background_yarn(chart, yarns, recipe.background)
         chart = with_margins(chart, yarn, margins.sides, margins.below, margins.above)
     chart = mirrored(chart) if recipe.seen_from == "knit" else chart
     return knittable(chart, recipe.first_direction), yarns
 
 
-def _background(chart: Chart, yarns: tuple[Yarn, ...], name: str | None) -> int:
+def background_yarn(chart: Chart, yarns: tuple[Yarn, ...], name: str | None = None) -> int:
     """The yarn's number, by its name or as the one that most of the chart's edge is in."""
     if name is None:
         cells = chart.cells
