@@ -23,7 +23,9 @@ from caller.pattern.picture.colour import lab
 from caller.pattern.picture.picture import Picture
 from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
-from caller.pattern.tidy.tidying import TidyResult, TidySettings, tidy
+from caller.pattern.tidy.report import TidyResult
+from caller.pattern.tidy.settings import TidySettings
+from caller.pattern.tidy.tidying import tidy
 
 REACH = 7  # needles in 2.5 cm at 30 stitches to 10 cm
 ROWS_TO_STITCHES = 1.3  # at 30 stitches and 39 rows to 10 cm

@@ -18,7 +18,7 @@ from copy import copy
 import numpy as np
 
 from caller.pattern.chart import Chart
-from caller.pattern.rows import run_table
+from caller.pattern.rows import RunTable, run_table
 from caller.pattern.tidy.links import (
     Cells,
     Indices,
@@ -29,7 +29,7 @@ from caller.pattern.tidy.links import (
     runs_in,
     unpacked_bits,
 )
-from caller.pattern.tidy.rows import Costs, best_rows
+from caller.pattern.tidy.rows import FREE, Costs, Fixed, best_rows
 
 _AT_ONCE = 2_000_000  # costs worked on together, to bound the memory
 
@@ -41,15 +41,27 @@ class Draft:
     yarn. `goes_right` (rows,) is each row's direction and `reach` the longest carry. Every run is
     to be `shortest` stitches or longer, and row i is to have at most `most[i]` runs. A row that
     does not keep to that is broken; it is mended by the first sweep that comes by, and with no
-    broken rows no step raises the energy.
+    broken rows no step raises the energy. The stitches in `kept` (rows, stitches) never change,
+    and a run with one of them may be short.
     """
 
     def __init__(
-        self, cells: Cells, total: Costs, goes_right: Mask, reach: int, shortest: int, most: Numbers
+        self,
+        cells: Cells,
+        total: Costs,
+        goes_right: Mask,
+        reach: int,
+        shortest: int,
+        most: Numbers,
+        kept: Mask | None = None,
     ) -> None:
         self.cells, self.total = cells.copy(), total
         self.goes_right, self.reach = goes_right, reach
         self.shortest, self.most = shortest, most.copy()
+        self.kept: Mask = np.zeros(cells.shape, dtype=bool) if kept is None else kept
+        held = np.where(self.kept, cells.astype(np.int8), np.int8(FREE))
+        self.fixed: Fixed = np.ascontiguousarray(held.T)
+        """The yarns of the kept stitches, (stitches, rows)."""
         self.run_price = self.supply_price = self.edge_price = 0
         self.unsettled: Mask = np.ones(len(cells), dtype=bool)
         """Rows that may not be the best ones between their neighbours."""
@@ -87,9 +99,18 @@ class Draft:
     def broken(self, rows: Indices) -> Mask:
         """Which of these rows have too short a run or too many runs."""
         table = run_table(Chart(self.cells[rows]))
-        too_short = table.row[table.right - table.left + 1 < self.shortest]
+        short = table.right - table.left + 1 < self.shortest
+        too_short = table.row[short & ~self.holds_kept(table, rows)]
         found: Mask = np.bincount(too_short, minlength=len(rows)) > 0
         return found | (self.runs[rows] > self.most[rows])
+
+    def holds_kept(self, table: RunTable, rows: Indices | None = None) -> Mask:
+        """Which runs of these rows, all where none are given, have a stitch that is kept."""
+        kept = self.kept if rows is None else self.kept[rows]
+        so_far = np.zeros((len(kept), kept.shape[1] + 1), dtype=np.int32)
+        np.cumsum(kept, axis=1, out=so_far[:, 1:])
+        held: Mask = so_far[table.row, table.right + 1] > so_far[table.row, table.left]
+        return held
 
     def sweep(self, parity: int) -> int:
         """Settle the rows of even (0) or odd (1) index; return how many changed."""
@@ -111,15 +132,27 @@ class Draft:
         starts = both - credit * self._tied_beside(rows - up, right_ends=False)
         ends = -credit * self._tied_beside(rows + up, right_ends=True)
         total = self.total[1:][:, :, rows] + self.edge_price * self._unlike_beside(rows)
-        best = best_rows(total, starts, ends, self.shortest)
+        best = np.empty((len(rows), self.cells.shape[1]), dtype=np.uint8)
+
+        def settle(some: Indices | slice, most: int | None) -> None:
+            few = np.s_[:, :, some]
+            fixed = self.fixed[:, rows[some]]
+            held = fixed if (fixed != FREE).any() else None
+            best[some] = best_rows(total[few], starts[few], ends[few], self.shortest, most, held)
+
+        holds = self.kept[rows].any(axis=1)
+        if holds.any():  # apart, for those without are quicker
+            settle(np.flatnonzero(~holds), None)
+            settle(np.flatnonzero(holds), None)
+        else:
+            settle(slice(None), None)
         most = self.most[rows]
         over = runs_in(best) > most
         for bound in np.unique(most[over]).tolist():
             here = np.flatnonzero(over & (most == bound))
             step = max(1, _AT_ONCE // (total[:, :, 0].size * bound))
             for at in range(0, len(here), step):
-                few = np.s_[:, :, here[at : at + step]]
-                best[few[2]] = best_rows(total[few], starts[few], ends[few], self.shortest, bound)
+                settle(here[at : at + step], bound)
         return best
 
     def _unlike_beside(self, rows: Indices) -> Costs:

@@ -27,7 +27,8 @@ def merge(draft: Draft, tried: Mask, enough: int = 0) -> int:
     supplies = blocks.sums(~_tied_below(draft, blocks.table)) + way.joins
     rise = way.cost - draft.run_price * way.saved - price * supplies
     at = blocks.table.row[blocks.first], blocks.table.left[blocks.first]
-    chosen = _apart(blocks, np.where(tried[at], 0, rise))
+    stays = tried[at] | _kept(draft, blocks)
+    chosen = _apart(blocks, np.where(stays, 0, rise))
     tried[at[0][chosen], at[1][chosen]] = True
     saved = way.saved[chosen] - _links_lost(draft, blocks, chosen, way)
     rise = (way.cost - draft.run_price * way.saved)[chosen] - price * saved
@@ -46,15 +47,25 @@ def merge(draft: Draft, tried: Mask, enough: int = 0) -> int:
 def absorb_specks(draft: Draft, most: int) -> None:
     """Absorb all blocks of up to `most` stitches, the smallest first, whatever it costs.
 
-    `most` is less than the width, so that every one of them has something beside it.
+    `most` is less than the width, so that every one of them has something beside it. Blocks with
+    a stitch that is kept stay.
     """
+    absorbed = False
     while True:
         blocks = blocks_of(draft.cells)
-        chosen = _apart(blocks, np.minimum(blocks.stitches - most - 1, 0))
+        size = np.where(_kept(draft, blocks), draft.cells.size, blocks.stitches)
+        chosen = _apart(blocks, np.minimum(size - most - 1, 0))
         if len(chosen) == 0:
-            draft.measure()
+            if absorbed:
+                draft.measure()
             return
+        absorbed = True
         blocks.give(draft.cells, chosen, absorbing(draft, blocks).to)
+
+
+def _kept(draft: Draft, blocks: Blocks) -> Mask:
+    """Which blocks have a stitch that is kept, (blocks,)."""
+    return blocks.sums(draft.holds_kept(blocks.table)) > 0
 
 
 def _tied_below(draft: Draft, table: RunTable) -> Mask:

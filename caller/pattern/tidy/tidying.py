@@ -9,90 +9,32 @@ the supplies are as few as wanted (`price_search`).
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.checks import whole
 from caller.errors import ChartError, SettingError
 from caller.pattern.chart import Chart
 from caller.pattern.picture.colour import RGB, differences
 from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 from caller.pattern.tidy.energy import Draft
-from caller.pattern.tidy.links import Cells
+from caller.pattern.tidy.lines import THIN, lost_lines, thin_lines
+from caller.pattern.tidy.links import Cells, Mask, Numbers
 from caller.pattern.tidy.price_search import Costing, fewest_changes, keep_bounds
-from caller.pattern.workload import single_stitches
+from caller.pattern.tidy.report import TidyReport, TidyResult, effort_of
+from caller.pattern.tidy.settings import TidySettings
 
 Progress = Callable[[float], None]
 
 _MOST_ERRORS = 100_000_000  # as many stitches times yarns as fit into the memory of most computers
 _LARGEST_ERROR = 1e9
 _TRIES = 20
-
-
-@dataclass(frozen=True)
-class TidySettings:
-    """What the knitter asks for.
-
-    No run shorter than `shortest_run` stitches; no block of colour of `specks` stitches or fewer
-    (4-connected); at most `at_once` supplies hanging in a row and `in_all` in the whole work, None
-    for as many as it takes. A supply less is worth a colour error of `price` in any case, a price
-    of 0 changes only what the other settings demand.
-
-    Raises SettingError for what makes no sense.
-    """
-
-    shortest_run: int = 1
-    specks: int = 0
-    at_once: int | None = None
-    in_all: int | None = None
-    price: float = 0.0
-
-    def __post_init__(self) -> None:
-        whole(SettingError, "A shortest run", self.shortest_run, 1)
-        whole(SettingError, "A largest speck", self.specks, 0)
-        if self.at_once is not None:
-            whole(SettingError, "A number of supplies at once", self.at_once, 1)
-        if self.in_all is not None:
-            whole(SettingError, "A number of supplies in all", self.in_all, 1)
-        if not 0 <= self.price < float("inf"):  # written so that NaN fails too
-            raise SettingError(
-                f"A price of {self.price} for a supply cannot be used", "give 0 or a colour error."
-            )
-
-
-@dataclass(frozen=True)
-class Effort:
-    """What a chart asks of the knitter. `colour_changes` are the joints between runs of a row."""
-
-    colour_changes: int
-    supplies: int
-    at_once: int
-    longest_carry: int
-    single_stitches: int
-
-
-@dataclass(frozen=True, eq=False)
-class TidyReport:
-    """What tidying did: `changed` (rows, stitches) marks the stitches in another yarn than before.
-
-    `price` is the colour error that a supply less was worth in the end; `lost_yarns` are the
-    numbers of yarns that the chart no longer uses.
-    """
-
-    changed: NDArray[np.bool_]
-    before: Effort
-    after: Effort
-    price: float
-    lost_yarns: tuple[int, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class TidyResult:
-    chart: Chart
-    report: TidyReport
+_MENDED_LINE, _PRICED_LINE = 8, 1
+"""So many times as much, and once more, counts a stitch of a thin line as any other: where a row
+must be mended (twice the shortest run if that is more, so that a line is rather widened than
+dropped), and where supplies are saved, the best of those tried on drawings and photographs."""
 
 
 def yarn_errors(chart: Chart, colours: Sequence[RGB]) -> NDArray[np.float32]:
@@ -110,12 +52,14 @@ def tidy(
     max_carry: int,
     max_rest_rows: int = 0,
     progress: Progress | None = None,
+    kept: Mask | None = None,
 ) -> TidyResult:
     """Tidy the script's chart; the same answer on every computer.
 
     `errors` (rows, stitches, yarns) is the colour error of knitting a stitch in a yarn; only how
     much more it is than in the stitch's own yarn counts. `max_carry` and `max_rest_rows` are those
-    of `assign_supplies`, which counts the supplies. `progress` is told the part done, 0 to 1.
+    of `assign_supplies`, which counts the supplies. `progress` is told the part done, 0 to 1. The
+    stitches in `kept` (rows, stitches) do not change, whatever is asked for.
 
     Raises SettingError for settings that do not fit the chart and ChartError when the supplies
     cannot be kept to, or when nothing but a single colour would be left.
@@ -131,17 +75,34 @@ def tidy(
 
     before = after = plan(start)
     cells, price = start, 0.0
+    stays: Mask = np.zeros(start.shape, dtype=bool) if kept is None else kept.copy()
+    lines = np.zeros(start.shape, dtype=np.float32)
     if len(yarns) > 1:
-        costing = Costing(start, yarns, errors.astype(np.float32, copy=False))
+        errors = errors.astype(np.float32, copy=False)
+        lines = thin_lines(start, _apart(start, yarns, errors), max(THIN, settings.shortest_run))
+        if settings.keep_thin_lines:
+            stays |= lines > 0
+        mending, costing = (
+            Costing(start, yarns, errors, np.float32(1) + np.float32(of_a_line) * lines)
+            for of_a_line in (max(_MENDED_LINE, 2 * settings.shortest_run), _PRICED_LINE)
+        )
         goes_right = (np.arange(chart.rows) % 2 == 0) == (script.first_direction == "right")
         most = np.full(chart.rows, settings.at_once or chart.stitches)
-        draft = Draft(start, costing.total, goes_right, max_carry, settings.shortest_run, most)
-        cells, after, price = _found(draft, costing, settings, plan, max_rest_rows, progress)
+        needed = _runs_needed(start, stays)
+        _check_room(needed, settings.at_once)
+        draft = Draft(
+            start, mending.total, goes_right, max_carry, settings.shortest_run, most, stays
+        )
+        cells, after, price = _found(
+            draft, mending, costing, settings, plan, needed, max_rest_rows, progress
+        )
     changed = cells != start
     report = TidyReport(
         changed=changed,
-        before=_effort(before),
-        after=_effort(after),
+        lost=lost_lines(start, cells, lines),
+        kept=stays,
+        before=effort_of(before),
+        after=effort_of(after),
         price=price,
         lost_yarns=tuple(np.setdiff1d(yarns, yarns[cells]).tolist()),
     )
@@ -150,9 +111,11 @@ def tidy(
 
 def _found(
     draft: Draft,
+    mending: Costing,
     costing: Costing,
     settings: TidySettings,
     plan: Callable[[Cells], SupplyPlan],
+    needed: Numbers,
     max_rest_rows: int,
     progress: Progress | None,
 ) -> tuple[Cells, SupplyPlan, float]:
@@ -162,9 +125,13 @@ def _found(
         return plan(draft.cells).total if max_rest_rows else draft.supplies
 
     told = _ever_further(progress)
+    told(0.0)
     fewest = draft.cells.shape[1]
     for _ in range(_TRIES):
-        keep_bounds(draft, settings.specks, costing.typical)
+        draft.total = mending.total
+        keep_bounds(draft, settings.specks, mending.typical)
+        draft.total = costing.total
+        draft.measure()
         least_price = costing.price(settings.price)
         found, price = fewest_changes(
             draft, costing, least_price, settings.in_all, settings.specks, supplies, told
@@ -182,7 +149,7 @@ def _found(
         # Supplies that rest hang there too: allow fewer runs around the rows that are too full.
         crowded = np.convolve(after.in_row > settings.at_once, np.ones(2 * max_rest_rows + 1))
         tighter = crowded[max_rest_rows : max_rest_rows + len(draft.most)] > 0
-        draft.most = np.maximum(draft.most - tighter, 1)
+        draft.most = np.maximum(draft.most - tighter, needed)
     raise ChartError(
         f"With supplies at rest the fullest row cannot be brought down to {settings.at_once} "
         f"supplies at once; the fewest that were reached are {fewest}.",
@@ -233,11 +200,36 @@ def _check(chart: Chart, errors: NDArray[np.float32], settings: TidySettings) ->
         )
 
 
-def _effort(plan: SupplyPlan) -> Effort:
-    return Effort(
-        colour_changes=len(plan.script.runs.row) - plan.script.rows,
-        supplies=plan.total,
-        at_once=plan.at_once,
-        longest_carry=int(plan.carry.max()),
-        single_stitches=int(single_stitches(plan).sum()),
-    )
+def _apart(
+    cells: Cells, yarns: NDArray[np.uint8], errors: NDArray[np.float32]
+) -> NDArray[np.float64]:
+    """How far any two yarns are apart, (yarns, yarns): the mean error of one in the other's place.
+
+    `cells` are numbered by their place in `yarns`, `errors` by the yarns themselves.
+    """
+    apart = np.zeros((len(yarns), len(yarns)))
+    for number, yarn in enumerate(yarns.tolist()):
+        mine = errors[cells == number]
+        apart[number] = np.maximum(mine - mine[:, [yarn]], 0).mean(axis=0)[yarns]
+    both: NDArray[np.float64] = (apart + apart.T) / 2
+    return both
+
+
+def _runs_needed(cells: Cells, kept: Mask) -> Numbers:
+    """The fewest runs that each row can have with the stitches that are kept."""
+    row, column = np.nonzero(kept)
+    yarn = cells[row, column]
+    changes = (row[1:] == row[:-1]) & (yarn[1:] != yarn[:-1])
+    needed: Numbers = 1 + np.bincount(row[1:][changes], minlength=len(cells))
+    return needed
+
+
+def _check_room(needed: Numbers, at_once: int | None) -> None:
+    most = int(needed.max())
+    if at_once is not None and most > at_once:
+        row = int(needed.argmax()) + 1
+        raise ChartError(
+            f"What is to be kept takes {most} supplies at once in row {row}, and at most {at_once} "
+            "are allowed",
+            f"keep less of it, or allow {most} at once.",
+        )

@@ -22,7 +22,7 @@ from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.tidy.blocks import blocks_of
 from caller.pattern.tidy.energy import Draft
 from caller.pattern.tidy.merge import absorb_specks, merge
-from caller.pattern.tidy.rows import best_rows
+from caller.pattern.tidy.rows import FREE, best_rows
 
 Directions = st.sampled_from(["right", "left"])
 
@@ -46,14 +46,14 @@ def every_row(stitches: int, yarns: int, shortest: int, most: int) -> list[tuple
 def row_problems(draw: st.DrawFn) -> tuple[Any, ...]:
     """Costs of stitches, of beginnings and of ends (stitches, yarns, rows), and the bounds.
 
-    The costs of beginnings and ends differ from stitch to stitch and may be below nothing, as they
-    are next to rows above and below.
+    The costs of beginnings and ends differ from stitch to stitch, and those of ends may be below
+    nothing, as they are next to rows above and below.
     """
     stitches, yarns = draw(st.integers(1, 6)), draw(st.integers(1, 3))
     shape = (stitches, yarns, 2)
     costs = draw(arrays.arrays(np.int32, shape, elements=st.integers(0, 20)))
     starts, ends = (
-        draw(arrays.arrays(np.int32, shape, elements=st.integers(-15, 15))) for _ in range(2)
+        draw(arrays.arrays(np.int32, shape, elements=st.integers(least, 15))) for least in (7, -7)
     )
     shortest = draw(st.integers(1, stitches))
     return costs, starts, ends, shortest, draw(st.none() | st.integers(1, 4))
@@ -81,6 +81,41 @@ def test_no_other_row_costs_less(problem: tuple[Any, ...]) -> None:
     for number, row in enumerate(map(tuple, found.tolist())):
         least = min(cost_of(other, number, costs, starts, ends) for other in possible)
         assert row in possible
+        assert cost_of(row, number, costs, starts, ends) == least
+
+
+def keeps(row: tuple[int, ...], fixed: list[int], shortest: int) -> bool:
+    """Whether the fixed stitches have their yarns, and only runs with one of them are short."""
+    column = 0
+    for length in runs_of(row):
+        held = [yarn for yarn in fixed[column : column + length] if yarn != FREE]
+        if set(held) - {row[column]} or (length < shortest and not held):
+            return False
+        column += length
+    return True
+
+
+@settings(max_examples=120)
+@given(row_problems(), st.data())
+def test_no_other_row_with_its_fixed_stitches_costs_less(
+    problem: tuple[Any, ...], data: st.DataObject
+) -> None:
+    costs, starts, ends, shortest, most = problem
+    stitches, yarns, rows = costs.shape
+    kept = st.sampled_from([FREE, FREE, *range(yarns)])
+    fixed = data.draw(arrays.arrays(np.int8, (stitches, rows), elements=kept))
+    every = [
+        [row for row in every_row(stitches, yarns, 1, stitches) if keeps(row, one, shortest)]
+        for one in fixed.T.tolist()
+    ]
+    fewest = max(min(len(runs_of(row)) for row in possible) for possible in every)
+    most = None if most is None else max(most, fewest)
+    total = np.cumsum(costs, axis=0, dtype=np.int32)
+    found = best_rows(total, starts, ends, shortest, most, fixed)
+    for number, row in enumerate(map(tuple, found.tolist())):
+        possible = [row for row in every[number] if len(runs_of(row)) <= (most or stitches)]
+        assert row in possible
+        least = min(cost_of(other, number, costs, starts, ends) for other in possible)
         assert cost_of(row, number, costs, starts, ends) == least
 
 

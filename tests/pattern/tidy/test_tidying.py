@@ -22,7 +22,9 @@ from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.rows import RowScript, run_table
 from caller.pattern.supplies.plan import assign_supplies
-from caller.pattern.tidy.tidying import TidyResult, TidySettings, tidy, yarn_errors
+from caller.pattern.tidy.report import TidyResult
+from caller.pattern.tidy.settings import TidySettings
+from caller.pattern.tidy.tidying import tidy, yarn_errors
 from caller.pattern.workload import summary
 
 REACH = 5  # the longest float in stitches by one teacher (seen; sources disagree)
@@ -198,7 +200,7 @@ def test_supplies_at_once_count_those_at_rest(chart: Chart, at_once: int, rest: 
 
 
 def test_fewer_runs_where_supplies_at_rest_crowd_a_row() -> None:
-    laid = script_of("..b.baa", "bbbaaba", "b...a..", ".b.abab", "a...ba.")
+    laid = script_of("aabb.baa", "b.abbaa.", "abbabbba", ".abaabbb", "a....baa")
     wanted = TidySettings(at_once=4)
     at_rest = assign_supplies(script(tidied(laid.chart, wanted).chart), REACH, 2)
     assert at_rest.at_once > 4  # four runs are not few enough
@@ -329,12 +331,12 @@ def test_a_mirrored_chart_takes_the_same_supplies() -> None:
 
 
 def test_progress_never_goes_back_when_rows_are_made_emptier_again() -> None:
-    laid = script_of("babb", "bbb.", ".a.b", "aaba", ".bb.")
+    laid = script_of("aabb.baa", "b.abbaa.", "abbabbba", ".abaabbb", "a....baa")
     told: list[float] = []
     tidy(
         script(laid.chart),
         alike(laid.chart),
-        TidySettings(at_once=4, in_all=5),
+        TidySettings(at_once=4, in_all=6),
         REACH,
         2,
         progress=told.append,

@@ -1,0 +1,63 @@
+"""How alike two charts look where there is something to see: lines, lettering and outlines.
+
+The measure is the structural similarity of Z. Wang, A. C. Bovik, H. R. Sheikh and E. P. Simoncelli,
+"Image quality assessment", IEEE Transactions on Image Processing 13 (2004), with its window and its
+constants. Colours are CIELAB, and their three parts are one vector: its variances and covariances
+add up, so that a grey picture gives just the published figure of its lightness. Places are weighed
+by what they show, w = log((1 + s1² / C)(1 + s2² / C)), as in Z. Wang and X. Shang, "Spatial pooling
+strategies for perceptual image quality assessment", ICIP 2006 (from memory): a plain ground, which
+is nearly all of a sign, does not make up for lettering that is gone.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.pattern.picture.colour import RGB, lab
+from caller.pattern.tidy.links import Cells
+
+_SIGMA, _TRUNCATE = 1.5, 3.5  # stitches; of sigma: the window of 11 x 11 of the paper
+_RANGE = 100.0  # of lightness
+_C1, _C2 = (0.01 * _RANGE) ** 2, (0.03 * _RANGE) ** 2
+
+Map = NDArray[np.float64]
+
+
+def likeness(before: Cells, after: Cells, colours: Sequence[RGB]) -> float:
+    """1 for the same picture, 0 for nothing in common. `colours` are the yarns'."""
+    similar, weight = similarity(before, after, colours)
+    if not weight.any():
+        return 1.0 if np.array_equal(before, after) else 0.0
+    return float(np.clip((similar * weight).sum() / weight.sum(), 0, 1))
+
+
+def similarity(before: Cells, after: Cells, colours: Sequence[RGB]) -> tuple[Map, Map]:
+    """The structural similarity of every stitch's surroundings, and how much each weighs."""
+    shades = lab(colours)
+    mean_of_one, mean_of_two, one_two = (np.zeros(before.shape) for _ in range(3))
+    squares_one, squares_two = (np.zeros(before.shape) for _ in range(2))
+    means = np.zeros(before.shape)
+    for part in shades.T:
+        one, two = part[before], part[after]
+        mean_one, mean_two = _smooth(one), _smooth(two)
+        means += mean_one * mean_two
+        mean_of_one += mean_one**2
+        mean_of_two += mean_two**2
+        squares_one += _smooth(one**2)
+        squares_two += _smooth(two**2)
+        one_two += _smooth(one * two)
+    variance_one = np.maximum(squares_one - mean_of_one, 0)
+    variance_two = np.maximum(squares_two - mean_of_two, 0)
+    luminance = (2 * means + _C1) / (mean_of_one + mean_of_two + _C1)
+    structure = (2 * (one_two - means) + _C2) / (variance_one + variance_two + _C2)
+    weight = np.log((1 + variance_one / _C2) * (1 + variance_two / _C2))
+    weight[weight < 1e-9] = 0  # rounding on a plain ground
+    return luminance * structure, weight
+
+
+def _smooth(values: Map) -> Map:
+    from scipy.ndimage import gaussian_filter
+
+    smooth: Map = gaussian_filter(values, _SIGMA, truncate=_TRUNCATE)
+    return smooth
