@@ -33,7 +33,8 @@ from caller.settings import (
 
 FILES = {
     "chart": ("chart",),
-    "plan": ("plan", "preview", "swatch", "tidy"),
+    "plan": ("plan", "preview", "swatch"),
+    "tidy": ("tidy",),
     "piece": ("finish", "join"),
     "hear": ("hear",),
     "knit": ("knit", "rows", "say"),

@@ -11,7 +11,6 @@ from caller.cli import again
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.cli.screen import progress, show, show_json
 from caller.errors import PatternFileError, SettingError
-from caller.files import write_whole
 
 if TYPE_CHECKING:
     from caller.pattern.pattern import Pattern
@@ -30,6 +29,7 @@ def plan_command(
 ) -> None:
     """Say where the work lies, how many ends it takes and how much yarn."""
     from caller.pattern.storage.pattern_file import load
+    from caller.pattern.tidy.advice import advise
     from caller.sheets import plan
 
     pattern = load(pattern_path)
@@ -39,10 +39,12 @@ def plan_command(
     if max_rest_rows is not None:
         rules = replace(rules, max_rest_rows=max_rest_rows)
     pattern = replace(pattern, supply_rules=rules)
+    with progress(1000, "Trying what would help") as bar:
+        advice = advise(pattern, lambda done: bar.update(round(done * 1000) - bar.pos))
     if as_json:
-        show_json(plan.as_json(pattern))
+        show_json(plan.as_json(pattern, advice))
     else:
-        for line in plan.as_lines(pattern):
+        for line in plan.as_lines(pattern, advice):
             show(line)
 
 
@@ -177,63 +179,3 @@ def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
         show(f"Written: {path}")
     for line in yarns_in_words(pattern):
         show(line)
-
-
-@main.command("tidy")
-@PATTERN
-@click.option("--shortest-run", type=int, default=1, show_default=True, help="Stitches.")
-@click.option("--specks", type=int, default=0, help="Blocks of so many stitches or fewer go.")
-@click.option("--at-once", type=int, help="The most ends that hang in a row.")
-@click.option("--in-all", type=int, help="The most ends to hang in the whole work.")
-@click.option("--output", type=FILE, help="The pattern file to write; otherwise NAME-tidy.toml.")
-@click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
-@AS_JSON
-def tidy_command(
-    pattern_path: Path,
-    shortest_run: int,
-    specks: int,
-    at_once: int | None,
-    in_all: int | None,
-    output: Path | None,
-    overwrite: bool,
-    as_json: bool,
-) -> None:
-    """Change as few stitches as it takes to need fewer ends."""
-    from caller.pattern.picture.recipe import with_chart
-    from caller.pattern.storage import pattern_file
-    from caller.pattern.tidy.tidying import TidySettings, tidy, yarn_errors
-    from caller.sheets import tidy_report
-    from caller.sheets.in_words import changed_patches, changes_in_words
-    from caller.sheets.tidy_report import as_lines, changes_png
-
-    settings = TidySettings(shortest_run, specks, at_once, in_all)
-    if settings == TidySettings():
-        raise SettingError(
-            "Nothing is to be tidied.",
-            "Say what should become simpler: --shortest-run 3, --specks 4, --at-once 10 or "
-            "--in-all 40.",
-        )
-    pattern = pattern_file.load(pattern_path)
-    path = output or Path(f"{pattern_path.stem}-tidy.toml")
-    pattern_file.refuse_existing(path, overwrite)
-    errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
-    with progress(1000, "Tidying") as bar:
-        result = tidy(
-            pattern.script,
-            errors,
-            settings,
-            pattern.max_carry,
-            pattern.supply_rules.max_rest_rows,
-            lambda done: bar.update(round(done * 1000) - bar.pos),
-        )
-    changes = path.with_name(f"{path.stem}.changes.png")
-    written, chart_path = pattern_file.save(with_chart(pattern, result.chart), path, overwrite)
-    write_whole(changes, changes_png(pattern, result.report))
-    patches = changed_patches(pattern, result.chart.cells)
-    if as_json:
-        told = tidy_report.as_json(pattern, result.report)
-        show_json(told | {"changes": [vars(patch) for patch in patches]})
-        return
-    for line in (*as_lines(pattern, result.report), *changes_in_words(patches)):
-        show(line)
-    show(f"Written: {written} and its chart {chart_path}; what changed: {changes}.")

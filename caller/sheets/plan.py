@@ -1,6 +1,6 @@
 """The plan: what to know before the first stitch, as data and as lines to read or hear."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from caller.calling.words.utterance import shown
 from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.matching import run_ends
+from caller.pattern.tidy.advice import MANY_SUPPLIES, Advice
 from caller.pattern.winding import lengths_m, loop_mm, winding_of
 from caller.pattern.workload import (
     Stretch,
@@ -23,14 +24,13 @@ from caller.pattern.workload import (
     summary,
 )
 from caller.sheets import casting_on
+from caller.sheets.advice import advised, tried_as_json
 
-MANY_SUPPLIES = 12
-"""More supplies than this in one row are hard to keep apart (common practice)."""
 _MOST_TOLD = 5
 
 
-def as_json(pattern: Pattern) -> dict[str, Any]:
-    """The plan as plain data; the README describes the names."""
+def as_json(pattern: Pattern, advice: Sequence[Advice] = ()) -> dict[str, Any]:
+    """The plan as plain data; the README describes the names. `advice` are the tidyings tried."""
     plan, script, bed = pattern.supply_plan, pattern.script, pattern.bed
     rules, total = pattern.supply_rules, summary(plan)
     gauge = pattern.gauge
@@ -73,7 +73,8 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
         ],
         "densest": [_stretch(stretch) for stretch in densest(plan)],
         "row_check": _row_check(pattern),
-        "warnings": list(warnings(pattern)),
+        "warnings": list(warnings(pattern, advice)),
+        "advice": [tried_as_json(one) for one in advice],
     }
 
 
@@ -170,8 +171,8 @@ def _row_check(pattern: Pattern) -> dict[str, Any] | None:
     }
 
 
-def warnings(pattern: Pattern) -> Iterator[str]:
-    """What may trouble the knitter, each as a sentence."""
+def warnings(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
+    """What may trouble the knitter, each as a sentence, with what was tried against it."""
     plan, bed = pattern.supply_plan, pattern.bed
     total = summary(plan)
     longest = long_carries(plan, 0)[:1] if total.longest_carry > pattern.usual_carry else ()
@@ -184,16 +185,15 @@ def warnings(pattern: Pattern) -> Iterator[str]:
         )
     if total.single_stitches:
         yield (
-            f"{_count(total.single_stitches, 'run')} of a single stitch; "
-            "row-caller tidy --shortest-run 2 removes them."
+            f"{_count(total.single_stitches, 'run')} of a single stitch"
+            f"{advised(advice, 'shortest_run')}"
         )
     full = crowded(plan, MANY_SUPPLIES)
     if full:
         rows = sum(stretch.last_row - stretch.first_row + 1 for stretch in full)
         yield (
             f"In {_count(rows, 'row')} more than {MANY_SUPPLIES} ends hang at once, up to "
-            f"{total.clips}; "
-            f"row-caller tidy --at-once {MANY_SUPPLIES} makes that fewer."
+            f"{total.clips}{advised(advice, 'at_once')}"
         )
     loop = loop_mm(pattern)
     if loop is None:
@@ -210,9 +210,9 @@ def warnings(pattern: Pattern) -> Iterator[str]:
             yield check.warning
 
 
-def as_lines(pattern: Pattern) -> Iterator[str]:
+def as_lines(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
     """The plan as sentences, the most needed first."""
-    data = as_json(pattern)
+    data = as_json(pattern, advice)
     yield shown(sentences.opening(pattern))
     yield (
         f"Cast on {data['cast_on']} stitches, {data['first_needle']} to {data['last_needle']}. "

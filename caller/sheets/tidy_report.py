@@ -1,60 +1,126 @@
-"""What tidying did: before and after, and a picture of the stitches that changed."""
+"""What tidying does, or would do: as plain data and as sentences."""
 
-import io
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
+from caller.pattern.tidy.report import Effort
+from caller.pattern.tidy.settings import TidySettings
+from caller.pattern.tidy.trial import LostLines, Trial, Worse
 
-from caller.pattern.pattern import Pattern
-from caller.pattern.tidy.tidying import Effort, TidyReport
+_FIGURES = {
+    "colour_changes": "Colour changes",
+    "supplies": "Ends to hang in all",
+    "at_once": "Ends at once",
+    "longest_carry": "Longest carry",
+    "single_stitches": "Single stitches",
+}
+_MOST_TOLD = 8
 
-_PIXELS = 6  # a stitch
-_CHANGED, _KEPT = (0, 0, 0), (255, 255, 255)
+
+def options(wish: TidySettings) -> str:
+    """The wish as it is typed."""
+    given = [
+        f"--{name.replace('_', '-')} {getattr(wish, name)}"
+        for name, usual in (
+            ("shortest_run", 1),
+            ("specks", 0),
+            ("at_once", None),
+            ("in_all", None),
+        )
+        if getattr(wish, name) != usual
+    ]
+    return " ".join([*given, *(["--keep-thin-lines"] if wish.keep_thin_lines else [])])
 
 
-def as_json(pattern: Pattern, report: TidyReport) -> dict[str, Any]:
-    """The report as plain data."""
-    changed = int(report.changed.sum())
+def percent(likeness: float) -> str:
+    return f"{likeness * 100:.1f} percent"
+
+
+def as_json(trial: Trial, remedy: Trial | None) -> dict[str, Any]:
+    """The trial as plain data; `remedy` is the same wish bounded where it made a figure worse."""
+    report = trial.result.report
     return {
-        "stitches_changed": changed,
+        **figures(trial),
         "stitches": report.changed.size,
+        "stitches_kept": int(report.kept.sum()),
         "price": round(float(report.price), 3),
-        "lost_yarns": [pattern.yarns[yarn].name for yarn in report.lost_yarns],
-        "before": vars(report.before).copy(),
-        "after": vars(report.after).copy(),
+        "lost_yarns": [trial.pattern.yarns[yarn].name for yarn in report.lost_yarns],
+        "help": None if remedy is None else figures(remedy),
     }
 
 
-def as_lines(pattern: Pattern, report: TidyReport) -> Iterator[str]:
-    """The report as sentences."""
-    changed = int(report.changed.sum())
-    share = changed / report.changed.size
-    yield f"{changed} of {report.changed.size} stitches were changed ({share:.1%})."
-    for what, value in (
-        ("Colour changes", "colour_changes"),
-        ("Ends to hang in all", "supplies"),
-        ("Ends at once", "at_once"),
-        ("Longest carry", "longest_carry"),
-        ("Single stitches", "single_stitches"),
-    ):
-        yield f"{what}: {_part(report.before, value)} before, {_part(report.after, value)} after."
+def figures(trial: Trial) -> dict[str, Any]:
+    """A trial's wish and figures as plain data."""
+    report = trial.result.report
+    return {
+        "wish": options(trial.wish),
+        "stitches_changed": trial.stitches_changed,
+        "likeness": {"before": 1.0, "after": round(trial.likeness, 4)},
+        "before": vars(report.before).copy(),
+        "after": vars(report.after).copy(),
+        "lost_lines": [vars(lost).copy() for lost in trial.lost],
+        "worse": [vars(worse).copy() for worse in trial.worse],
+    }
+
+
+def as_lines(trial: Trial, remedy: Trial | None) -> Iterator[str]:
+    """The trial as sentences: what goes first, then the figures, then what is worse."""
+    report = trial.result.report
+    yield from losses(trial)
+    changed, size = trial.stitches_changed, report.changed.size
+    yield f"{changed} of {size} stitches were changed ({changed / size:.1%})."
+    yield f"Likeness in lines and edges: 100 percent before, {percent(trial.likeness)} after."
+    for name, words in _FIGURES.items():
+        yield f"{words}: {_part(report.before, name)} before, {_part(report.after, name)} after."
     for yarn in report.lost_yarns:
-        yield f"Take note: {pattern.yarns[yarn].name} is not used any more."
+        yield f"Take note: {trial.pattern.yarns[yarn].name} is not used any more."
+    if trial.worse:
+        yield f"Take note: this makes worse {', and '.join(map(rise, trial.worse))}."
+        yield _what_helps(trial, remedy)
+
+
+def losses(trial: Trial) -> Iterator[str]:
+    """The thin lines that go, and how to keep them."""
+    lost = sorted(trial.lost, key=lambda lines: -lines.stitches)
+    for lines in lost[:_MOST_TOLD]:
+        yield f"Thin lines or gaps go: {place(lines)}."
+    if more := lost[_MOST_TOLD:]:
+        yield f"And in {len(more)} smaller places, {sum(one.stitches for one in more)} stitches."
+    if lost:
+        yield (
+            "There is no room to widen them. --keep-thin-lines keeps them as thin as they are, and "
+            "--protect MASK.png keeps a part."
+        )
+
+
+def place(lines: LostLines) -> str:
+    rows = f"row {lines.first_row}"
+    if lines.last_row > lines.first_row:
+        rows = f"rows {lines.first_row} to {lines.last_row}"
+    needles = f"at {lines.first_needle}"
+    if lines.last_needle != lines.first_needle:
+        needles = f"between {lines.first_needle} and {lines.last_needle}"
+    stitches = "1 stitch" if lines.stitches == 1 else f"{lines.stitches} stitches"
+    return f"{lines.yarn} in {rows}, {needles}, {stitches}"
+
+
+def rise(worse: Worse) -> str:
+    return f"{_FIGURES[worse.figure].lower()}: {worse.before} before and {worse.after} after"
+
+
+def _what_helps(trial: Trial, remedy: Trial | None) -> str:
+    if remedy is not None:
+        after = remedy.result.report.after
+        return (
+            f"Tried, and it helps: {options(remedy.wish)} takes {after.supplies} ends in all and "
+            f"{after.at_once} at once, likeness {percent(remedy.likeness)}."
+        )
+    if {worse.figure for worse in trial.worse} <= {"longest_carry"}:
+        return "No carry is longer than the pattern allows; a lower max_carry there shortens it."
+    return (
+        "No bound on it was found that helps; fewer colours, --specks 3 or a larger piece may do."
+    )
 
 
 def _part(effort: Effort, name: str) -> int:
     return int(getattr(effort, name))
-
-
-def changes_png(pattern: Pattern, report: TidyReport) -> bytes:
-    """The old chart paled, with every changed stitch in black; PNG."""
-    from PIL import Image
-
-    colours = np.array([yarn.rgb for yarn in pattern.yarns], dtype=float)
-    paled = 0.35 * colours[pattern.chart.cells] + 0.65 * np.array(_KEPT)
-    paled[report.changed] = _CHANGED
-    large = np.kron(paled[::-1], np.ones((_PIXELS, _PIXELS, 1))).astype(np.uint8)
-    encoded = io.BytesIO()
-    Image.fromarray(large).save(encoded, "PNG")
-    return encoded.getvalue()

@@ -28,6 +28,7 @@ from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, SupplyRules
+from caller.pattern.tidy.advice import advise
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
 from caller.sheets import casting_on, plan
@@ -146,6 +147,7 @@ def test_where_it_lies_and_what_hangs() -> None:
             {"first_row": 3, "last_row": 5, "runs": 3, "supplies": 3},
             {"first_row": 2, "last_row": 2, "runs": 1, "supplies": 1},
         ],
+        "advice": [],
         # 60 stitches x 1.36 cm + 15 cm; 3 x 20 cm + 15 cm.
         "row_check": {"worked_out_cm": 96.6, "three_times_rule_cm": 75.0},
     }
@@ -299,7 +301,7 @@ def test_single_stitches_are_warned_of() -> None:
     cells[:, 7] = 1
     pattern = replace(WORKED, chart=Chart(cells))
     assert plan.as_json(pattern)["single_stitches"] == 5
-    assert any(text.startswith("5 runs of a single stitch; ") for text in plan.warnings(pattern))
+    assert "5 runs of a single stitch." in plan.warnings(pattern)  # nothing tried, nothing advised
     assert not any("single" in text for text in plan.warnings(WORKED))
 
 
@@ -313,7 +315,37 @@ def test_many_supplies_at_once_are_warned_of() -> None:
     # More than 12 in a row are hard to keep apart (practice).
     assert not any("at once" in text for text in plan.warnings(stripes(12, 4)))
     (text,) = [text for text in plan.warnings(stripes(13, 4)) if "at once" in text]
-    assert text.startswith("In 4 rows more than 12 ends hang at once, up to 13; ")
+    assert text == "In 4 rows more than 12 ends hang at once, up to 13."
+
+
+def test_only_what_was_tried_is_advised() -> None:
+    # A sail with a tip of one stitch in two rows: two wide it is as good, on as many ends.
+    cells = np.zeros((40, 60), dtype=np.uint8)
+    for row in range(30):
+        cells[5 + row, 20 : 50 - row] = 1
+    cells[35, 20] = 1
+    lone = replace(WORKED, chart=Chart(cells))
+    advice = advise(lone)
+    (text,) = [text for text in plan.warnings(lone, advice) if "single" in text]
+    assert "row-caller tidy --shortest-run 2 was tried and is advised: 2 stitches change" in text
+    likeness = advice[0].trial.likeness
+    assert f"likeness {likeness * 100:.1f} percent" in text
+    assert 0.9 < likeness < 1
+    (tried,) = plan.as_json(lone, advice)["advice"]
+    assert (tried["wish"], tried["advised"]) == ("--shortest-run 2", True)
+    assert tried["tried"]["after"]["single_stitches"] == 0
+
+
+def test_what_would_take_lines_away_is_not_advised() -> None:
+    # Stripes of one stitch by turns have no room: half of them would go.
+    cells = np.zeros((20, 60), dtype=np.uint8)
+    cells[:, 10:50:2] = 1
+    comb = replace(WORKED, chart=Chart(cells))
+    advice = advise(comb)
+    (text,) = [text for text in plan.warnings(comb, advice) if "single" in text]
+    assert "was tried and is not advised: thin lines or gaps would go, " in text
+    assert "rows 1 to 20" in text
+    assert [one["advised"] for one in plan.as_json(comb, advice)["advice"]] == [False, False]
 
 
 def test_every_bobbin_is_told_with_its_length_and_where_it_is_hung() -> None:

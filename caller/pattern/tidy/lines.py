@@ -19,7 +19,8 @@ THIN = 3
 """A line is thinner than this, in stitches or in rows, unless the shortest run asks for more."""
 
 _STANDS_OUT = 0.3
-_NO_LINE, _WHOLE_LINE = 2, 5  # stitches: so few are a speck, and so many a line
+SPECK, WHOLE_LINE = 2, 5
+"""So few stitches are a speck, and so many a line; what lies between counts in part."""
 _OPEN_GAP = 0.25  # how much a thin part of something wide counts beside a stroke that is all thin
 _EIGHT = np.ones((3, 3), dtype=int)
 
@@ -41,7 +42,7 @@ def thin_lines(cells: Cells, apart: NDArray[np.float64], width: int) -> Strength
         parts, _ = label(thin, _EIGHT)
         size = np.bincount(parts.ravel())
         size[0] = 0
-        line = np.clip((size - _NO_LINE) / (_WHOLE_LINE - _NO_LINE), 0, 1)[parts]
+        line = np.clip((size - SPECK) / (WHOLE_LINE - SPECK), 0, 1)[parts]
         whole, count = label(mine, _EIGHT)
         share = np.bincount(whole.ravel(), thin.ravel(), count + 1) / np.bincount(
             whole.ravel(), minlength=count + 1

@@ -1,0 +1,82 @@
+"""The tidyings that a plan advises: each was tried, and is advised only if it does no harm."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from caller.errors import BadInputError
+from caller.pattern.pattern import Pattern
+from caller.pattern.tidy.lines import WHOLE_LINE
+from caller.pattern.tidy.settings import TidySettings
+from caller.pattern.tidy.tidying import Progress
+from caller.pattern.tidy.trial import Trial, remedied, tried
+from caller.pattern.workload import crowded, summary
+
+MANY_SUPPLIES = 12
+"""More supplies than this in one row are hard to keep apart (common practice)."""
+LEAST_LIKENESS = 0.9
+"""Below this likeness a tidying is not advised: on drawings of lettering, letters begin to fill."""
+_ALLOWED = "longest_carry"
+
+
+@dataclass(frozen=True, eq=False)
+class Advice:
+    """What was tried for `wish`: `trial` is the best way found, None where there is none."""
+
+    wish: TidySettings
+    trial: Trial | None
+
+    @property
+    def stands(self) -> bool:
+        """Whether the plan would stand behind it: it looks alike, and nothing is worse or gone.
+
+        A few stitches of a line, as where two lines meet, may go, and a carry may be longer, as far
+        as the pattern allows it.
+        """
+        trial = self.trial
+        return (
+            trial is not None
+            and all(lines.stitches < WHOLE_LINE for lines in trial.lost)
+            and all(worse.figure == _ALLOWED for worse in trial.worse)
+            and trial.likeness >= LEAST_LIKENESS
+        )
+
+
+def wishes(pattern: Pattern) -> tuple[TidySettings, ...]:
+    """What a knitter might wish of this pattern."""
+    plan = pattern.supply_plan
+    found = []
+    if summary(plan).single_stitches:
+        found.append(TidySettings(shortest_run=2))
+    if crowded(plan, MANY_SUPPLIES):
+        found.append(TidySettings(at_once=MANY_SUPPLIES))
+    return tuple(found)
+
+
+def advise(pattern: Pattern, progress: Progress | None = None) -> tuple[Advice, ...]:
+    """Try every wish, and where it makes another figure worse, with a bound on that one, too.
+
+    `progress` is told the part done, 0 to 1.
+    """
+    asked = wishes(pattern)
+    found = []
+    for number, wish in enumerate(asked):
+        found.append(_advice(pattern, wish, _part(progress, number, len(asked))))
+    return tuple(found)
+
+
+def _advice(pattern: Pattern, wish: TidySettings, progress: Progress | None) -> Advice:
+    try:
+        trial = tried(pattern, wish, progress)
+    except BadInputError:
+        return Advice(wish, None)
+    plain = Advice(wish, trial)
+    if plain.stands or not trial.worse:
+        return plain
+    better = remedied(trial)
+    return plain if better is None else Advice(wish, better)
+
+
+def _part(progress: Progress | None, number: int, of: int) -> Callable[[float], None] | None:
+    if progress is None:
+        return None
+    return lambda done: progress((number + done) / of)

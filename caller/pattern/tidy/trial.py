@@ -1,0 +1,132 @@
+"""A tidying tried on a pattern: what came of it, what it lost and what it made worse."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
+
+import numpy as np
+
+from caller.errors import ChartError
+from caller.pattern.pattern import Pattern
+from caller.pattern.tidy.likeness import likeness
+from caller.pattern.tidy.links import Mask
+from caller.pattern.tidy.report import Effort, TidyResult
+from caller.pattern.tidy.settings import TidySettings
+from caller.pattern.tidy.tidying import Progress, tidy, yarn_errors
+
+_NEAR_ROWS = 3  # rows without loss between two places of which one is told
+
+
+@dataclass(frozen=True)
+class LostLines:
+    """Thin lines of one yarn that went in neighbouring rows.
+
+    Rows are numbered from 1, `first_needle` and `last_needle` are labels, `yarn` is a name.
+    """
+
+    yarn: str
+    first_row: int
+    last_row: int
+    first_needle: str
+    last_needle: str
+    stitches: int
+
+
+@dataclass(frozen=True)
+class Worse:
+    """A figure of Effort that rose."""
+
+    figure: str
+    before: int
+    after: int
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """What `wish` makes of `pattern`."""
+
+    pattern: Pattern
+    wish: TidySettings
+    result: TidyResult
+
+    @cached_property
+    def likeness(self) -> float:
+        """How alike the two charts look, 0 to 1."""
+        colours = [yarn.rgb for yarn in self.pattern.yarns]
+        return likeness(self.pattern.chart.cells, self.result.chart.cells, colours)
+
+    @property
+    def stitches_changed(self) -> int:
+        return int(self.result.report.changed.sum())
+
+    @cached_property
+    def lost(self) -> tuple[LostLines, ...]:
+        """The thin lines that go, by yarn and from the bottom up."""
+        return tuple(_lost(self.pattern, self.result.report.lost))
+
+    @property
+    def worse(self) -> tuple[Worse, ...]:
+        """The figures that the wish makes worse."""
+        before, after = self.result.report.before, self.result.report.after
+        pairs = (
+            (field.name, getattr(before, field.name), getattr(after, field.name))
+            for field in fields(Effort)
+        )
+        return tuple(Worse(*pair) for pair in pairs if pair[2] > pair[1])
+
+
+def tried(
+    pattern: Pattern,
+    wish: TidySettings,
+    progress: Progress | None = None,
+    kept: Mask | None = None,
+) -> Trial:
+    """Tidy the pattern's chart by its own rules; raises what `tidy` raises."""
+    errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
+    rules = pattern.supply_rules
+    result = tidy(
+        pattern.script, errors, wish, pattern.max_carry, rules.max_rest_rows, progress, kept
+    )
+    return Trial(pattern, wish, result)
+
+
+def remedied(trial: Trial, kept: Mask | None = None) -> Trial | None:
+    """The wish with a bound on the figures that it made worse; None where that does not help.
+
+    Only ends in all and ends at once can be bounded. It helps when those figures are as low as
+    before the wish.
+    """
+    wish = trial.wish
+    for worse in trial.worse:
+        if worse.figure == "supplies":
+            wish = replace(wish, in_all=worse.before)
+        elif worse.figure == "at_once":
+            wish = replace(wish, at_once=worse.before)
+    if wish == trial.wish:
+        return None
+    try:
+        better = tried(trial.pattern, wish, kept=kept)
+    except ChartError:
+        return None
+    bounded = {"supplies", "at_once"}
+    return better if bounded.isdisjoint(worse.figure for worse in better.worse) else None
+
+
+def _lost(pattern: Pattern, lost: Mask) -> Iterator[LostLines]:
+    cells, label = pattern.chart.cells, pattern.bed.label
+    for number, yarn in enumerate(pattern.yarns):
+        mine = lost & (cells == number)
+        rows = np.flatnonzero(mine.any(axis=1))
+        for near in np.split(rows, np.flatnonzero(np.diff(rows) > _NEAR_ROWS) + 1):
+            if len(near) == 0:
+                continue
+            here = mine[near[0] : near[-1] + 1]
+            columns = np.flatnonzero(here.any(axis=0)) + pattern.script.first_needle
+            yield LostLines(
+                yarn.name,
+                int(near[0]) + 1,
+                int(near[-1]) + 1,
+                label(int(columns[0])),
+                label(int(columns[-1])),
+                int(here.sum()),
+            )
