@@ -82,6 +82,10 @@ def tried(
     kept: Mask | None = None,
 ) -> Trial:
     """Tidy the pattern's chart by its own rules; raises what `tidy` raises."""
+    if pattern.chart.shaped:
+        raise ChartError(
+            "A shaped piece cannot be tidied", "tidy the whole picture first, and shape it then."
+        )
     errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
     rules = pattern.supply_rules
     result = tidy(
