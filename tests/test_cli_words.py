@@ -2,11 +2,14 @@
 
 import json
 
+import numpy as np
 import pytest
+import soundfile
 from click.testing import CliRunner
 
 from caller.calling.commands import PHRASES, Command
 from caller.calling.listening.everyday import EVERYDAY
+from caller.calling.listening.likeness import bare
 from caller.calling.ports import Verdict
 from caller.cli import main
 from caller.wiring import phrase_check
@@ -86,23 +89,37 @@ def test_a_little_talk_is_told_and_no_trouble(silent):
 
 @pytest.mark.slow
 def test_words_of_the_settings_are_tried_for_real(tmp_path, monkeypatch):
-    """Words that sound alike are told of; a good phrase is not."""
+    """A good phrase is heard, and what is troubled decides the exit code."""
     settings = tmp_path / "settings.toml"
     settings.write_text(
-        '[words]\nnext = ["move to row"]\nback = ["move two rows"]\nhelp = ["help me please"]\n'
+        '[words]\nnext = ["move along"]\nback = ["one before"]\nhelp = ["help me please"]\n'
     )
     monkeypatch.setenv("CALLER_SETTINGS", str(settings))
     monkeypatch.setenv("CALLER_OWN_VOICE", str(tmp_path / "own-voice"))
     monkeypatch.setattr(phrase_check, "EVERYDAY", EVERYDAY[:12])
     ran = CliRunner().invoke(main, ["words", "--json", "--recogniser", "english"])
     found = {one["phrase"]: one for one in json.loads(ran.stdout)}
-    assert list(found) == ["move to row", "move two rows", "help me please"]
+    assert list(found) == ["move along", "one before", "help me please"]
     assert found["help me please"]["heard"] >= 2
     assert found["help me please"]["trouble"] is None
     assert (ran.exit_code == 1) == any(one["trouble"] for one in found.values())
 
 
 def test_everyday_sentences_hold_no_command():
-    bare = {phrase_check._bare(text) for text in EVERYDAY}
-    assert not bare & set(PHRASES)
-    assert len(bare) == len(EVERYDAY)
+    said = {bare(text) for text in EVERYDAY}
+    assert not said & set(PHRASES)
+    assert len(said) == len(EVERYDAY)
+
+
+@pytest.mark.parametrize("command", [["words"], ["hear", "{recording}"]])
+def test_words_that_sound_alike_are_refused_before_they_are_used(command, tmp_path, monkeypatch):
+    settings = tmp_path / "settings.toml"
+    settings.write_text('[words]\nnext = ["move to row"]\nback = ["move two rows"]\n')
+    monkeypatch.setenv("CALLER_SETTINGS", str(settings))
+    monkeypatch.setenv("CALLER_OWN_VOICE", str(tmp_path / "own-voice"))
+    recording = tmp_path / "recording.wav"
+    soundfile.write(recording, np.zeros(1_600), 16_000)
+    ran = CliRunner().invoke(main, [part.format(recording=recording) for part in command])
+    assert ran.exit_code == 2
+    assert "The words 'move two rows' cannot be used for a command: that sounds like" in ran.stderr
+    assert "Traceback" not in ran.output

@@ -12,17 +12,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import Words
+from caller.calling.listening import likeness
 from caller.calling.listening.blocks import RATE
 from caller.calling.listening.everyday import EVERYDAY
+from caller.calling.listening.likeness import CALLED, bare
 from caller.calling.ports import Recogniser, Voice
-from caller.calling.words.numbers import number_words
+from caller.devices.recognisers.pronunciations import pronounce_by
 
 LANGUAGES = ("en-us", "en", "en-gb-scotland")
 RATE_WPM = 140
 _AROUND_S = (0.25, 0.1)
-_SIDES = ("left", "right", "to the left", "to the right", "row", "needle", "yarn", "join", "cut")
-_NUMBERS = (*range(1, 21), *range(30, 101, 10), 42, 87, 126)
-_COLOURS = ("red", "dark red", "green", "dark green", "blue", "navy", "white", "cream", "black")
 OFTEN = 3
 """So many everyday sentences taken for a phrase are too many."""
 
@@ -57,11 +56,15 @@ class PhraseCheck:
         return None
 
 
+def refuse_alike(words: Words) -> None:
+    """SettingError for own words that sound like one another, like a call, or like talk."""
+    likeness.check(words, pronounce_by([*words, *CALLED, *map(bare, EVERYDAY)]))
+
+
 def check_phrases(words: Words, recogniser: Recogniser, progress: Progress) -> list[PhraseCheck]:
     """Try every phrase; takes about a tenth of a second a sound. Raises VoiceError."""
-    call = tuple(dict.fromkeys((*_SIDES, *_COLOURS, *map(number_words, _NUMBERS))))
     said = [(voice, "phrase", text) for voice in LANGUAGES for text in words]
-    said += [(LANGUAGES[at % 2], "call", text) for at, text in enumerate(call)]
+    said += [(LANGUAGES[at % 2], "call", text) for at, text in enumerate(CALLED)]
     said += [(LANGUAGES[at % 2], "talk", text) for at, text in enumerate(EVERYDAY)]
     heard: dict[tuple[str, str], list[str]] = {}
     for number, (text, kind, sound) in enumerate(_spoken(said)):
@@ -75,7 +78,7 @@ def check_phrases(words: Words, recogniser: Recogniser, progress: Progress) -> l
 
 def _check(phrase: str, command: str, heard: dict[tuple[str, str], list[str]]) -> PhraseCheck:
     as_phrase = heard.get((phrase, "phrase"), [])
-    plain = [text for text in heard.get((phrase, "talk"), []) if _bare(text) != _bare(phrase)]
+    plain = [text for text in heard.get((phrase, "talk"), []) if bare(text) != bare(phrase)]
     return PhraseCheck(
         phrase,
         command,
@@ -85,10 +88,6 @@ def _check(phrase: str, command: str, heard: dict[tuple[str, str], list[str]]) -
         tuple(heard.get((phrase, "call"), [])),
         tuple(plain),
     )
-
-
-def _bare(text: str) -> str:
-    return " ".join(text.casefold().strip(".?!").replace(",", "").split())
 
 
 def _spoken(

@@ -20,6 +20,7 @@ from caller.calling.ports import EchoRemover, Loudspeaker, Microphone, Recognise
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError
 from caller.settings import ListeningSettings
+from caller.wiring.phrase_check import refuse_alike
 
 LONGEST_SENTENCE_S = 3.2
 """A sentence with a number in the hundreds takes longer than a phrase."""
@@ -80,7 +81,8 @@ def choose_recogniser(
                 "No command has been taught in your own voice yet",
                 "row-caller teach does that, or leave --recogniser away.",
             )
-    own_words = settings_file.load().words
+    if own_words := settings_file.load().words:
+        refuse_alike(own_words)
     words = own_words or WORDS
     folder = None
     if settings.engine in ("auto", "vosk"):

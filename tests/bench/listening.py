@@ -22,6 +22,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent.parent))
 import conditions
 import costs
+import human_words
 import negatives
 import speakers
 import trials
@@ -41,15 +42,13 @@ AIMS = {
 }
 
 
-def words(
-    engine: Engine, people: Sequence[Speaker], quick: bool, every: int, only: Sequence[str]
-) -> dict[str, Any]:
+def words(engine: Engine, people: Sequence[Speaker], asked: argparse.Namespace) -> dict[str, Any]:
     tried = conditions.conditions()
-    if quick:
+    if asked.quick:
         tried = [one for one in tried if one.name in ("clean", "pink 10 dB", "carriage 10 dB")]
-    if only:
-        tried = [one for one in tried if one.name in ("clean", *only)]
-    heard = trials.say_words(engine, people, tried, HEARD_TAKES, every)
+    if asked.only:
+        tried = [one for one in tried if one.name in ("clean", *asked.only)]
+    heard = trials.say_words(engine, people, tried, HEARD_TAKES[: asked.takes], asked.every)
     print(f"\n{engine.name}: {len(engine.words)} words, {len(people)} speakers; aims: ", end="")
     print(AIMS[engine.name])
     print(f"  {'':18} {'hit':32} {'wrong':28} close  decision s (median, 95th)")
@@ -92,10 +91,9 @@ def talk_of(part: str, readers: list[Speaker], quick: bool) -> dict[str, Callabl
 
 
 def talk(
-    engine: Engine, people: Sequence[Speaker], part: str, quick: bool
+    engine: Engine, people: Sequence[Speaker], part: str, quick: bool, most: float = 30.0
 ) -> dict[str, dict[str, Any]]:
-    """What the talk of a part sets off; for choosing, half an hour of each source is enough."""
-    most = 30.0 if part != "report" else float("inf")
+    """What the talk of a part sets off, at most so many minutes of each source."""
     owners = _one_of_each_kind(people) if engine.personal else people[:1]
     ears = [ear(engine, owner) for owner in owners]
     total = trials.Passed()
@@ -185,6 +183,13 @@ def main() -> None:
     parser.add_argument(
         "--every", type=int, default=2, help="noise and rooms by one word in so many (default 2)"
     )
+    parser.add_argument("--takes", type=int, default=2, help="of each word, clean (default 2)")
+    parser.add_argument(
+        "--minutes",
+        type=float,
+        default=600.0,
+        help="of each source of talk (default all); 0 for the words alone",
+    )
     parser.add_argument("--phrases", action="store_true", help="teach own voice the phrases")
     parser.add_argument(
         "--only",
@@ -207,9 +212,11 @@ def main() -> None:
     kept: dict[str, Any] = {}
     for engine in opened(asked):
         people = parts[asked.part]
-        kept[engine.name] = {"words": words(engine, people, asked.quick, asked.every, asked.only)}
-        if asked.only:
+        kept[engine.name] = {"words": words(engine, people, asked)}
+        if asked.only or not asked.minutes:
             continue
+        if engine.name == "english":
+            human_words.told()
         if engine.personal:
             right, wrong = trials.say_as_stranger(engine, people)
             print(f"  strangers say the same words: taken for it {right}, for another {wrong}")
@@ -217,7 +224,7 @@ def main() -> None:
         for kind, (share, taken) in trials.say_what_was_not_taught(engine, fast).items():
             print(f"  the speakers' own other words, {kind} the commands' names: {share} ", end="")
             print(dict(taken.most_common(12)) or "")
-        kept[engine.name]["talk"] = talk(engine, people, asked.part, asked.quick)
+        kept[engine.name]["talk"] = talk(engine, people, asked.part, asked.quick, asked.minutes)
         kept[engine.name]["own calls"] = own_calls(engine, people)
         kept[engine.name]["costs"] = costs.told(engine, people[0])
     if asked.json:

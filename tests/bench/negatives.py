@@ -1,7 +1,7 @@
 """Other people's talk, none of it a command: what listening must let pass.
 
 Human speech comes from Debian packages, fetched once with apt-get into the user's cache: the
-dialogues of an adventure in English, played by actors (free to use and pass on), the prompts of a
+dialogues of two adventures in English, played by actors (free to use and pass on), the prompts of a
 telephone exchange in five languages (CC BY-SA), the dialogues of two games (GPL), the words of a
 children's game in many languages, and PocketSphinx's own test sentences. Synthetic
 speakers read the licence of this project. No sound is used twice.
@@ -70,6 +70,7 @@ SOURCES = (
     # By the names of its files, the lines of the hero and of places against those of other people.
     Source("dialogue, English", ADVENTURE, "queen.1c", "about 30 actors", "report", r".{6}P"),
     Source("dialogue, English, hero", ADVENTURE, "queen.1c", "a few actors", "choose", r".{6}[^P]"),
+    Source("dialogue, English, second", "beneath-a-steel-sky", "sky.dsk", "about 20", "report"),
     Source("prompts, English", "asterisk-core-sounds-en-g722", "*.g722", "1 woman", "report"),
     Source("prompts, French", "asterisk-core-sounds-fr-g722", "*.g722", "1 woman", "report"),
     Source("prompts, Russian", "asterisk-core-sounds-ru-g722", "*.g722", "1 woman", "report"),
@@ -88,6 +89,7 @@ STROKES = "bucklespring-data"
 with steel springs."""
 
 _QUEEN_HEADER, _QUEEN_ENTRY = 13, struct.Struct(">12sBII")
+_SKY_SPEECH, _SKY_HEADER, _SKY_RATE = range(50_000, 55_000), 22, 11_025
 
 
 def unpacked(package: str) -> Path:
@@ -116,8 +118,8 @@ def files(package: str, pattern: str, named: str = "") -> list[Sound]:
     """
     found, met = [], set()
     for path in sorted(unpacked(package).rglob(pattern)):
-        if path.suffix == ".1c":
-            found += _bundled(path, named)
+        if path.suffix in (".1c", ".dsk"):
+            found += _bundled(path, named) if path.suffix == ".1c" else _numbered(path)
             continue
         if not re.match(named, path.name):
             continue
@@ -198,6 +200,25 @@ def _bundled(path: Path, named: str) -> list[Sound]:
         except soundfile.LibsndfileError:
             continue
         found.append(resampled(samples, rate, RATE))
+    return found
+
+
+def _numbered(path: Path) -> list[Sound]:
+    """The lines in the other adventure's one file, 8-bit sound, by the table of numbers beside it:
+    each entry a number, where it begins (three bytes), and how long it is (22 bits)."""
+    content, table = path.read_bytes(), path.with_suffix(".dnr").read_bytes()
+    found = []
+    for at in range(4, len(table) - 7, 8):
+        number = int.from_bytes(table[at : at + 2], "little")
+        begin = int.from_bytes(table[at + 2 : at + 5], "little")
+        size = int.from_bytes(table[at + 5 : at + 8], "little") & 0x3F_FFFF
+        if number not in _SKY_SPEECH:
+            continue
+        if begin >> 23:
+            begin = (begin & 0x7F_FFFF) << 4
+        bytes_ = np.frombuffer(content[begin + _SKY_HEADER : begin + size], dtype=np.uint8)
+        samples = ((bytes_.astype(np.int16) - 128) * 256).astype(np.int16)
+        found.append(resampled(samples, _SKY_RATE, RATE))
     return found
 
 
