@@ -3,6 +3,9 @@
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from caller.calling.listening.blocks import RATE
 from caller.calling.listening.grammar import Grammar, grammar
 from caller.calling.listening.listener import HeardPhrase, hear_recording
@@ -23,13 +26,21 @@ def any_sentence() -> Grammar:
 
 
 def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:
-    """The commands heard in a sound file."""
-    from caller.devices.sound.resample import resampled
-    from caller.devices.sound.sound_files import read_sound
+    """The commands heard in a sound file of any length."""
+    from caller.devices.sound.resample import StreamResampler
+    from caller.devices.sound.sound_files import sound_blocks
 
-    sound = read_sound(path)
-    samples = resampled(sound.samples, sound.rate, RATE)
-    return hear_recording(samples, open_listener(choose_recogniser(settings, any_sentence)))
+    def blocks() -> Iterator[NDArray[np.int16]]:
+        resampler: StreamResampler | None = None
+        for sound in sound_blocks(path):
+            resampler = resampler or StreamResampler(sound.rate, RATE)
+            yield sound.samples if sound.rate == RATE else resampler.feed(sound.samples)
+
+    listener = open_listener(choose_recogniser(settings, any_sentence))
+    try:
+        return hear_recording(blocks(), listener)
+    finally:
+        listener.close()
 
 
 def hear_microphone(

@@ -1,7 +1,8 @@
 """From sound to commands: blocks -> speech or not -> segments -> a phrase -> its command."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -149,14 +150,17 @@ class Listener:
         self._recogniser.close()
 
 
-def hear_recording(samples: NDArray[np.int16], listener: Listener) -> list[HeardPhrase]:
-    """The commands in a whole recording: int16, mono, 16,000 samples a second.
+def hear_recording(
+    samples: NDArray[np.int16] | Iterable[NDArray[np.int16]], listener: Listener
+) -> list[HeardPhrase]:
+    """The commands in a whole recording: int16, mono, 16,000 samples a second, in one or in blocks.
 
     Silence follows it, so that a word at its very end is ended too.
     """
     ending_s = listener.settings.segment.hangover_s + 0.5
     ending = np.zeros(round(ending_s * RATE), dtype=np.int16)
-    heard = listener.feed(samples) + listener.feed(ending)
+    blocks = (samples,) if isinstance(samples, np.ndarray) else samples
+    heard = [found for block in chain(blocks, (ending,)) for found in listener.feed(block)]
     return [phrase for phrase in heard if isinstance(phrase, HeardPhrase)]
 
 

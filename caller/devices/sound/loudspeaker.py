@@ -26,7 +26,7 @@ _STALLED = SoundError(
     "The loudspeaker takes no more sound",
     "start the computer's sound again; the call goes on here until then.",
 )
-STALLED_S = 2.5
+STALLED_S = 3.0
 """A device that has asked for nothing for so long, not even for silence, does not play."""
 _BACK = News("The loudspeaker is back.")
 _TOLD_MOST = 400
@@ -53,10 +53,10 @@ class SoundCardLoudspeaker:
     would lose the end of each clip. `device` is a name, a part of one, or a number, None for
     the system's usual one. Raises SoundError when there is no such device.
 
-    When it goes away, or takes no more sound, what is played is dropped, and it is tried again
-    every `again_s` seconds. `report` is called, on another thread, when it is lost and when it is
-    back; it is lost from the start where the computer's sound does not answer, which without
-    `report` is raised as NoAnswerError.
+    When it goes away what is played is dropped, and it is tried again every `again_s` seconds;
+    of what comes while it takes no more sound only the newest is kept. `report` is called, on
+    another thread, when it is lost and when it is back; it is lost from the start where the
+    computer's sound does not answer, which without `report` is raised as NoAnswerError.
     """
 
     def __init__(
@@ -154,13 +154,16 @@ class SoundCardLoudspeaker:
 
     def add(self, blocks: Iterable[SoundBlock]) -> None:
         with self._changed:
+            if self._stalled:  # when it plays again, what is newest is wanted, and not all
+                self._jobs.clear()
+                self._pieces.clear()
             if self._feeder is not None:
                 self._jobs.append(iter(blocks))
                 self._changed.notify_all()
 
     def quiet_for(self) -> float:
         with self._changed:
-            if self._busy():
+            if self._busy() and not self._stalled:
                 return 0.0
             return max(0.0, time.monotonic() - self._last_sound_s)
 
@@ -294,10 +297,6 @@ class SoundCardLoudspeaker:
                 if self._lost or self._closing or stalled == self._stalled:
                     continue
                 self._stalled = stalled
-                if stalled:
-                    self._stop_feeding()  # else all would be said when it plays again
-                else:
-                    self._start_feeder()
             if self._report is not None:
                 self._report(Trouble(_STALLED) if stalled else _BACK)
 

@@ -1,7 +1,7 @@
 """Sound files, in and out."""
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -25,26 +25,57 @@ FORMATS: dict[SoundFormat, tuple[str, str]] = {
 _AT_ONCE = 65_536  # samples; libsndfile crashes when it gets minutes of sound for Vorbis at once
 
 
-def read_sound(path: Path) -> SoundBlock:
+LONGEST_S = 600.0
+"""Of sound that is read as a whole: takes, and texts that a voice has spoken."""
+SLOWEST_RATE, FASTEST_RATE = 4_000, 384_000
+"""Samples a second. What claims others would grow without end at the rate of the ear."""
+_READ_AT_ONCE = 1 << 18  # samples of all channels
+
+
+def read_sound(path: Path, longest_s: float = LONGEST_S) -> SoundBlock:
     """A sound file of any kind, rate and number of channels, mixed to mono.
 
-    Raises SoundError when it is missing, no sound, or empty.
+    Raises SoundError when it is missing, no sound, empty, or longer than `longest_s`.
     """
+    blocks: list[SoundBlock] = []
+    seconds = 0.0
+    for block in sound_blocks(path):
+        blocks.append(block)
+        seconds += block.seconds
+        if seconds > longest_s:
+            raise SoundError(
+                f"The sound file {path} is longer than {longest_s / 60:g} minutes",
+                "cut out the part that is wanted.",
+            )
+    return SoundBlock(np.concatenate([block.samples for block in blocks]), blocks[0].rate)
+
+
+def sound_blocks(path: Path) -> Iterator[SoundBlock]:
+    """The same, piece by piece, however long it is; never empty. Raises as `read_sound`."""
     import soundfile
 
     if not path.is_file():
         raise SoundError(f"There is no sound file {path}", "check the name.")
+    empty = True
     try:
-        with stderr_silenced():  # the decoder of MP3 complains there
-            samples, rate = soundfile.read(str(path), dtype="float32", always_2d=True)
+        # Silenced, for the decoder of MP3 complains.
+        with stderr_silenced(), soundfile.SoundFile(str(path)) as file:
+            if not SLOWEST_RATE <= file.samplerate <= FASTEST_RATE:
+                raise SoundError(
+                    f"{path} claims to have {file.samplerate} samples a second",
+                    f"{SLOWEST_RATE} to {FASTEST_RATE} can be heard; a WAV file will do.",
+                )
+            frames = max(1, _READ_AT_ONCE // file.channels)
+            while len(samples := file.read(frames, dtype="float32", always_2d=True)):
+                empty = False
+                yield _mono(samples, file.samplerate)
     # TypeError: a file whose name ends in .raw is asked for its rate.
     except (soundfile.SoundFileError, OSError, ValueError, TypeError, MemoryError):
         raise SoundError(
             f"{path} is not a sound file that can be read", "a WAV file will do."
         ) from None
-    if len(samples) == 0:
+    if empty:
         raise SoundError(f"The sound file {path} is empty.", "Choose another one.")
-    return _mono(samples, rate)
 
 
 def decode(content: bytes) -> SoundBlock:

@@ -16,6 +16,8 @@ from caller.pattern.yarns import Yarn, colour_text
 
 MOST_STITCHES = 2000
 MOST_ROWS = 20_000
+MOST_IN_ALL = 2_000_000
+"""Stitches of a whole chart: ten thousand rows on all needles of a standard bed."""
 _AT_ONCE = 1 << 16  # pixels
 
 
@@ -151,6 +153,21 @@ def _check_size(stitches: int, rows: int) -> None:
         raise ChartError(
             f"A height of {rows} rows cannot be knitted",
             f"choose 1 to {MOST_ROWS} rows, or crop the picture.",
+        )
+    if stitches * rows > MOST_IN_ALL:
+        raise ChartError(
+            f"A chart of {stitches} x {rows} stitches cannot be knitted",
+            f"choose {MOST_IN_ALL:,} stitches in all at most.",
+        )
+
+
+def check_chart_picture(width: int, height: int) -> None:
+    """ChartError where a picture has too many pixels to be taken as one a stitch."""
+    if width > MOST_STITCHES or height > MOST_ROWS or width * height > MOST_IN_ALL:
+        raise ChartError(
+            f"A picture of {width} x {height} pixels cannot be one pixel a stitch: a chart has "
+            f"at most {MOST_STITCHES} stitches, {MOST_ROWS} rows and {MOST_IN_ALL:,} in all",
+            "make a chart of it: row-caller chart PICTURE --gauge 31x44/10cm --width 40cm.",
         )
 
 

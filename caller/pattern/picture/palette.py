@@ -18,8 +18,10 @@ _FEW = 0.1
 
 def packed(colours: NDArray[Any]) -> NDArray[np.intp]:
     """Red, green, blue along the last axis as one number 0xrrggbb."""
-    wide = colours.astype(np.intp)
-    return (wide[..., 0] << 16) | (wide[..., 1] << 8) | wide[..., 2]
+    number: NDArray[np.intp] = np.asarray(colours[..., 0], dtype=np.intp) << 16
+    number |= np.asarray(colours[..., 1], dtype=np.intp) << 8
+    number |= colours[..., 2]
+    return number
 
 
 def unpacked(numbers: NDArray[np.intp]) -> NDArray[np.uint8]:

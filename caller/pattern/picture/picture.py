@@ -1,6 +1,7 @@
 """Reading a picture as it looks."""
 
 import warnings
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.errors import PictureError
+from caller.errors import BadInputError, PictureError
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -28,12 +29,23 @@ class Picture:
     out: NDArray[np.bool_] | None = None
 
 
-def read_picture(path: Path, background: tuple[int, int, int] | None = None) -> Picture:
+MOST_PIXELS = 50_000_000
+"""Nearly every camera takes fewer; so many are read in less than half a gigabyte."""
+_AT_ONCE = 1 << 20  # pixels
+
+
+def read_picture(
+    path: Path,
+    background: tuple[int, int, int] | None = None,
+    check: Callable[[int, int], None] = lambda _width, _height: None,
+) -> Picture:
     """Read the first frame of any kind of picture that Pillow knows, turned the way it is shown.
 
     Transparent parts show the `background`; where none is given they are `out` of the picture. A
     colour profile in the file is not applied, so that the colours of a chart stay as they were
     written. Raises PictureError for whatever cannot be read.
+
+    `check` is given width and height as soon as they are known, and may raise a BadInputError.
     """
     from PIL import Image, ImageOps, UnidentifiedImageError
 
@@ -44,10 +56,16 @@ def read_picture(path: Path, background: tuple[int, int, int] | None = None) -> 
             raise PictureError(f"{path} is not a file", "name a picture file.")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # damaged notes in a readable picture
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(path) as image:
-                return _picture(ImageOps.exif_transpose(image), background)
-    except PictureError:
+                if image.width * image.height > MOST_PIXELS:
+                    raise PictureError(
+                        f"The picture {path} is too large, {image.width} x {image.height} pixels",
+                        f"make it smaller than {MOST_PIXELS // 1_000_000} million pixels.",
+                    )
+                check(image.width, image.height)
+                ImageOps.exif_transpose(image, in_place=True)
+                return _picture(image, background)
+    except BadInputError:
         raise
     except FileNotFoundError:
         raise PictureError(f"There is no picture {path}", "check the name.") from None
@@ -57,10 +75,10 @@ def read_picture(path: Path, background: tuple[int, int, int] | None = None) -> 
         raise PictureError(
             f"{path} is not a picture that can be read", "use a PNG or JPEG file."
         ) from None
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning, MemoryError):
+    except (Image.DecompressionBombError, MemoryError):
         raise PictureError(
             f"The picture {path} is too large",
-            f"make it smaller than {(Image.MAX_IMAGE_PIXELS or 0) // 1_000_000} million pixels.",
+            f"make it smaller than {MOST_PIXELS // 1_000_000} million pixels.",
         ) from None
     except Exception:  # Pillow's readers raise nearly anything on damaged files
         raise PictureError(
@@ -69,37 +87,74 @@ def read_picture(path: Path, background: tuple[int, int, int] | None = None) -> 
 
 
 def _picture(image: "Image", background: tuple[int, int, int] | None) -> Picture:
-    if background is not None or not image.has_transparency_data or 0 in image.size:
-        return Picture(_rgb(image, background or WHITE))
-    rgba = np.asarray(image.convert("RGBA"))
-    out = rgba[..., 3] < _OPAQUE
+    """Band by band, since every kind of picture takes more bytes while it is turned into pixels."""
+    if 0 in image.size:
+        raise ValueError("no pixels")
+    width, height = image.size
+    rgb = np.empty((height, width, 3), dtype=np.uint8)
+    shade = _shade(image) if _is_deep(image) else None
+    clear = background is None and image.has_transparency_data
+    out = np.zeros((height, width), dtype=bool) if clear else None
+    for here, part in zip(_rows(image), _bands(image), strict=True):
+        if shade is not None:
+            rgb[here] = shade(np.asarray(part))[..., None]
+        elif out is None:
+            rgb[here] = _rgb(part, background or WHITE)
+        else:
+            rgba = np.asarray(part.convert("RGBA"))
+            rgb[here], out[here] = rgba[..., :3], rgba[..., 3] < _OPAQUE
+    if out is None:
+        return Picture(rgb)
     if not out.any():
-        return Picture(_rgb(image, WHITE))
+        del rgb, out  # they are large
+        return _picture(image, WHITE)
     # What is half transparent along an edge has its own colour, not one paled by the background.
-    return Picture(np.where(out[..., None], np.uint8(255), rgba[..., :3]), out)
+    rgb[out] = 255
+    return Picture(rgb, out)
 
 
 def _rgb(image: "Image", background: tuple[int, int, int]) -> NDArray[np.uint8]:
     from PIL import Image
 
-    if 0 in image.size:
-        raise ValueError("no pixels")
-    if image.mode in ("I", "F") or image.mode.startswith("I;16"):
-        return np.repeat(_grey(np.asarray(image))[..., None], 3, axis=2)
     if image.has_transparency_data:
         below = Image.new("RGBA", image.size, background)
         image = Image.alpha_composite(below, image.convert("RGBA"))
     return np.asarray(image.convert("RGB"))
 
 
-def _grey(values: NDArray[np.generic]) -> NDArray[np.uint8]:
-    """Deep greys as 0 to 255.
+def _rows(image: "Image") -> Iterator[slice]:
+    band = max(1, _AT_ONCE // image.width)
+    return (slice(top, top + band) for top in range(0, image.height, band))
+
+
+def _bands(image: "Image") -> Iterator["Image"]:
+    for rows in _rows(image):
+        yield image.crop((0, rows.start, image.width, min(rows.stop, image.height)))
+
+
+def _is_deep(image: "Image") -> bool:
+    return image.mode in ("I", "F") or image.mode.startswith("I;16")
+
+
+def _shade(image: "Image") -> Callable[[NDArray[np.generic]], NDArray[np.uint8]]:
+    """What makes 0 to 255 of the deep greys of this picture.
 
     Whole numbers that fit 16 bits fill 0 to 65535, fractions that fit fill 0 to 1; anything else is
     stretched from its darkest to its lightest.
     """
-    deep = np.nan_to_num(values.astype(np.float64), nan=0.0, posinf=0.0, neginf=0.0)
-    lowest, highest = 0.0, 1.0 if values.dtype.kind == "f" else 65535.0
-    if deep.min() < lowest or deep.max() > highest:
-        lowest, highest = deep.min(), deep.max()
-    return np.rint((deep - lowest) / max(highest - lowest, 1e-300) * 255).astype(np.uint8)
+    lowest, highest = 0.0, 1.0 if image.mode == "F" else 65535.0
+    ends = [(deep.min(), deep.max()) for deep in map(_deep, map(np.asarray, _bands(image)))]
+    darkest, lightest = min(low for low, _ in ends), max(high for _, high in ends)
+    if darkest < lowest or lightest > highest:
+        lowest, highest = darkest, lightest
+
+    def shade(values: NDArray[np.generic]) -> NDArray[np.uint8]:
+        share = (_deep(values) - lowest) / max(highest - lowest, 1e-300)
+        return np.rint(share * 255).astype(np.uint8)
+
+    return shade
+
+
+def _deep(values: NDArray[np.generic]) -> NDArray[np.float64]:
+    deep: NDArray[np.float64] = values.astype(np.float64)
+    return np.nan_to_num(deep, nan=0.0, posinf=0.0, neginf=0.0)

@@ -7,7 +7,8 @@ from caller.pattern.picture.colour import differences
 from caller.pattern.picture.palette import Labelled
 
 _MOST_SIDE = 8  # samples along each side of a stitch
-_MOST_SAMPLES = 16_000_000
+_MOST_SAMPLES = 6_000_000
+"""Some 60 bytes are at work for each."""
 _THIN = 3.0
 _SLOPE = 0.1
 _AT_ONCE = 4096  # colours

@@ -12,6 +12,7 @@ import numpy as np
 from caller.errors import PatternFileError
 from caller.pattern.chart import NOT_IN_WORK, Chart, trimmed
 from caller.pattern.pattern import Pattern
+from caller.pattern.picture.charting import check_chart_picture
 from caller.pattern.picture.palette import packed
 from caller.pattern.picture.picture import WHITE, read_picture
 from caller.pattern.yarns import Yarn
@@ -33,7 +34,7 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...], shaped: bool = True) -> Char
                 "give one of them another colour in both.",
             )
         by_colour[int(colour)] = number
-    picture = read_picture(path, None if shaped else WHITE)
+    picture = read_picture(path, None if shaped else WHITE, check_chart_picture)
     pixels = packed(picture.rgb[::-1])
     in_work = np.ones(pixels.shape, dtype=bool) if picture.out is None else ~picture.out[::-1]
     colours = np.unique(pixels[in_work])

@@ -14,7 +14,7 @@ from caller.files import write_all_whole
 from caller.pattern.bed import Bed
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
-from caller.pattern.picture.charting import exact_chart
+from caller.pattern.picture.charting import check_chart_picture, exact_chart
 from caller.pattern.picture.picture import read_picture
 from caller.pattern.picture.source import Source
 from caller.pattern.storage.chart_png import chart_png, read_chart
@@ -32,7 +32,7 @@ def load(path: Path) -> Pattern:
     """
     if path.suffix.lower() == ".toml":
         return _load_file(path)
-    chart, yarns = exact_chart(read_picture(path))
+    chart, yarns = exact_chart(read_picture(path, check=check_chart_picture))
     return Pattern(title_of(path), chart, yarns)
 
 
