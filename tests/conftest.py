@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,6 +21,15 @@ _nothing = Path(tempfile.mkdtemp(prefix="caller-tests-"))
 os.environ["CALLER_SETTINGS"] = str(_nothing / "settings.toml")
 os.environ["CALLER_HISTORY"] = str(_nothing / "history.sqlite")
 os.environ["CALLER_OWN_VOICE"] = str(_nothing / "own-voice")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first, so that no worker is left with one of them when the others end."""
+    length: Counter[Path] = Counter()
+    for item in items:
+        slow, sound = (item.get_closest_marker(mark) is not None for mark in ("slow", "sound"))
+        length[item.path] += 10 * slow + 2 * sound
+    items.sort(key=lambda item: -length[item.path])
 
 
 @pytest.fixture(scope="session")
