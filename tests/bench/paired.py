@@ -3,6 +3,7 @@
 import argparse
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from statistics import median
 from time import perf_counter
 from typing import TypeVar
 
@@ -35,6 +36,13 @@ def rounds(ways: Mapping[str, Callable[[], T]], times: int) -> list[dict[str, T]
         turn = number % len(names)
         found.append({name: ways[name]() for name in names[turn:] + names[:turn]})
     return found
+
+
+def ratios(measured: Sequence[Mapping[str, float]], baseline: str) -> dict[str, float]:
+    """Of each way, the median over the rounds of its figure to the baseline's in the same round."""
+    return {
+        name: median(found[name] / found[baseline] for found in measured) for name in measured[0]
+    }
 
 
 def seconds(work: Callable[[], object]) -> float:

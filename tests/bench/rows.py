@@ -1,22 +1,24 @@
 """Picture to row script, against Pillow's own decode and resize and a plain per-pixel loop.
 
-Prints times and ratios of one run for a chart of 200 x 2000 stitches in 8 colours.
+For a chart of 200 x 2000 stitches in 8 colours. Every round runs all ways one after the other;
+printed are the medians of their seconds, and of their ratios to Pillow's in the same round.
 """
 
 import io
 import tempfile
-import time
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from statistics import median
 
 import numpy as np
-from paired import tiny
+from paired import ratios, rounds, seconds, tiny
 from PIL import Image
 
 from caller.pattern.bed import Bed
 from caller.pattern.rows import RowScript
 from caller.pattern.storage.pattern_file import load
 
+PILLOW = "Pillow decode and resize"
 STITCHES, ROWS, COLOURS, TIMES = tiny((20, 40, 3, 1), (200, 2000, 8, 5))
 
 
@@ -31,16 +33,6 @@ def blocks_of_colour() -> Image.Image:
     picture = Image.fromarray(np.argmax(waves, axis=0).astype(np.uint8), mode="P")
     picture.putpalette(random.integers(0, 256, COLOURS * 3).tolist())
     return picture
-
-
-def best(work: Callable[[], object]) -> float:
-    """Seconds of the quickest of a few runs."""
-    times = []
-    for _ in range(TIMES):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
 
 
 def per_pixel(path: Path) -> list[tuple[int, tuple[int, ...], int, int]]:
@@ -71,21 +63,19 @@ def main() -> None:
                 )
 
         chart = load(path).chart
-        whole = best(lambda: load(path).script.runs)
-        rows_only = best(lambda: RowScript(chart, Bed(200), 0).runs)
-        every_row = best(lambda: list(RowScript(chart, Bed(200), 0)))
-        decode = best(pillow)
-        loop = best(lambda: per_pixel(path))
+        ways = {
+            PILLOW: pillow,
+            "picture file -> run table": lambda: load(path).script.runs,
+            "chart -> run table": lambda: RowScript(chart, Bed(200), 0).runs,
+            "chart -> every row an object": lambda: list(RowScript(chart, Bed(200), 0)),
+            "plain loop over the pixels": lambda: per_pixel(path),
+        }
+        measured = rounds({name: partial(seconds, way) for name, way in ways.items()}, TIMES)
     runs = len(RowScript(chart, Bed(200), 0).runs.yarn)
-    print(f"{STITCHES} x {ROWS} stitches, {COLOURS} colours, {runs} runs; best of {TIMES}")
-    print(f"picture file -> run table     {whole * 1e3:8.1f} ms   1.00")
-    for what, seconds in [
-        ("chart -> run table", rows_only),
-        ("chart -> every row an object", every_row),
-        ("Pillow decode and resize", decode),
-        ("plain loop over the pixels", loop),
-    ]:
-        print(f"{what:<29} {seconds * 1e3:8.1f} ms   {seconds / whole:.2f}")
+    print(f"{STITCHES} x {ROWS} stitches, {COLOURS} colours, {runs} runs; {TIMES} rounds")
+    for name, ratio in ratios(measured, PILLOW).items():
+        took = median(found[name] for found in measured)
+        print(f"{name:<29} {took * 1e3:8.1f} ms   {ratio:.2f}")
 
 
 if __name__ == "__main__":

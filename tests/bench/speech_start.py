@@ -1,16 +1,18 @@
 """From the text of a call to its first audible sound, and to all of its sound.
 
-Prints the median and the worst of many calls in one process, and their ratio: of espeak-ng, and of
-the voices that are rendered ahead, piper and the computer's own, with and without being prepared
-while the row before is listened to. Silence before the first word counts as waiting.
+Of espeak-ng, and of the voices that are rendered ahead, piper and the computer's own, with and
+without being prepared while the row before is listened to. What is compared is spoken by turns;
+printed are medians, the worst, and the median of the ratios of each turn. Silence before the first
+word counts as waiting.
 """
 
-import statistics
 import time
 from collections.abc import Callable
+from functools import partial
+from statistics import median
 
 import numpy as np
-from paired import tiny
+from paired import ratios, rounds, tiny, told
 
 from caller.calling.ports import SoundBlock, Voice
 from caller.devices.voices.espeak import EspeakVoice
@@ -19,6 +21,7 @@ from caller.devices.voices.prerendered import Prerendered
 from caller.devices.voices.system import SystemVoice
 
 TIMES, SLOW_TIMES = tiny((3, 1), (200, 40))
+LISTENED_S = tiny(0.2, 2.0)  # a row is listened to for longer
 AUDIBLE = 300  # of 32767
 SHORT = "Row 12, to the right."
 CALL = SHORT + " Navy, to left 20. Ivory, to left 3. Navy, to right 5. Red, to right 20."
@@ -46,18 +49,23 @@ def main() -> None:
     voice = EspeakVoice()
     next(voice.render("Row one."))
     print(f"loading the voice, to its first sound {(time.perf_counter() - start) * 1e3:7.1f} ms")
-    print(f"of {TIMES} calls, in ms             median  worst    whole   first : whole : sounding")
-    for name, text in [
-        ("the head of a call", SHORT),
-        ("a call of four runs", CALL),
-        ("200 words without a stop", UNBROKEN),
-    ]:
-        times = [first_and_whole(voice, text) for _ in range(TIMES)]
-        first, whole, sounding = (statistics.median(column) for column in zip(*times, strict=True))
-        worst = max(time for time, _, _ in times)
+    texts = {
+        "the head of a call": SHORT,
+        "a call of four runs": CALL,
+        "200 words without a stop": UNBROKEN,
+    }
+    ways = {name: partial(first_and_whole, voice, text) for name, text in texts.items()}
+    measured = rounds(ways, TIMES)
+    firsts = [{name: first for name, (first, _, _) in found.items()} for found in measured]
+    print(f"of {TIMES} calls, in ms             median  worst    whole  to a head's  to its first")
+    for name, ratio in ratios(firsts, "the head of a call").items():
+        spoken = [found[name] for found in measured]
+        first, whole, _ = (median(column) for column in zip(*spoken, strict=True))
+        worst = max(found[name] for found in firsts)
+        slower = median(all_of_it / begun for begun, all_of_it, _ in spoken)
         print(
-            f"{name:<33} {first * 1e3:8.2f} {worst * 1e3:6.2f} {whole * 1e3:8.2f}   "
-            f"1 : {whole / first:.1f} : {sounding / first:.0f}"
+            f"{name:<33} {first * 1e3:8.2f} {worst * 1e3:6.2f} {whole * 1e3:8.2f} "
+            f"{ratio:10.2f} {slower:12.1f}"
         )
     slow("piper", PiperVoice)
     slow("the system's voice", SystemVoice)
@@ -70,20 +78,20 @@ def slow(name_of_voice: str, made: Callable[[], Voice]) -> None:
     next(voice.render("Row one."))
     loading_ms = (time.perf_counter() - start) * 1e3
     print(f"loading {name_of_voice}, to its first sound {loading_ms:7.1f} ms")
-    plain, prepared = [], []
+    turns = []
     for number in range(SLOW_TIMES):
-        plain.append(first_and_whole(voice, f"Row {number}, to the left.")[0])
+        told(f"{name_of_voice}: turn {number + 1} of {SLOW_TIMES}")
+        plain, *_ = first_and_whole(voice, f"Row {number}, to the left.")
         text = f"Row {number}, to the right."
         voice.prepare([text, "Navy, to left 20."], voice.rate_wpm)
-        time.sleep(2.0)  # a row is listened to for longer
-        prepared.append(first_and_whole(voice, text)[0])
+        time.sleep(LISTENED_S)
+        prepared, *_ = first_and_whole(voice, text)
+        turns.append({"as it comes": plain, "prepared": prepared})
     voice.close()
-    print(f"{name_of_voice}, of {SLOW_TIMES} calls, in ms    median  worst")
-    for name, times in [("as it comes", plain), ("prepared", prepared)]:
-        print(f"{name:<33} {statistics.median(times) * 1e3:8.2f} {max(times) * 1e3:6.2f}")
-    print(
-        f"as it comes : prepared  {statistics.median(plain) / statistics.median(prepared):.0f} : 1"
-    )
+    print(f"{name_of_voice}, of {SLOW_TIMES} calls, in ms    median  worst  to a prepared one")
+    for name, ratio in ratios(turns, "prepared").items():
+        times = [turn[name] for turn in turns]
+        print(f"{name:<33} {median(times) * 1e3:8.2f} {max(times) * 1e3:6.2f} {ratio:10.1f}")
 
 
 if __name__ == "__main__":

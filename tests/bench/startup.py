@@ -38,11 +38,12 @@ def run(command: list[str]) -> tuple[float, float]:
 
 
 def main() -> None:
-    for command in COMMANDS.values():
+    chosen = dict(list(COMMANDS.items())[: tiny(3, None)])
+    for command in tiny([], [*chosen.values()]):
         run(command)  # from the disk into memory
-    ways = {name: partial(run, command) for name, command in COMMANDS.items()}
-    measured = rounds(ways, tiny(2, 15))
-    taken = {name: [one[name] for one in measured] for name in COMMANDS}
+    ways = {name: partial(run, command) for name, command in chosen.items()}
+    measured = rounds(ways, tiny(1, 15))
+    taken = {name: [one[name] for one in measured] for name in chosen}
     print(f"medians of {len(taken[REFERENCE])} rounds   seconds  clock's ratio  processor's ratio")
     for name, times in taken.items():
         clock, busy = (

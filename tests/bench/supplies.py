@@ -1,18 +1,21 @@
 """How long sharing out the supplies takes, how it grows, and how it compares to networkx.
 
-Run it with the test extra installed: python tests/bench/supplies.py. Times of one run are only
-comparable with each other, hence the ratios.
+Run it with the test extra installed: python tests/bench/supplies.py. What is compared runs by
+turns, round by round; printed are medians of the rounds' seconds and ratios.
 """
 
 import subprocess
 import sys
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
+from statistics import median
 from tempfile import NamedTemporaryFile
-from time import perf_counter
+from typing import TypeAlias
 
 import networkx as nx
 import numpy as np
-from paired import is_tiny
+from paired import is_tiny, ratios, rounds, seconds, tiny, told
 from scipy.ndimage import gaussian_filter
 
 from caller.pattern.bed import Bed
@@ -20,11 +23,14 @@ from caller.pattern.chart import Chart
 from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "pattern" / "supplies"))
+sys.path += [str(Path(__file__).parents[1] / folder) for folder in ("", "pattern/supplies")]
 from supply_checks import by_flow
 
 REACH = 7  # needles in 2.5 cm at 30 stitches to 10 cm
 YARNS = 8
+TIMES = tiny(1, 3)
+Answers = dict[str, tuple[int, int]]
+Solver: TypeAlias = Callable[[RowScript, int, int], tuple[int, int]]
 
 
 def blobs(rows: int, stitches: int = 200, size: float = 3) -> Chart:
@@ -39,15 +45,14 @@ def speckles(rows: int, stitches: int = 200) -> Chart:
     return Chart(np.random.default_rng(1).integers(0, YARNS, (rows, stitches)))
 
 
-def measured(chart: Chart, reach: int = REACH, rest: int = 0) -> tuple[float, SupplyPlan]:
-    """Seconds for rows and supplies together, the best of three, and the plan."""
-    seconds = []
-    for _ in range(3):
-        begun = perf_counter()
-        script = RowScript(chart, Bed(max(200, chart.stitches)), 0)
-        plan = assign_supplies(script, reach, rest)
-        seconds.append(perf_counter() - begun)
-    return min(seconds), plan
+def planned(chart: Chart, reach: int = REACH, rest: int = 0) -> SupplyPlan:
+    """Rows and supplies together."""
+    script = RowScript(chart, Bed(max(200, chart.stitches)), 0)
+    return assign_supplies(script, reach, rest)
+
+
+def timed(chart: Chart, reach: int = REACH, rest: int = 0) -> Callable[[], float]:
+    return partial(seconds, partial(planned, chart, reach, rest))
 
 
 def matched(script: RowScript, reach: int, rest: int) -> tuple[int, int]:
@@ -72,40 +77,47 @@ def matched(script: RowScript, reach: int, rest: int) -> tuple[int, int]:
 def growth(name: str, kind: str) -> None:
     print(f"\n{name}, 200 stitches wide, reach {REACH}: growth with the rows")
     print("  rows     runs  supplies  at once  seconds  to 250 rows  a row")
-    first = 0.0
-    for rows in (250, 500, 1000, 2000, 4000):
-        seconds, plan = measured(CHARTS[kind](rows))
-        first = first or seconds
+    charts = {str(rows): CHARTS[kind](rows) for rows in (250, 500, 1000, 2000, 4000)}
+    told(f"{name}: growth")
+    found = rounds({rows: timed(chart) for rows, chart in charts.items()}, TIMES)
+    for rows, ratio in ratios(found, "250").items():
+        plan, took = planned(charts[rows]), median(times[rows] for times in found)
         print(
-            f"{rows:6} {len(plan.supply):8} {plan.total:9} {plan.at_once:8} {seconds:8.3f} "
-            f"{seconds / first:11.1f}x {seconds / first / (rows / 250):5.2f}x"
+            f"{rows:>6} {len(plan.supply):8} {plan.total:9} {plan.at_once:8} {took:8.3f} "
+            f"{ratio:11.1f}x {ratio / (int(rows) / 250):5.2f}x"
         )
 
 
 def settings() -> None:
-    print("\n200 stitches by 2000 rows, seconds by reach and rows at rest")
+    print("\n200 stitches by 2000 rows by reach and rows at rest, against reach 5")
     for name, chart in (("blobs", blobs(2000)), ("fine blobs", blobs(2000, size=1.5))):
-        for reach, rest in ((5, 0), (10, 0), (40, 0), (2000, 0), (7, 1), (7, 4)):
-            seconds, plan = measured(chart, reach, rest)
-            print(
-                f"{name:>12}, reach {reach:4}, rest {rest}: {seconds:6.3f}, {plan.total} supplies"
-            )
+        kinds = ((5, 0), (10, 0), (40, 0), (2000, 0), (7, 1), (7, 4))
+        ways = {f"reach {reach:4}, rest {rest}": (reach, rest) for reach, rest in kinds}
+        told(f"{name}: reach and rest")
+        found = rounds({way: timed(chart, *kind) for way, kind in ways.items()}, TIMES)
+        for way, ratio in ratios(found, next(iter(ways))).items():
+            total = planned(chart, *ways[way]).total
+            took = median(times[way] for times in found)
+            print(f"{name:>12}, {way}: {took:6.3f} s, {ratio:5.2f}x, {total} supplies")
 
 
-def against_networkx() -> None:
+def solved(way: str, solve: Solver, plan: SupplyPlan, answers: Answers) -> float:
+    return seconds(lambda: answers.update({way: solve(plan.script, REACH, 0)}))
+
+
+def against_networkx(charts: Sequence[tuple[str, Chart]]) -> None:
     print("\nThe same charts with networkx: how many times as long, and the same two optima")
-    for name, chart in (
-        ("blobs, 100 x 200", blobs(200, 100)),
-        ("fine blobs, 100 x 100", blobs(100, 100, 1.5)),
-        ("speckles, 60 x 30", speckles(30, 60)),
-    ):
-        seconds, plan = measured(chart)
+    for name, chart in charts:
+        plan, answers = planned(chart), Answers()
+
+        solvers = {"network simplex": by_flow, "largest matching": matched}
+        ways = {way: partial(solved, way, solve, plan, answers) for way, solve in solvers.items()}
+        told(name)
+        found = ratios(rounds({"": timed(chart), **ways}, TIMES), "")
         print(f"{name:>22}:", end="")
-        for other, solve in (("network simplex", by_flow), ("largest matching", matched)):
-            begun = perf_counter()
-            same = solve(plan.script, REACH, 0) == (plan.total, plan.total_carry)
-            ratio = (perf_counter() - begun) / seconds
-            print(f"  {other} {ratio:.0f}x, {'the same' if same else 'NOT THE SAME'}", end="")
+        for way in solvers:
+            same = answers[way] == (plan.total, plan.total_carry)
+            print(f"  {way} {found[way]:.0f}x, {'the same' if same else 'NOT THE SAME'}", end="")
         print()
 
 
@@ -121,6 +133,7 @@ def memory() -> None:
     print("\nThe most memory of a program that does nothing else, in MB (200 x 2000 stitches)")
     for kind, chart in CHARTS.items():
         for reach in (REACH, 40):
+            told(f"memory of {kind}, reach {reach}")
             with NamedTemporaryFile(suffix=".npy") as file:
                 np.save(file, chart(2000).cells)
                 file.flush()
@@ -141,16 +154,22 @@ def megabytes() -> int:
 
 if __name__ == "__main__":
     if is_tiny():
-        print(f"{measured(blobs(20, 20))[0]:.3f} s")
+        against_networkx([("blobs, 20 x 20", blobs(20, 20))])
     elif len(sys.argv) > 1:
         cells = np.load(sys.argv[1])
         before = megabytes()
-        measured(Chart(cells), int(sys.argv[2]))
+        planned(Chart(cells), int(sys.argv[2]))
         print(before, megabytes())
     else:
         growth("Blobs", "blobs")
         growth("Fine blobs", "fine")
         growth("Speckles", "speckles")
         settings()
-        against_networkx()
+        against_networkx(
+            [
+                ("blobs, 100 x 200", blobs(200, 100)),
+                ("fine blobs, 100 x 100", blobs(100, 100, 1.5)),
+                ("speckles, 60 x 30", speckles(30, 60)),
+            ]
+        )
         memory()

@@ -1,6 +1,7 @@
-"""How long tracks and readable sheets take, printed; nothing here is a test.
+"""How long tracks and readable sheets take, against speaking the same calls and the plain text.
 
-Shares are of the time that the whole takes. With a number, that many rows are spoken, not 1,000:
+Processor's time. Shares are of the time that the whole takes. With a number, that many rows are
+spoken, not 1,000:
 
     python tests/bench/tracks.py 100
 """
@@ -8,11 +9,16 @@ Shares are of the time that the whole takes. With a number, that many rows are s
 import sys
 import tempfile
 import time
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from statistics import median
 
 import numpy as np
-from paired import tiny
+from paired import ratios, rounds, tiny, told
 
+from caller.calling.words.row_call import row_call
+from caller.calling.words.utterance import Utterance
 from caller.devices.voices.espeak import EspeakVoice
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
@@ -56,18 +62,44 @@ class Stopwatch:
         setattr(module, name, call)
 
 
+def busy_s(work: Callable[[], object]) -> float:
+    """Seconds of the processor."""
+    begun = time.process_time()
+    work()
+    return time.process_time() - begun
+
+
 def sheets(pattern: Pattern) -> None:
+    """Page and large print, against putting the rows into words."""
     rows = pattern.script.rows
     pattern.supply_plan.row(rows)  # worked out once, whatever is written from it
-    for what, make in (("page", as_html), ("large print", as_large_print)):
-        begun = time.process_time()
-        size = len(make(pattern).encode()) / 1e6
-        print(f"{rows} rows as {what}: {size:.1f} MB in {time.process_time() - begun:.2f} s")
+    ways = {
+        "words": lambda: row_calls(pattern),
+        "page": lambda: as_html(pattern),
+        "large print": lambda: as_large_print(pattern),
+    }
+    measured = rounds({name: partial(busy_s, way) for name, way in ways.items()}, tiny(1, 3))
+    for name, ratio in ratios(measured, "words").items():
+        took = median(found[name] for found in measured)
+        print(f"{rows} rows as {name}: {took:.2f} s, {ratio:.2f} of the words alone")
+
+
+def spoken_only(pattern: Pattern, voice: EspeakVoice) -> None:
+    """Every call by the voice, and nothing done with it."""
+    for words in row_calls(pattern):
+        for clause in words:
+            for _ in voice.render(clause.said):
+                pass
+
+
+def row_calls(pattern: Pattern) -> list[Utterance]:
+    return [row_call(pattern, row) for row in pattern.script]
 
 
 def main() -> None:
     numbers = [one for one in sys.argv[1:] if one.isdigit()]
     rows = int(numbers[0]) if numbers else tiny(3, 1000)
+    told("sheets")
     sheets(invented(tiny(10, 2000)))
     pattern, voice = invented(rows), EspeakVoice()
     loudness.loudness_lufs(np.zeros(100), 22_050)  # loads the libraries
@@ -76,7 +108,9 @@ def main() -> None:
         watch.around(tracks, name)
     with tempfile.TemporaryDirectory() as folder:
         for what in ("made", "kept"):
+            told(f"{rows} rows {what}")
             watch.seconds.clear()
+            speaking = busy_s(lambda: spoken_only(pattern, voice))
             begun, busy = time.perf_counter(), time.process_time()
             made = write_tracks(pattern, Path(folder), voice, VoiceSettings())
             whole, busy = time.perf_counter() - begun, time.process_time() - busy
@@ -84,7 +118,7 @@ def main() -> None:
             size = sum(track.path.stat().st_size for track in made.tracks) / 1e6
             print(
                 f"{rows} rows, {spoken / 60:.0f} minutes of speech, {size:.0f} MB of ogg {what}: "
-                f"{whole:.1f} s, processor {busy:.1f} s ({1000 * busy / rows:.0f} s for 1,000 rows)"
+                f"{whole:.1f} s, processor {busy:.1f} s, {busy / speaking:.2f} of speaking alone"
             )
             for name, seconds in watch.seconds.items():
                 print(f"    {name:<12} {seconds / busy:5.2f}")
