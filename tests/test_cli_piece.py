@@ -35,3 +35,12 @@ def test_join_lays_pictures_on_one_piece(tmp_path, monkeypatch):
     assert run("join", DEMO, "--border-pattern", DEMO, "--replace").exit_code == 2, "too wide"
     assert load(tmp_path / "sailing-boat-joined.toml") == piece
     assert run("join", DEMO, DEMO, "--output", "two.toml").exit_code == 0
+
+
+def test_print_makes_pages(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    said = run("print", DEMO).stdout
+    assert "Written: sailing-boat.pdf; the chart takes 4 pages, the plan follows." in said
+    assert "1 silver, 2 cream, 3 red, 4 dark blue" in said
+    assert (tmp_path / "sailing-boat.pdf").read_bytes().startswith(b"%PDF-")
+    assert "exists already" in run("print", DEMO).stderr

@@ -35,7 +35,7 @@ FILES = {
     "chart": ("chart",),
     "plan": ("plan", "preview", "swatch"),
     "tidy": ("tidy",),
-    "piece": ("finish", "join"),
+    "piece": ("finish", "join", "print"),
     "hear": ("hear",),
     "knit": ("knit", "rows", "say"),
     "tracks": ("tracks",),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
-from caller.cli.screen import show, show_json
+from caller.cli.screen import progress, show, show_json
 
 if TYPE_CHECKING:
     from caller.pattern.pattern import Pattern
@@ -97,3 +97,28 @@ def join(
     show(f"Written: {written} and its chart {chart_path}.")
     for note in differences(patterns):
         show(f"Take note: {note}")
+
+
+@main.command("print")
+@PATTERN
+@click.option("--output", type=FILE, help="A .pdf, or a .png a page; otherwise PATTERN's .pdf.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size."
+)
+@click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
+def print_command(pattern_path: Path, output: Path | None, paper: str, overwrite: bool) -> None:
+    """Make pages to print: the chart at true size, the plan and the bobbins."""
+    from caller.calling.words.numbers import plural
+    from caller.pattern.storage.pattern_file import load
+    from caller.sheets.printing.chart_pages import key_lines
+    from caller.sheets.printing.printing import chart_count, paper_of, write_pages
+
+    pattern, sheet = load(pattern_path), paper_of(paper)
+    count = chart_count(pattern, sheet)
+    path = output or Path(f"{pattern_path.stem}.pdf")
+    with progress(count, "Drawing") as bar:
+        written = write_pages(pattern, path, sheet, overwrite, lambda: bar.update(1))
+    shown = str(written[0]) if len(written) == 1 else f"{written[0]} to {written[-1]}"
+    show(f"Written: {shown}; the chart takes {count} {plural(count, 'page')}, the plan follows.")
+    for line in key_lines(pattern):
+        show(line)
