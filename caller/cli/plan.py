@@ -20,32 +20,42 @@ _UNLIKELY = 1.6
 
 
 @main.command("plan")
-@PATTERN
+@click.argument("patterns", metavar="PATTERN...", type=FILE, nargs=-1, required=True)
 @AS_JSON
 @click.option("--max-carry", type=int, help="The longest carry in needles, for this plan.")
 @click.option("--max-rest-rows", type=int, help="The most rows an end may wait, for this plan.")
 def plan_command(
-    pattern_path: Path, as_json: bool, max_carry: int | None, max_rest_rows: int | None
+    patterns: tuple[Path, ...], as_json: bool, max_carry: int | None, max_rest_rows: int | None
 ) -> None:
-    """Say where the work lies, how many ends it takes and how much yarn."""
+    """Say where the work lies, how many ends it takes and how much yarn.
+
+    Of several patterns, the pieces of one garment: what each takes, and the yarn of all of them.
+    """
     from caller.pattern.storage.pattern_file import load
     from caller.pattern.tidy.advice import advise
-    from caller.sheets import plan
+    from caller.sheets import garment, plan
 
-    pattern = load(pattern_path)
+    pieces = [_by_rules(load(path), max_carry, max_rest_rows) for path in patterns]
+    if len(pieces) > 1:
+        told, lines = garment.as_json(pieces), garment.as_lines(pieces)
+    else:
+        with progress(1000, "Trying what would help") as bar:
+            advice = advise(pieces[0], lambda done: bar.update(round(done * 1000) - bar.pos))
+        told, lines = plan.as_json(pieces[0], advice), plan.as_lines(pieces[0], advice)
+    if as_json:
+        show_json(told)
+    else:
+        for line in lines:
+            show(line)
+
+
+def _by_rules(pattern: "Pattern", max_carry: int | None, max_rest_rows: int | None) -> "Pattern":
     rules = pattern.supply_rules
     if max_carry is not None:
         rules = replace(rules, max_carry=max_carry)
     if max_rest_rows is not None:
         rules = replace(rules, max_rest_rows=max_rest_rows)
-    pattern = replace(pattern, supply_rules=rules)
-    with progress(1000, "Trying what would help") as bar:
-        advice = advise(pattern, lambda done: bar.update(round(done * 1000) - bar.pos))
-    if as_json:
-        show_json(plan.as_json(pattern, advice))
-    else:
-        for line in plan.as_lines(pattern, advice):
-            show(line)
+    return replace(pattern, supply_rules=rules)
 
 
 @main.command()

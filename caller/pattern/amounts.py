@@ -25,6 +25,11 @@ TAIL_CM = 15.0
 """The tail for weaving in, at each end; sources give 12.5 to 15 cm."""
 ALLOWANCE = 0.10
 USUAL_TIGHTNESS = (1.3, 1.5)
+CAST_ON_WIDTHS = 4
+"""A wrapped edge takes three to four times the width in yarn: "three times and a tenth", "four
+times" (rules of the craft, seen)."""
+CAST_OFF_WIDTHS = 6
+"""A cast-off takes about six times its width in yarn (rule of the craft; sources agree)."""
 WIDTHS_IN_A_ROW = 3
 """By the craft's rule of thumb."""
 _BELIEVABLE_RATIO = (3.0, 5.0)  # loop length in stitch widths
@@ -53,12 +58,14 @@ def supply_length_m(
     stitch_pitch_mm: float,
     tail_cm: float = TAIL_CM,
     allowance: float = ALLOWANCE,
+    edging_stitches: ArrayLike = 0,
 ) -> Lengths:
     """The yarn that each supply takes, in m; `stitches` and `carry_stitches` are numbers or arrays.
 
-    Its stitches at `loop_mm` each and its carries at the width of a stitch, `allowance` more than
-    both (0.1 is 10 %), and a tail at either end, which needs no allowance. Raises SettingError,
-    GaugeError or YarnError for numbers that cannot be.
+    Its stitches at `loop_mm` each and its carries at the width of a stitch, as `edging_stitches`
+    (see `edging_stitches`), `allowance` more than all (0.1 is 10 %), and a tail at either end,
+    which needs no allowance. Raises SettingError, GaugeError or YarnError for numbers that cannot
+    be.
     """
     _check_loop(loop_mm)
     within(SettingError, "A stitch width", stitch_pitch_mm, 0, 200, "mm")
@@ -69,9 +76,17 @@ def supply_length_m(
             "give a part from 0 to 1, 0.1 for 10 %.",
         )
     knitted = _counts(stitches, "stitches") * loop_mm
-    carried = _counts(carry_stitches, "carried stitches") * stitch_pitch_mm
-    length: Lengths = np.asarray((knitted + carried) * (1 + allowance) / 1000 + 2 * tail_cm / 100)
+    along = _counts(carry_stitches, "carried stitches") + _counts(edging_stitches, "edge stitches")
+    needed = (knitted + along * stitch_pitch_mm) * (1 + allowance) / 1000
+    length: Lengths = np.asarray(needed + 2 * tail_cm / 100)
     return length
+
+
+def edging_stitches(cast_on: ArrayLike, bound_off: ArrayLike) -> Lengths:
+    """The yarn for stitches that are cast on and bound off, in widths of a stitch."""
+    on, off = _counts(cast_on, "stitches cast on"), _counts(bound_off, "stitches bound off")
+    widths: Lengths = np.asarray(CAST_ON_WIDTHS * on + CAST_OFF_WIDTHS * off)
+    return widths
 
 
 def mass_g(length_m: ArrayLike, tex: float) -> Lengths:

@@ -9,13 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from caller.pattern.amounts import CAST_ON_WIDTHS
 from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.winding import loop_mm, stitch_width_mm
 
-CAST_ON_WIDTHS = 4
-"""A wrapped edge takes three to four times the width in yarn: "three times and a tenth", "four
-times" (rules of the craft, seen)."""
 WASTE_CM = 2.5
 """An inch or so of waste knitting carries comb and weights (practice, seen)."""
 FEWEST_WASTE_ROWS = 6

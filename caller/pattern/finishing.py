@@ -5,13 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from caller.pattern.amounts import CAST_OFF_WIDTHS
 from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.matching import run_ends
 from caller.pattern.winding import Refill, stitch_width_mm
-
-CAST_OFF_WIDTHS = 6
-"""A cast-off takes about six times the width in yarn (rule of the craft; sources agree)."""
 
 
 @dataclass(frozen=True)

@@ -67,6 +67,7 @@ def lengths_m(pattern: Pattern) -> Lengths | None:
         stitch_width_mm(pattern),
         fabric.tail_cm,
         fabric.allowance,
+        amounts.edging_stitches(table.cast_on, table.bound_off),
     )
 
 
@@ -88,12 +89,13 @@ class Winding:
 
     @cached_property
     def used_m(self) -> Lengths:
-        """The yarn that every run takes, parallel to the script's runs: with its carry, and its
-        tail where its supply joins or is cut."""
+        """The yarn that every run takes, parallel to the script's runs: with its carry, with what
+        is cast on for it and bound off after it, and its tail where its supply joins or is cut."""
         plan, fabric = self.pattern.supply_plan, self.pattern.fabric
         runs, loop = plan.script.runs, loop_mm(self.pattern)
         assert loop is not None
-        knitted = (runs.right - runs.left + 1) * loop + plan.carry * stitch_width_mm(self.pattern)
+        along = plan.carry + amounts.edging_stitches(*plan.shaping_stitches)
+        knitted = (runs.right - runs.left + 1) * loop + along * stitch_width_mm(self.pattern)
         ends = plan.joins.astype(float) + plan.cuts
         used: Lengths = knitted * (1 + fabric.allowance) / 1000 + ends * fabric.tail_cm / 100
         return used

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from typing import Any
 
-from caller.pattern.casting_on import CAST_ON_WIDTHS, PLAIN_ROWS, cast_on
+from caller.pattern.amounts import CAST_ON_WIDTHS
+from caller.pattern.casting_on import PLAIN_ROWS, cast_on
 from caller.pattern.pattern import Pattern
 
 

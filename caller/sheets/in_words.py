@@ -37,7 +37,7 @@ def yarns_in_words(pattern: Pattern) -> Iterator[str]:
     cells = pattern.chart.cells
     for number, yarn in enumerate(pattern.yarns):
         mine = cells == number
-        share = mine.mean()
+        share = mine.sum() / pattern.chart.in_work
         told = "under 1" if share < 0.01 else f"{share * 100:.0f}"
         yield f"{yarn.name}: {told} percent of the stitches, {_where(pattern, mine)}{_part(mine)}."
 

@@ -23,7 +23,7 @@ from caller.pattern.workload import (
     long_carries,
     summary,
 )
-from caller.sheets import casting_on
+from caller.sheets import casting_on, shaping
 from caller.sheets.advice import advised, tried_as_json
 
 _MOST_TOLD = 5
@@ -33,14 +33,15 @@ def as_json(pattern: Pattern, advice: Sequence[Advice] = ()) -> dict[str, Any]:
     """The plan as plain data; the README describes the names. `advice` are the tidyings tried."""
     plan, script, bed = pattern.supply_plan, pattern.script, pattern.bed
     rules, total = pattern.supply_rules, summary(plan)
-    gauge = pattern.gauge
+    gauge, (first, last) = pattern.gauge, script.in_work(1)
     return {
         "title": pattern.title,
-        "cast_on": pattern.chart.stitches,
+        "cast_on": last - first + 1,
         "rows": script.rows,
         "first_needle": bed.label(script.first_needle),
         "last_needle": bed.label(script.last_needle),
         "casting_on": casting_on.as_json(pattern),
+        **({"shaping": shaping.as_json(pattern)} if pattern.chart.shaped else {}),
         "faces_you": "purl",
         "seen_from": pattern.seen_from,
         "finished_cm": None
@@ -213,9 +214,10 @@ def warnings(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
 def as_lines(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
     """The plan as sentences, the most needed first."""
     data = as_json(pattern, advice)
+    first, last = map(pattern.bed.label, pattern.script.in_work(1))
     yield shown(sentences.opening(pattern))
     yield (
-        f"Cast on {data['cast_on']} stitches, {data['first_needle']} to {data['last_needle']}. "
+        f"Cast on {data['cast_on']} stitches, {first} to {last}. "
         f"Row 1 goes to the {pattern.first_direction}."
     )
     if pattern.seen_from == "knit":
@@ -226,6 +228,7 @@ def as_lines(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
         told = ", and the picture is seen from it."
     yield f"The purl side faces you{told}"
     yield from casting_on.as_lines(pattern)
+    yield from shaping.as_lines(pattern)
     if data["finished_cm"]:
         width, height = data["finished_cm"]
         yield f"Finished size {width:g} by {height:g} cm, rested."

@@ -16,8 +16,8 @@ from caller.calling.words.utterance import (
     ended,
     sentence,
 )
-from caller.pattern.amounts import finished_size_cm
-from caller.pattern.finishing import CAST_OFF_WIDTHS, Tail, cast_off, tails
+from caller.pattern.amounts import CAST_OFF_WIDTHS, finished_size_cm
+from caller.pattern.finishing import Tail, cast_off, tails
 from caller.pattern.pattern import Pattern
 from caller.pattern.winding import Refill
 from caller.settings import CallSettings

@@ -114,7 +114,7 @@ class SupplyPlan:
         return np.where(self.joins, 0, row - row[self.previous])
 
     @cached_property
-    def _shaping_stitches(self) -> tuple[Indices, Indices]:
+    def shaping_stitches(self) -> tuple[Indices, Indices]:
         """The stitches cast on for each run, and those bound off after it with its end."""
         table, chart = self.script.runs, self.script.chart
         nothing = np.zeros(len(table.row), dtype=np.intp)
@@ -131,7 +131,7 @@ class SupplyPlan:
     @cached_property
     def cut_when_bound_off(self) -> NDArray[np.bool_]:
         """Whether the run's supply is cut only before the next row, when it has bound off."""
-        binds: NDArray[np.bool_] = self.cuts & (self._shaping_stitches[1] > 0)
+        binds: NDArray[np.bool_] = self.cuts & (self.shaping_stitches[1] > 0)
         return binds
 
     @cached_property
@@ -163,7 +163,7 @@ class SupplyPlan:
             table.row[cut] + 1 + self.cut_when_bound_off[cut],
             added(table.right - table.left + 1),
             added(self.carry),
-            *map(added, self._shaping_stitches),
+            *map(added, self.shaping_stitches),
         )
 
     @cached_property

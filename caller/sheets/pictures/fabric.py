@@ -83,10 +83,11 @@ def grid_for(rows: int, stitches: int, gauge: Gauge | None, side: FabricSide) ->
     return Grid(rows, stitches, height, width, side)
 
 
-def knitted(numbers: NDArray[Any], colours: Pixels, grid: Grid) -> Pixels:
+def knitted(numbers: NDArray[Any], colours: Pixels, grid: Grid, empty: int = -1) -> Pixels:
     """The piece in yarn: `numbers` (rows, stitches) as charted index `colours` (n, 3).
 
-    Every stitch is shaded towards its edges; its middle has just the yarn's colour.
+    Every stitch is shaded towards its edges; its middle has just the yarn's colour. The number
+    `empty` is no stitch, and flat.
     """
     seen = grid.seen(numbers)
     if grid.cell < _TEXTURE_FROM:
@@ -94,7 +95,8 @@ def knitted(numbers: NDArray[Any], colours: Pixels, grid: Grid) -> Pixels:
     down = _parts(grid.height, grid.rows) % _PARTS
     across = _parts(grid.width, grid.stitches) % _PARTS
     shade = _texture(grid.side)[np.ix_(down, across)]
-    pixels = _shades(colours)[seen[np.ix_(grid.lines, grid.columns)], shade]
+    number = seen[np.ix_(grid.lines, grid.columns)]
+    pixels = _shades(colours)[number, np.where(number == empty, 0, shade)]
     return bordered(pixels, seen, colours, grid)
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.pictures.contrast import RGB, ink_on
 from caller.sheets.pictures.fabric import Grid, Pixels
@@ -21,16 +22,18 @@ def neighbours(plan: SupplyPlan) -> NDArray[np.intp]:
     along = np.stack((order[:-1], order[1:]), axis=1)
     same_row = table.row[along[:, 0]] == table.row[along[:, 1]]
     pairs = np.sort(np.concatenate((touching, plan.supply[along[same_row]])), axis=1)
-    differ = pairs[:, 0] != pairs[:, 1]
+    differ = (pairs[:, 0] != pairs[:, 1]) & (pairs[:, 0] > 0)
     alike = yarn[pairs[:, 0] - 1] == yarn[pairs[:, 1] - 1]
     packed = np.unique(pairs[differ & alike] @ np.array([plan.total + 1, 1]))
     return np.stack((packed // (plan.total + 1), packed % (plan.total + 1)), axis=1)
 
 
 def supply_grid(plan: SupplyPlan) -> NDArray[np.intp]:
-    """The supply (from 1) that knits each stitch, shape (rows, stitches)."""
+    """The supply (from 1) that knits each stitch, shape (rows, stitches); 0 out of work."""
     table, chart = plan.script.runs, plan.script.chart
-    return np.repeat(plan.supply, table.right - table.left + 1).reshape(chart.rows, chart.stitches)
+    grid = np.zeros(chart.cells.shape, dtype=np.intp)
+    grid[chart.cells != NOT_IN_WORK] = np.repeat(plan.supply, table.right - table.left + 1)
+    return grid
 
 
 HATCHINGS = 6

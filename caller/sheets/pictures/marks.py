@@ -10,7 +10,7 @@ from caller.sheets.pictures.contrast import RGB, ink_on
 from caller.sheets.pictures.hatching import inked, lines
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.lettering import lettering, spelled
-from caller.sheets.pictures.page import INK
+from caller.sheets.pictures.page import INK, PAPER
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -77,6 +77,13 @@ def yarn_entries(pattern: Pattern) -> list[Entry]:
         Entry(partial(swatch, yarn.rgb), spelled(yarn.name, f"yarn {number}"))
         for number, yarn in enumerate(pattern.yarns, start=1)
     ]
+
+
+def empty_entries(pattern: Pattern) -> list[Entry]:
+    """The legend of a shaped piece: what is empty."""
+    if not pattern.chart.shaped:
+        return []
+    return [Entry(partial(swatch, PAPER), "Empty: needles out of work")]
 
 
 def hatched_mark(colour: RGB, size: int) -> "Image":

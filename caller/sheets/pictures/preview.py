@@ -11,12 +11,13 @@ import numpy as np
 from caller.errors import PictureError
 from caller.files import write_whole
 from caller.pattern.bed import FabricSide
+from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.pictures.fabric import Grid, Pixels, grid_for, knitted
 from caller.sheets.pictures.legend import Entry
-from caller.sheets.pictures.marks import centre_mark, yarn_entries
-from caller.sheets.pictures.page import Page, page_for
+from caller.sheets.pictures.marks import centre_mark, empty_entries, yarn_entries
+from caller.sheets.pictures.page import PAPER, Page, page_for
 from caller.sheets.pictures.painting import painted
 from caller.sheets.pictures.supply_picture import supply_picture
 
@@ -39,13 +40,22 @@ def piece_picture(pattern: Pattern, side: FabricSide) -> "Image":
 
 
 def piece_pixels(pattern: Pattern, side: FabricSide) -> Pixels:
-    """The piece alone, (height, width, 3); the middle of a stitch has just its yarn's colour."""
-    return knitted(pattern.chart.cells, yarn_colours(pattern), piece_grid(pattern, side))
+    """The piece alone, (height, width, 3); the middle of a stitch has just its yarn's colour.
+
+    Where no needle is in work the paper shows.
+    """
+    cells, colours, grid = pattern.chart.cells, yarn_colours(pattern), piece_grid(pattern, side)
+    if not pattern.chart.shaped:
+        return knitted(cells, colours, grid)
+    empty = len(colours)
+    colours = np.concatenate((colours, np.array([PAPER], np.uint8)))
+    return knitted(np.where(cells == NOT_IN_WORK, empty, cells), colours, grid, empty)
 
 
 def piece_page(pattern: Pattern, side: FabricSide) -> Page:
     """The page on which the piece lies."""
-    entries = [*yarn_entries(pattern), Entry(centre_mark, "Centre of the bed")]
+    entries = [*yarn_entries(pattern), *empty_entries(pattern)]
+    entries.append(Entry(centre_mark, "Centre of the bed"))
     return page_for(pattern, piece_grid(pattern, side), [_SEEN_FROM[side]], entries)
 
 

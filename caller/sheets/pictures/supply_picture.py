@@ -21,12 +21,13 @@ from caller.sheets.pictures.marks import (
     carry_mark,
     centre_mark,
     cut_mark,
+    empty_entries,
     hatched_mark,
     join_mark,
     number_mark,
     yarn_entries,
 )
-from caller.sheets.pictures.page import INK, Page, page_for
+from caller.sheets.pictures.page import INK, PAPER, Page, page_for
 from caller.sheets.pictures.painting import painted
 
 if TYPE_CHECKING:
@@ -63,10 +64,12 @@ def supply_sheet_grid(pattern: Pattern) -> Grid:
 
 def territories(plan: SupplyPlan, colours: Pixels, grid: Grid) -> Pixels:
     """The stitches of every supply filled with its colour, (height, width, 3), with borders and
-    hatchings."""
-    seen = grid.seen(supply_grid(plan) - 1)
+    hatchings; where no needle is in work the paper shows."""
+    seen = grid.seen(supply_grid(plan))
+    colours = np.concatenate((np.array([PAPER], np.uint8), colours))
+    hatchings = np.concatenate(([0], supply_hatchings(plan)))[seen]
     pixels = colours[seen[np.ix_(grid.lines, grid.columns)]]
-    return bordered(hatched(pixels, supply_hatchings(plan)[seen], grid), seen, colours, grid)
+    return bordered(hatched(pixels, hatchings, grid), seen, colours, grid)
 
 
 def supply_colours(pattern: Pattern, plan: SupplyPlan) -> Pixels:
@@ -80,6 +83,7 @@ def supply_page(pattern: Pattern, plan: SupplyPlan) -> Page:
     waits = ", or waiting" if plan.rested.any() else ""
     entries = [
         *yarn_entries(pattern),
+        *empty_entries(pattern),
         Entry(partial(hatched_mark, pattern.yarns[0].rgb), "Hatched: another end of the yarn"),
         Entry(partial(number_mark, pattern.yarns[0].rgb), "Number: which bobbin of its yarn"),
         Entry(join_mark, "Ring: a new end is hung"),
