@@ -93,7 +93,7 @@ def read_back(question: Question, settings: CallSettings) -> Utterance:
         )
     else:
         asks = (clause("Row {row}?", style, 2 * RUN_PAUSE_S, row=Exact(question.row)),)
-    return (*asks, *_ways(settings))
+    return (*asks, *ways(settings))
 
 
 def _two_read_back(question: Question, settings: CallSettings, style: NumberStyle) -> Utterance:
@@ -110,12 +110,13 @@ def _two_read_back(question: Question, settings: CallSettings, style: NumberStyl
     )
 
 
-def _ways(settings: CallSettings) -> Utterance:
-    """How to answer: by the words that are listened for, else by keys."""
+def ways(settings: CallSettings, otherwise: str = "") -> Utterance:
+    """How to answer: by the words that are listened for, else by keys; and what a no leads to."""
     yes, no = _phrase(settings, Command.YES), _phrase(settings, Command.BACK)
+    told = f", then {otherwise}." if otherwise else "."
     if yes and no:
-        return sentence(f"Say {yes}, or {no}.")
-    return sentence("For yes press Y, for no B.")
+        return sentence(f"Say {yes}, or {no}{told}")
+    return sentence(f"For yes press Y, for no B{told}")
 
 
 def _phrase(settings: CallSettings, command: Command) -> str | None:

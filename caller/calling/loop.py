@@ -10,7 +10,7 @@ import contextlib
 import queue
 import time
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from caller.calling import session
 from caller.calling.commands import Command, words_of
@@ -34,7 +34,7 @@ from caller.calling.speech import last_words, signalled, signals
 from caller.calling.spelling import Asked
 from caller.calling.state import Answer, Order, State
 from caller.calling.words import sentences
-from caller.calling.words.utterance import kept_apart, sentence, shown
+from caller.calling.words.utterance import Utterance, kept_apart, sentence, shown
 from caller.errors import CallerError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
@@ -62,11 +62,13 @@ def run(
     kept: Place | None,
     settings: CallSettings | None = None,
     chosen: int | None = None,
+    told: Utterance = (),
 ) -> Place:
     """Call the pattern from the chosen row or the kept place until the knitter leaves; its end.
 
-    The voice begins at the rate that it has. Raises PlaceError when the place cannot be kept at
-    the very start; later the knitter is told and the session goes on at the place that is kept.
+    What is `told` comes before the first call. The voice begins at the rate that it has. Raises
+    PlaceError when the place cannot be kept at the very start; later the knitter is told and the
+    session goes on at the place that is kept.
     """
     sitting = _Sitting(pattern, settings or CallSettings(), desk)
     rate_wpm, now_s = desk.voice.rate_wpm, desk.clock()
@@ -76,7 +78,7 @@ def run(
         pattern, sitting.settings, kept, rate_wpm, now_s, chosen, marked, refills
     )
     desk.journal.write(opened.state.place, "start")
-    sitting.tell(opened)
+    sitting.tell(replace(opened, say=(*told, *opened.say)))
     answer = opened
     goes_on_at_s: float | None = None
     while not answer.leave:
@@ -106,6 +108,40 @@ def run(
         wait_s = answer.goes_on_s
         goes_on_at_s = None if wait_s is None else desk.clock() + wait_s
     return answer.state.place
+
+
+def ask(pattern: Pattern, desk: Desk, asked: Utterance, settings: CallSettings) -> Command:
+    """Ask before the first row; the answer is YES, BACK for a no, or LEAVE."""
+    sitting = _Sitting(pattern, settings, desk)
+    state = State(Place(1), desk.voice.rate_wpm)
+    question = Answer(state, asked, state.rate_wpm)
+    sitting.tell(question)
+    while True:
+        event = desk.events.get()
+        if isinstance(event, Trouble):
+            sitting.trouble(event, state)
+            continue
+        if isinstance(event, News):
+            sitting.tell(Answer(state, sentence(event.sentence), state.rate_wpm))
+            continue
+        if isinstance(event, NotQuiteHeard):
+            sitting.signal(Signal.NOT_UNDERSTOOD, cut=False)
+            continue
+        order = session.understood(pattern.bed, state, event)
+        if order in (Command.YES, Command.BACK, Command.LEAVE):
+            sitting.signal(Signal.HEARD)
+            assert isinstance(order, Command)
+            return order
+        sitting.signal(Signal.HEARD if order is Command.REPEAT else Signal.NOT_UNDERSTOOD)
+        sitting.tell(question)
+
+
+def say_goodbye(pattern: Pattern, desk: Desk, place: Place, settings: CallSettings) -> None:
+    """Tell that the session ends before it began, with the place as it was."""
+    rate_wpm = desk.voice.rate_wpm
+    say = sentences.leaving(place.row, pattern.script.rows, settings.numbers)
+    _Sitting(pattern, settings, desk).tell(Answer(State(place, rate_wpm), say, rate_wpm))
+    last_words(desk.loudspeaker, desk.show)
 
 
 @dataclass(frozen=True)

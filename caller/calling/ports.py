@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from caller.calling.kept import Kept, Source
 from caller.calling.place import Place
+from caller.pattern.pattern import Pattern
 from caller.pattern.winding import Refill
 
 
@@ -208,6 +209,10 @@ class Journal(Protocol):
 
         Raises PlaceError when there is a record that cannot be read.
         """
+
+    def take(self, pattern: Pattern, kept: Kept | None) -> None:
+        """Go on with this pattern, laid as it is called, and with what was kept of the work; None
+        for one that begins anew. It is written with the next place."""
 
     def write(self, place: Place, command: str = "", source: Source = "") -> None:
         """Keep this place, and which command led there from what; it is on the disk when this

@@ -147,7 +147,9 @@ def _write(path: Path, before: "Pattern", again: "Pattern") -> None:
     if dropped:
         show(f"Take note: {dropped} of the reminders were for rows that there are no more.")
     if place_file(path).exists():
-        show("Take note: your place was kept in the old chart; say where you are with --row.")
+        show(
+            "Take note: your place was kept in the old chart; the next session asks where to go on."
+        )
 
 
 def _size(pattern: "Pattern") -> str:

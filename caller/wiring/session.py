@@ -9,8 +9,17 @@ from functools import partial
 from pathlib import Path
 
 from caller.calling import loop
+from caller.calling.beginning import (
+    Beginning,
+    Change,
+    as_chosen_before,
+    chart_changed,
+    laying_changed,
+    moved,
+)
 from caller.calling.commands import TAUGHT_FIRST, Command
 from caller.calling.events import Events, News, Trouble
+from caller.calling.kept import Kept
 from caller.calling.listening.grammar import grammar, no_sentences
 from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import LoadingRecogniser
@@ -24,7 +33,6 @@ from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal
 from caller.devices.storage.place_file import place_file
 from caller.errors import CallerError, PlaceError, SoundLibraryError
-from caller.pattern.laying import laying_of
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, ListeningSettings, VoiceSettings
 from caller.wiring.closing import closed_in_time
@@ -66,7 +74,7 @@ def knit(
             report=lambda sentence: events.put(News(sentence)),
         )
         stack.callback(journal.close)
-        kept = _kept(journal, pattern, row)
+        kept = _kept(journal, row)
         stack.enter_context(stderr_silenced())
         devices = stack.enter_context(closed_in_time())
         loudspeaker: Loudspeaker = SilentLoudspeaker()
@@ -106,25 +114,59 @@ def knit(
                     numbers_heard=choice.sentences is not no_sentences,
                 )
         keys.start()
-        return loop.run(pattern, desk, kept, call_settings, row)
+        begun = _begun(pattern, desk, journal, kept, call_settings, row)
+        if begun is None:
+            place = Place(1) if kept is None else kept.place
+            loop.say_goodbye(pattern, desk, place, call_settings)
+            return place
+        journal.take(begun.pattern, begun.kept)
+        place_kept = None if begun.kept is None else begun.kept.place
+        return loop.run(begun.pattern, desk, place_kept, call_settings, row, begun.told)
 
 
-def _kept(journal: FileJournal, pattern: Pattern, chosen: int | None) -> Place | None:
-    """The kept place; a record that cannot be read does not matter when the row is chosen."""
+def _kept(journal: FileJournal, chosen: int | None) -> Kept | None:
+    """What was kept; a record that cannot be read does not matter when the row is chosen."""
     try:
-        kept = journal.read()
+        return journal.read()
     except PlaceError:
         if chosen is None:
             raise
         return None
-    if kept is None:
-        return None
-    if chosen is None and not kept.laying.same_chart(laying_of(pattern)):
-        raise PlaceError(
-            f"The chart has changed since row {kept.place.row} of {kept.laying.rows} was called.",
-            "Say where you are in the new chart with --row.",
-        )
-    return kept.place
+
+
+def _begun(
+    pattern: Pattern,
+    desk: Desk,
+    journal: FileJournal,
+    kept: Kept | None,
+    settings: CallSettings,
+    chosen: int | None,
+) -> Beginning | None:
+    """How the session begins, after what has changed was asked about; None to leave."""
+
+    def asked(change: Change | None) -> Beginning | None:
+        if change is None:
+            return Beginning(pattern, kept)
+        answer = loop.ask(pattern, desk, change.asked, settings)
+        if answer is Command.LEAVE:
+            return None
+        return change.yes if answer is Command.YES else change.no
+
+    if kept is None and chosen is None:
+        for work in journal.elsewhere()[:1]:
+            begun = asked(moved(pattern, settings, work.kept, work.pattern.stem))
+            if begun is None:
+                return None
+            kept = begun.kept
+    if kept is not None and chosen is None:
+        begun = asked(chart_changed(pattern, settings, kept))
+        if begun is None:
+            return None
+        kept = begun.kept
+    if kept is None or chosen == 1:
+        return Beginning(pattern, kept)
+    changed = laying_changed(pattern, settings, kept)
+    return as_chosen_before(pattern, kept) if changed is None else asked(changed)
 
 
 @contextmanager

@@ -58,7 +58,7 @@ class FileJournal:
         self._lock = _hold(self._path, history)
         self._history = self._opened(history)
         self._sitting = uuid.uuid4().hex
-        self._laying = laying_of(pattern)
+        self._laying = self._of_pattern = laying_of(pattern)
         self._kept = Kept(Place(1), self._laying, self._laying, uuid.uuid4().hex)
         self._unwritten: list[Move] = []  # not in the history yet
         self._older = b""  # the diary of an older version, while it is not in the history
@@ -122,6 +122,27 @@ class FileJournal:
             self._tell("history", str(error))
             return None
 
+    def elsewhere(self) -> list[Work]:
+        """Works of this chart whose pattern is gone from where it was, the most moves first."""
+        if self._history is None:
+            return []
+        try:
+            works = self._history.works_of_chart(self._laying.chart)
+        except PlaceError:
+            return []
+        gone = [
+            work
+            for work in works
+            if work.kept.laying.same_chart(self._laying)
+            if work.place_file != self._path and not work.pattern.exists()
+        ]
+        return sorted(gone, key=lambda work: -work.kept.moves)
+
+    def take(self, pattern: Pattern, kept: Kept | None) -> None:
+        self._pattern, self._laying = pattern, laying_of(pattern)
+        if kept is not None:
+            self._kept = kept
+
     def write(self, place: Place, command: str = "", source: Source = "") -> None:
         kept = replace(self._kept, place=place, marked=self.marked(), refills=self.refills())
         self._keep(kept, command, source)
@@ -146,7 +167,7 @@ class FileJournal:
         kept = replace(
             kept,
             laying=self._laying,
-            of_pattern=self._laying,
+            of_pattern=self._of_pattern,
             moves=self._kept.moves + 1,
             below=below,
         )
