@@ -3,14 +3,18 @@
 import errno
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from caller.errors import BadInputError
 from caller.files import read_whole
+from caller.plain_text import shortened
 
+_MOST_DOTS = 50  # in a line; a key here has no dot at all
+_LONGEST_KEY = 40  # of one that is told of
 LARGEST_FILE = 1_000_000
 """Bytes. Such a file is a page of text; anything larger is something else."""
 
@@ -23,9 +27,18 @@ class Kind:
     fits: Callable[[object], bool]
 
 
+_MOST = 10**15  # what is larger is no number of anything, and too large to be written or divided
+
+
 def _plain(*types: type) -> Callable[[object], bool]:
-    """Of one of these types, where true and false are no numbers."""
-    return lambda value: isinstance(value, types) and (bool in types or not isinstance(value, bool))
+    """Of one of these types, where true and false are no numbers, nor are astronomical ones."""
+
+    def fits(value: object) -> bool:
+        if isinstance(value, int) and not -_MOST <= value <= _MOST:
+            return False
+        return isinstance(value, types) and (bool in types or not isinstance(value, bool))
+
+    return fits
 
 
 TEXT = Kind("text in quotes", _plain(str))
@@ -58,6 +71,20 @@ class Section:
 
 
 @dataclass(frozen=True)
+class Fault:
+    """Something wrong in a file: the error that tells of it, and where it stands.
+
+    `section` is "" for the top of the file, and `key` "" for a whole section; `index` counts the
+    tables of a list.
+    """
+
+    error: BadInputError
+    section: str = ""
+    index: int = 0
+    key: str = ""
+
+
+@dataclass(frozen=True)
 class TomlFile:
     """A file at hand: its path, its text, and the error that tells what is wrong with it."""
 
@@ -66,71 +93,95 @@ class TomlFile:
     error: type[BadInputError]
 
     def parsed(self) -> dict[str, Any]:
+        for number, line in enumerate(self.text.splitlines(), start=1):
+            # tomllib takes time by the square of the parts of a dotted key.
+            if line.count(".") > _MOST_DOTS and not line.lstrip().startswith("#"):
+                where = f"{self.path}, line {number}"
+                raise self.error(f"{where}: there are too many dots in it", "shorten it.")
         try:
             return tomllib.loads(self.text)
-        except (tomllib.TOMLDecodeError, RecursionError) as error:
-            raise self.error(
-                f"{self.path} is not valid TOML: {error}.", "Correct that line and try again."
-            ) from None
+        except RecursionError:
+            why = "its brackets are nested too deeply"
+        except ValueError as error:  # a number of too many digits, too, which has no line
+            why = str(error).split("; use sys.")[0]
+        raise self.error(f"{self.path} is not valid TOML: {why}.", "Correct that line.")
 
     def check(
         self, table: Mapping[str, Any], top: Section, sections: Mapping[str, Section]
     ) -> None:
         """Every key known, of its kind, and none missing; the error names the line."""
+        for fault in self.faults(table, top, sections):
+            raise fault.error
+
+    def faults(
+        self, table: Mapping[str, Any], top: Section, sections: Mapping[str, Section]
+    ) -> Iterator[Fault]:
+        """All that `check` would refuse."""
         own = {name: value for name, value in table.items() if name not in sections}
-        self._check_table(own, top, "", 0, tuple(sections))
+        yield from self._faults(own, top, "", 0, tuple(sections))
         for name in top.needed:
             if name not in table:
-                raise self.error(f"{self.path}: the file has no {name!r}.", "Add it.")
+                error = self.error(f"{self.path}: the file has no {name!r}.", "Add it.")
+                yield Fault(error)
         for name, section in sections.items():
             whole = table.get(name, [] if section.listed else {})
             tables = whole if section.listed else [whole]
             if not isinstance(tables, list) or not all(isinstance(one, dict) for one in tables):
-                raise self.error(
-                    f"{self.line_of(name)}: {name!r} must be written as {section.brackets(name)}.",
-                    "Correct that line.",
+                written = f"must be written as {section.brackets(name)}."
+                error = self.error(
+                    f"{self.line_of(name)}: {name!r} {written}", "Correct that line."
                 )
+                yield Fault(error, name)
+                continue
             for index, one in enumerate(tables):
-                self._check_table(one, section, name, index)
+                yield from self._faults(one, section, name, index)
                 for key in section.needed if name in table else ():
                     if key not in one:
                         which = f"number {index + 1} of " if section.listed else ""
                         where = f"{which}{section.brackets(name)}"
-                        raise self.error(f"{self.path}: {where} has no {key!r}.", "Add it.")
+                        error = self.error(f"{self.path}: {where} has no {key!r}.", "Add it.")
+                        yield Fault(error, name, index, key)
 
-    def _check_table(
+    def _faults(
         self,
         table: Mapping[str, Any],
         section: Section,
         name: str,
         index: int,
         more: tuple[str, ...] = (),
-    ) -> None:
+    ) -> Iterator[Fault]:
         for key, value in table.items():
             kind = section.keys.get(key, section.other)
-            here = self.line_of(key, name, index)
+            if kind is not None and kind.fits(value):
+                continue
+            here, told = self.line_of(key, name, index), shortened(key, _LONGEST_KEY)
             if kind is None:
                 known = ", ".join((*section.keys, *more))
-                raise self.error(f"{here}: {key!r} is not known here", f"the keys are {known}.")
-            if not kind.fits(value):
-                raise self.error(f"{here}: {key!r} must be {kind.says}.", "Correct that line.")
+                finding, remedy = f"{told!r} is not known here", f"the keys are {known}."
+            else:
+                finding, remedy = f"{told!r} must be {kind.says}.", "Correct that line."
+            yield Fault(self.error(f"{here}: {finding}", remedy), name, index, key)
 
     def line_of(self, key: str, section: str = "", index: int = 0) -> str:
         """Where a key stands: "FILE, line 7", or just the file when it is written another way."""
+        number = self._lines.get((section, index, key))
+        return str(self.path) if number is None else f"{self.path}, line {number}"
+
+    @cached_property
+    def _lines(self) -> Mapping[tuple[str, int, str], int]:
+        """The lines of the keys, by their section and its number; those of sections have none."""
+        found: dict[tuple[str, int, str], int] = {}
         here, counts = "", {"": 0}
-        opening = re.compile(r"""\s*["']?([^"'=\s]+)["']?\s*=""")
+        # Possessive, so that no line however long takes time.
+        heading, opening = r"\s*+\[\[?+([^\]]+)\]", r"""\s*+["']?+([^"'=\s]++)["']?+\s*+="""
         for number, line in enumerate(self.text.splitlines(), start=1):
-            header = re.match(r"\s*\[\[?\s*([^\]]+?)\s*\]", line)
-            if header:
-                here = header[1]
+            if header := re.match(heading, line):
+                here = header[1].strip()
                 counts[here] = counts.get(here, -1) + 1
-                if section == "" and here == key:
-                    return f"{self.path}, line {number}"
-            elif (here, counts.get(here, 0)) == (section, index):
-                found = opening.match(line)
-                if found and found[1] == key:
-                    return f"{self.path}, line {number}"
-        return str(self.path)
+                found.setdefault(("", 0, here), number)
+            elif key := re.match(opening, line):
+                found.setdefault((here, counts[here], key[1]), number)
+        return found
 
 
 def read(path: Path, what: str, error: type[BadInputError]) -> TomlFile | None:

@@ -87,7 +87,7 @@ def test_reminders_and_the_place_are_told_of(spot):
     assert "The chart of my.toml is made anew: 24 stitches and 37 rows." in told
     assert "reminders stay at their rows" in told
     assert "1 of the reminders were for rows that there are no more" in told
-    assert "say where you are with --row" in told
+    assert "the next session asks about it" in told
     assert [one.row for one in load(spot).reminders] == [3]
 
 

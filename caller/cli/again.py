@@ -147,9 +147,7 @@ def _write(path: Path, before: "Pattern", again: "Pattern") -> None:
     if dropped:
         show(f"Take note: {dropped} of the reminders were for rows that there are no more.")
     if place_file(path).exists():
-        show(
-            "Take note: your place was kept in the old chart; the next session asks where to go on."
-        )
+        show("Take note: your place was kept in the old chart; the next session asks about it.")
 
 
 def _size(pattern: "Pattern") -> str:

@@ -5,7 +5,7 @@ import functools
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
 
 import click
 from click.core import ParameterSource
@@ -48,8 +48,9 @@ FILES = {
 }
 """The files in this package, and the commands in each."""
 
+Made = TypeVar("Made")
 _FILE_OF = {command: file for file, commands in FILES.items() for command in commands}
-_COMMAND, _VOICE = "caller.command", "caller.voice"
+_COMMAND, _VOICE, NOTES = "caller.command", "caller.voice", "caller.notes"
 _BY_EAR = ("knit",)
 """The commands that are heard from their first word on, so that their errors are, too."""
 
@@ -79,7 +80,7 @@ class SentenceGroup(click.Group):
         name, command, rest = super().resolve_command(ctx, args)
         ctx.meta[_COMMAND] = name
         if name is not None and command is not None:
-            ctx.default_map = {name: self._kept_options(command)}
+            ctx.default_map = {name: self._kept_options(ctx, command)}
         return name, command, rest
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
@@ -100,7 +101,7 @@ class SentenceGroup(click.Group):
         try:
             return super().invoke(ctx)
         except click.UsageError as error:
-            harmless = _usage_error(error)
+            harmless = UsageError(error.format_message(), error.ctx)
             harmless.show()
             self._say(ctx, CallerError(harmless.format_message()))
             ctx.exit(2)
@@ -122,17 +123,42 @@ class SentenceGroup(click.Group):
         with contextlib.suppress(KeyboardInterrupt):
             say_error(error, *ctx.meta.get(_VOICE, (VoiceSettings(), None)))
 
-    def _kept_options(self, command: click.Command) -> dict[str, str | bool]:
-        """The values of the settings file, by what click calls the option."""
+    def _kept_options(self, ctx: click.Context, command: click.Command) -> dict[str, str | bool]:
+        """The values of the settings file, by what click calls the option; a wrong one is told of
+        and left out, where the command has it."""
         from caller.devices.storage import settings_file
 
-        kept = settings_file.load().options
-        return {
-            option.name: _as_given(option, kept[long])
+        kept = settings_file.load()
+        options = [
+            (long, option)
             for option in command.params
             for long in _long_names(option)
-            if option.name and long in kept
-        }
+            if option.name and long in settings_file.KEPT_OPTIONS
+        ]
+        for section, error in kept.troubles:
+            # The sections that only a session uses are told of where they are used.
+            if options and section in ("", "options"):
+                take_note(ctx, str(error))
+        chosen: dict[str, str | bool] = {}
+        for long, option in options:
+            if long in kept.options and option.name is not None:
+                value = _as_given(option, kept.options[long])
+                try:
+                    option.type_cast_value(ctx, value)
+                except click.BadParameter as error:
+                    why = f"In {settings_file.settings_path()}: {error.format_message()}"
+                    take_note(ctx, f"{why} It is left out.")
+                else:
+                    chosen[option.name] = value
+        return chosen
+
+
+def take_note(ctx: click.Context, sentence: str) -> None:
+    """Tell of a setting that is left out: now, or with the first words of a command by ear."""
+    root = ctx.find_root()
+    root.meta.setdefault(NOTES, []).append(sentence)
+    if root.meta.get(_COMMAND) not in _BY_EAR:
+        show(f"{PROGRAM}: {sentence}", err=True)
 
 
 def _long_names(option: click.Parameter) -> list[str]:
@@ -140,7 +166,7 @@ def _long_names(option: click.Parameter) -> list[str]:
 
 
 def _kept_and_other(
-    name: str, chosen: dict[str, Any]
+    prefix: str, chosen: dict[str, Any]
 ) -> tuple[dict[str, Any], dict[str, Any], bool]:
     """The options of one value that come from the settings file, all others, and whether one of
     these overrules what is kept."""
@@ -149,10 +175,10 @@ def _kept_and_other(
     kept = {
         field: value
         for field, value in chosen.items()
-        if source(f"{name}_{field}") is ParameterSource.DEFAULT_MAP
+        if source(f"{prefix}{field}") is ParameterSource.DEFAULT_MAP
     }
     other = {field: value for field, value in chosen.items() if field not in kept}
-    overruled = any(f"{name}_{field}" in (context.default_map or {}) for field in other)
+    overruled = any(f"{prefix}{field}" in (context.default_map or {}) for field in other)
     return kept, other, overruled
 
 
@@ -161,22 +187,28 @@ def _as_given(option: click.Parameter, value: str | bool) -> str | bool:
     return value if isinstance(value, str) or getattr(option, "is_flag", False) else str(value)
 
 
-def _usage_error(error: click.UsageError) -> UsageError:
-    """The same error, to be shown harmless, with the settings file where it stands in that."""
-    if not _is_kept(error):
-        return UsageError(error.format_message(), error.ctx)
-    from caller.devices.storage.settings_file import settings_path
+def made_with_kept(make: Callable[..., Made], chosen: dict[str, Any], prefix: str = "") -> Made:
+    """A value of the chosen options; what is kept and does not serve is left out.
 
-    return UsageError(f"In {settings_path()}: {error.format_message()}")
+    SettingError where what is typed is wrong. A kept value that is wrong by itself is told of, and
+    one that only what is typed rules out is not.
+    """
+    try:
+        return make(**chosen)
+    except SettingError:
+        kept, other, overruled = _kept_and_other(prefix, chosen)
+        if not kept:
+            raise
+        made = make(**other)
+    if not overruled:
+        from caller.devices.storage.settings_file import settings_path
 
-
-def _is_kept(error: click.UsageError) -> bool:
-    """Whether it is a value that is wrong and that came from the settings file."""
-    if not isinstance(error, click.BadParameter):
-        return False
-    if error.ctx is None or error.param is None or error.param.name is None:
-        return False
-    return error.ctx.get_parameter_source(error.param.name) is ParameterSource.DEFAULT_MAP
+        try:
+            make(**kept)
+        except SettingError as error:
+            where = f"In {settings_path()}: {error}"
+            take_note(click.get_current_context(), f"{where} The usual is used.")
+    return made
 
 
 class NamedFile(click.Path):
@@ -296,15 +328,7 @@ def _gathered(
     @functools.wraps(command)
     def with_one(**given: Any) -> Any:
         chosen = {field: given.pop(f"{name}_{field}") for field in options}
-        try:
-            made = make(**chosen)
-        except SettingError:
-            kept, other, overruled = _kept_and_other(name, chosen)
-            if not kept:
-                raise
-            if not overruled:
-                make(**kept)  # what is wrong by itself stays wrong
-            made = make(**other)  # else what is typed wins over what is kept
+        made = made_with_kept(make, chosen, f"{name}_")
         if isinstance(made, VoiceSettings):
             click.get_current_context().meta[_VOICE] = (made, given.get("loudspeaker"))
         return command(**{name: made}, **given)

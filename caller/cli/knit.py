@@ -11,11 +11,13 @@ from caller.cli.base import (
     CROSSINGS,
     FILE,
     LOUDSPEAKER,
+    NOTES,
     NUMBERS,
     PATTERN,
     PAUSE,
     WORDING,
     listening_options,
+    made_with_kept,
     main,
     voice_options,
 )
@@ -92,7 +94,7 @@ def say(
             f"{out} exists already", "add --replace to overwrite it, or choose another name."
         )
     pattern = load(pattern_path)
-    call = row_call(pattern, pattern.script.row(row), CallSettings(**wishes))
+    call = row_call(pattern, pattern.script.row(row), made_with_kept(CallSettings, wishes))
     if text:
         show(said(call))
     if out is not None:
@@ -172,14 +174,16 @@ def knit(
     pattern = load(pattern_path)
     if row is not None:
         pattern.script.row(row)
+    call_settings = made_with_kept(CallSettings, wishes)
     session.knit(
         pattern,
         pattern_path,
-        CallSettings(**wishes),
+        call_settings,
         voice,
         dataclasses.replace(listening, listen=listen, listen_while_speaking=listen_while_speaking),
         loudspeaker,
         row,
         place,
         show,
+        click.get_current_context().find_root().meta.get(NOTES, ()),
     )

@@ -73,7 +73,7 @@ def _list(as_json: bool) -> None:
     from caller.devices.storage import settings_file
     from caller.wiring import pedals
 
-    kept, found = settings_file.load().pedals, pedals.list_pedals()
+    kept, found = settings_file.load().whole().pedals, pedals.list_pedals()
     if as_json:
         there = [{"from": kind, "device": name, "path": path} for kind, name, path in found.there]
         troubles = [{"from": kind, "why": str(why)} for kind, why in found.troubles]

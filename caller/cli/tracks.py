@@ -12,6 +12,7 @@ from caller.cli.base import (
     PATTERN,
     PAUSE,
     WORDING,
+    made_with_kept,
     main,
     voice_options,
 )
@@ -67,7 +68,7 @@ def tracks(
                 rows,
                 ending,
                 lambda _track: bar.update(1),
-                CallSettings(**wishes),
+                made_with_kept(CallSettings, wishes),
                 pattern_path,
             )
     finally:

@@ -152,7 +152,7 @@ def _pedals() -> Iterator[Result]:
 
 def _settings() -> Result:
     path = settings_file.settings_path()
-    kept = settings_file.load()
+    kept = settings_file.load().whole()
     if not path.exists():
         return Result("settings", Outcome.WORKS, f"No settings are kept; they would be in {path}.")
     pedals = len(kept.pedals)

@@ -69,7 +69,7 @@ def learn(
         raise SettingError(
             "--device is for --from device and --from midi", "leave one of them away."
         )
-    known = settings_file.load()
+    known = settings_file.load().whole()
     kept: list[PedalKey] = []
 
     def keep(pedal: PedalKey) -> None:
@@ -102,7 +102,7 @@ def learn(
 def forget(source: str | None, device: str | None) -> tuple[PedalKey, ...]:
     """Forget every pedal that is kept, or those of this source whose device has this in its name;
     which they were."""
-    kept = settings_file.load().pedals
+    kept = settings_file.load().whole().pedals
     gone = tuple(
         one
         for one in kept

@@ -2,7 +2,7 @@
 
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from functools import partial
@@ -59,14 +59,17 @@ def knit(
     row: int | None,
     kept_in: Path | None,
     show: Tell,
+    notes: Iterable[str] = (),
 ) -> Place:
-    """Run one hands-free session and give the place it ended at.
+    """Run one hands-free session and give the place it ended at; `notes` are told at its beginning.
 
     Sound, and listening, that cannot be had are told of once, in one sentence; the session then
     runs on the screen and by keys.
     """
     with ExitStack() as stack:
         events = Events()
+        for note in notes:
+            events.put(News(note))
         journal = FileJournal(
             kept_in or place_file(pattern_path),
             pattern,
@@ -95,6 +98,9 @@ def knit(
         devices.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
         own = settings_file.load()
+        for section, error in own.troubles:
+            if section not in ("", "options"):  # those are among the notes
+                events.put(News(str(error)))
         pedals = PedalInputs(own.pedals, own.presses, events)
         devices.callback(pedals.close)
         others: list[bool] = [bool(own.pedals)]

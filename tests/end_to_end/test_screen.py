@@ -138,11 +138,10 @@ def test_errors_are_harmless_and_fit(boat):
 
 def test_the_settings_file_is_harmless_too(boat, tmp_path):
     settings = tmp_path / "my\x1b[31msettings.toml"
-    settings.write_text('[options]\nwording = "\\u001b[31m\\u202elong"\n')
-    shown = on_terminal(40, "rows", boat, CALLER_SETTINGS=str(settings))
-    assert_fits(shown, 40)
-    settings.write_text('[options]\n"\\u001b[31m" = "long"\n')
-    assert_fits(on_terminal(40, "rows", boat, CALLER_SETTINGS=str(settings)), 40)
+    for text in ('wording = "\\u001b[31m\\u202elong"\n', '"\\u001b[31m" = "long"\n'):
+        settings.write_text(f"[options]\n{text}")
+        command = ("say", boat, "--row", 1, "--text")
+        assert_fits(on_terminal(40, *command, CALLER_SETTINGS=str(settings)), 40)
 
 
 def test_json_is_ascii(boat):

@@ -97,9 +97,10 @@ def test_a_row_that_is_not_there_at_a_loudspeaker_that_is_not(virtual_sound):
 def test_damaged_settings(virtual_sound, tmp_path, text, told):
     settings = tmp_path / "settings.toml"
     settings.write_text(text)
-    done, recorded = heard(virtual_sound, "knit", DEMO, CALLER_SETTINGS=str(settings))
-    assert done.returncode == 2
-    assert told in done.stderr
+    quiet = ("--no-listen", "--place", tmp_path / "boat.place")
+    done, recorded = heard(virtual_sound, "knit", DEMO, *quiet, CALLER_SETTINGS=str(settings))
+    assert done.returncode == 0, "the evening goes on without them"
+    assert told in done.stdout
     assert (np.abs(recorded) > 300).sum() > RATE
 
 

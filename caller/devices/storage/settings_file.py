@@ -17,18 +17,21 @@ short = "next"
 """
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from functools import partial
+from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, Self, TypeVar
 
 from caller import toml_tables
 from caller.calling.commands import BY_NAME, Command, Words
-from caller.errors import SettingError
+from caller.errors import BadInputError, SettingError
 from caller.files import make_folder, write_whole
 from caller.settings import PedalKey, PressSettings
 from caller.toml_tables import OPTION, SECONDS, TEXT, TEXTS, Section
 
+Made = TypeVar("Made")
 ENVIRONMENT = "CALLER_SETTINGS"
 """Names another settings file."""
 
@@ -40,6 +43,7 @@ KEPT_OPTIONS = (
 )
 """The options that are a matter of taste or of the room, and so may be kept."""
 
+_MOST_FAULTS = 20  # a file with more is something else, and nobody listens to them all
 _SECTIONS = {
     "options": Section(dict.fromkeys(KEPT_OPTIONS, OPTION)),
     "words": Section(other=TEXTS),
@@ -57,13 +61,22 @@ class KeptSettings:
     """What the file holds; empty where it is not there.
 
     `options` are the values by the options' names, as they would be written on the command line,
-    or True and False for switches. `words` are empty where the program's own are used.
+    or True and False for switches. `words` are empty where the program's own are used. What is
+    wrong is left out, and stands in `troubles` with the section that it is in, "" for the whole
+    file.
     """
 
     options: Mapping[str, str | bool] = field(default_factory=dict)
     words: Words = field(default_factory=dict)
     presses: PressSettings = field(default_factory=PressSettings)
     pedals: tuple[PedalKey, ...] = ()
+    troubles: tuple[tuple[str, BadInputError], ...] = ()
+
+    def whole(self) -> Self:
+        """These settings; SettingError when something in the file is wrong."""
+        for _, error in self.troubles:
+            raise error
+        return self
 
 
 def settings_path() -> Path:
@@ -76,22 +89,52 @@ def settings_path() -> Path:
 
 
 def load() -> KeptSettings:
-    """Read the file; SettingError that names it, and the line, when something in it is wrong."""
+    """Read the file. What is wrong in it is left out, and told with its line in `troubles`."""
     path = settings_path()
-    file = toml_tables.read(path, "settings file", SettingError)
-    if file is None:
-        return KeptSettings()
-    table = file.parsed()
-    file.check(table, Section(), _SECTIONS)
     try:
-        return KeptSettings(
-            {name: _as_typed(value) for name, value in table.get("options", {}).items()},
-            spoken_words(table.get("words", {})),
-            PressSettings(**{f"{key}_s": value for key, value in table.get("presses", {}).items()}),
-            tuple(_pedal(entry) for entry in table.get("pedals", ())),
-        )
+        file = toml_tables.read(path, "settings file", SettingError)
+        if file is None:
+            return KeptSettings()
+        table = file.parsed()
     except SettingError as error:
-        raise error.at(f"In {path}") from None
+        return KeptSettings(troubles=(("", error),))
+    faults = list(islice(file.faults(table, Section(), _SECTIONS), _MOST_FAULTS + 1))
+    if len(faults) > _MOST_FAULTS:
+        first = faults[0].error
+        more = f"and there are more than {_MOST_FAULTS} such mistakes"
+        error = SettingError(f"{first.finding.rstrip('.')}, {more}", "is it another file?")
+        return KeptSettings(troubles=(("", error),))
+    troubles: list[tuple[str, BadInputError]] = [(fault.section, fault.error) for fault in faults]
+
+    def serving(section: str) -> Mapping[str, Any]:
+        """The keys of a section that are not wrong."""
+        wrong = {fault.key for fault in faults if fault.section == section}
+        if "" in wrong:
+            return {}
+        return {key: value for key, value in table.get(section, {}).items() if key not in wrong}
+
+    def made(section: str, make: Callable[[], Made]) -> Made | None:
+        """What is made of a section; None where it is wrong."""
+        try:
+            return make()
+        except SettingError as error:
+            troubles.append((section, error.at(f"In {path}")))
+            return None
+
+    wrong = {fault.index for fault in faults if fault.section == "pedals"}
+    listed = not any(fault.section == "pedals" and not fault.key for fault in faults)
+    entries = enumerate(table.get("pedals", ()) if listed else ())
+    pedals = [
+        made("pedals", partial(_pedal, entry)) for index, entry in entries if index not in wrong
+    ]
+    presses = {f"{key}_s": value for key, value in serving("presses").items()}
+    return KeptSettings(
+        {name: _as_typed(value) for name, value in serving("options").items()},
+        made("words", lambda: spoken_words(serving("words"))) or {},
+        made("presses", lambda: PressSettings(**presses)) or PressSettings(),
+        tuple(pedal for pedal in pedals if pedal is not None),
+        tuple(troubles),
+    )
 
 
 def _pedal(entry: Mapping[str, Any]) -> PedalKey:
@@ -140,8 +183,8 @@ def keep_pedals(pedals: Sequence[PedalKey]) -> Path:
     """
     import tomlkit
 
-    load()  # a file with a mistake is left for the knitter to mend
-    path = settings_path()
+    load().whole()  # a file with a mistake is left for the knitter to mend
+    path = settings_path().resolve()  # a link to it stays one
     file = toml_tables.read(path, "settings file", SettingError)
     document = tomlkit.parse("" if file is None else file.text)
     document.pop("pedals", None)
