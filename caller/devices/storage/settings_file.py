@@ -102,8 +102,8 @@ def load() -> KeptSettings:
     if len(faults) > _MOST_FAULTS:
         first = faults[0].error
         more = f"and there are more than {_MOST_FAULTS} such mistakes"
-        error = SettingError(f"{first.finding.rstrip('.')}, {more}", "is it another file?")
-        return KeptSettings(troubles=(("", error),))
+        many = SettingError(f"{first.finding.rstrip('.')}, {more}", "is it another file?")
+        return KeptSettings(troubles=(("", many),))
     troubles: list[tuple[str, BadInputError]] = [(fault.section, fault.error) for fault in faults]
 
     def serving(section: str) -> Mapping[str, Any]:
