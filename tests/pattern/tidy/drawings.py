@@ -34,7 +34,7 @@ def sign() -> Image.Image:
     picture, draw = _blank(480, 240, CREAM)
     draw.rectangle((10, 10, 469, 229), outline=NAVY, width=8)
     for text, y, size, ink in (("Ropes & Nets", 80, 66, NAVY), ("since 1904", 165, 52, RED)):
-        draw.text((240, y), text, ink, _font(size), anchor="mm")
+        draw.text((240, y), text, ink, font(size), anchor="mm")
     return picture
 
 
@@ -42,7 +42,7 @@ def small_print() -> Image.Image:
     """Three lines of smaller lettering, light on dark."""
     picture, draw = _blank(480, 300, PINE)
     for text, y in (("the tide waits", 60), ("for no one", 150), ("quay house", 240)):
-        draw.text((240, y), text, CREAM, _font(58), anchor="mm")
+        draw.text((240, y), text, CREAM, font(58), anchor="mm")
     return picture
 
 
@@ -115,7 +115,7 @@ def _blank(width: int, height: int, ground: RGB) -> tuple[Image.Image, ImageDraw
     return picture, ImageDraw.Draw(picture)
 
 
-def _font(size: int) -> ImageFont.FreeTypeFont:
+def font(size: int) -> ImageFont.FreeTypeFont:
     font = ImageFont.load_default(size)
     assert isinstance(font, ImageFont.FreeTypeFont)
     return font
