@@ -45,8 +45,6 @@ def wishes(pattern: Pattern) -> tuple[TidySettings, ...]:
     """What a knitter might wish of this pattern."""
     plan = pattern.supply_plan
     found: list[TidySettings] = []
-    if pattern.chart.shaped:
-        return ()
     if summary(plan).single_stitches:
         found.append(TidySettings(shortest_run=2))
     if crowded(plan, MANY_SUPPLIES):

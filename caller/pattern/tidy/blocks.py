@@ -80,6 +80,16 @@ class Absorbing:
     joins: Numbers
 
 
+def edges(draft: Draft, table: RunTable) -> tuple[Mask, Mask]:
+    """Which runs have the edge of the work on their left, and which on their right."""
+    last = draft.cells.shape[1] - 1
+    left, right = table.left == 0, table.right == last
+    if draft.outside is not None:
+        left |= draft.cells[table.row, np.maximum(table.left - 1, 0)] == draft.outside
+        right |= draft.cells[table.row, np.minimum(table.right + 1, last)] == draft.outside
+    return left, right
+
+
 def absorbing(draft: Draft, blocks: Blocks) -> Absorbing:
     """The cheapest of: all to the left, all to the right, each run to its cheaper side.
 
@@ -96,7 +106,8 @@ def absorbing(draft: Draft, blocks: Blocks) -> Absorbing:
         cost = total[right + 1, other, row] - total[left, other, row] - now
         return np.where(at_edge, FAR, cost.astype(np.int64))
 
-    to_left, to_right = cost_in(left_yarn, left == 0), cost_in(right_yarn, right == last)
+    left_edge, right_edge = edges(draft, table)
+    to_left, to_right = cost_in(left_yarn, left_edge), cost_in(right_yarn, right_edge)
     leftward = to_left <= to_right
     order = np.argsort(block, kind="stable")
     again = np.diff(block[order], prepend=-1) == 0  # the run before is of the same block
@@ -111,7 +122,7 @@ def absorbing(draft: Draft, blocks: Blocks) -> Absorbing:
     )
     option = options.argmin(axis=0)[block]
     leftward = (option == 0) | ((option == 2) & leftward)
-    between = (left_yarn == right_yarn) & (left > 0) & (right < last)
+    between = (left_yarn == right_yarn) & ~left_edge & ~right_edge
     begins = between[order] & ~(again & np.concatenate(([False], between[order][:-1])))
     return Absorbing(
         to=np.where(leftward, left_yarn, right_yarn),

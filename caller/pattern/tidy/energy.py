@@ -31,6 +31,7 @@ from caller.pattern.tidy.links import (
 )
 from caller.pattern.tidy.rows import FREE, Costs, Fixed, best_rows
 
+_BARRIER = 2**40  # dearer than any row
 _AT_ONCE = 2_000_000  # costs worked on together, to bound the memory
 
 
@@ -42,7 +43,8 @@ class Draft:
     to be `shortest` stitches or longer, and row i is to have at most `most[i]` runs. A row that
     does not keep to that is broken; it is mended by the first sweep that comes by, and with no
     broken rows no step raises the energy. The stitches in `kept` (rows, stitches) never change,
-    and a run with one of them may be short.
+    and a run with one of them may be short. The yarn `outside` stands for needles out of work,
+    which are kept; no other stitch may become one of them.
     """
 
     def __init__(
@@ -54,11 +56,13 @@ class Draft:
         shortest: int,
         most: Numbers,
         kept: Mask | None = None,
+        outside: int | None = None,
     ) -> None:
         self.cells, self.total = cells.copy(), total
         self.goes_right, self.reach = goes_right, reach
         self.shortest, self.most = shortest, most.copy()
         self.kept: Mask = np.zeros(cells.shape, dtype=bool) if kept is None else kept
+        self.outside = outside
         held = np.where(self.kept, cells.astype(np.int8), np.int8(FREE))
         self.fixed: Fixed = np.ascontiguousarray(held.T)
         """The yarns of the kept stitches, (stitches, rows)."""
@@ -131,13 +135,16 @@ class Draft:
         credit = min(self.supply_price, both // 2)
         starts = both - credit * self._tied_beside(rows - up, right_ends=False)
         ends = -credit * self._tied_beside(rows + up, right_ends=True)
-        total = self.total[1:][:, :, rows] + self.edge_price * self._unlike_beside(rows)
+        total: Costs = self.total[1:][:, :, rows] + self.edge_price * self._unlike_beside(rows)
+        if shaped := self.outside is not None:
+            total = total.astype(np.int64)
+            total[:, self.outside] += _BARRIER * (self.fixed[:, rows] == FREE).cumsum(axis=0)
         best = np.empty((len(rows), self.cells.shape[1]), dtype=np.uint8)
 
         def settle(some: Indices | slice, most: int | None) -> None:
             few = np.s_[:, :, some]
             fixed = self.fixed[:, rows[some]]
-            held = fixed if (fixed != FREE).any() else None
+            held = fixed if shaped or (fixed != FREE).any() else None
             best[some] = best_rows(total[few], starts[few], ends[few], self.shortest, most, held)
 
         holds = self.kept[rows].any(axis=1)

@@ -25,14 +25,19 @@ _OPEN_GAP = 0.25  # how much a thin part of something wide counts beside a strok
 _EIGHT = np.ones((3, 3), dtype=int)
 
 
-def thin_lines(cells: Cells, apart: NDArray[np.float64], width: int) -> Strengths:
+def thin_lines(
+    cells: Cells, apart: NDArray[np.float64], width: int, outside: Mask | None = None
+) -> Strengths:
     """How much of a line each stitch is, in runs shorter than `width`.
 
-    `apart` (yarns, yarns) is the colour difference of two yarns.
+    `apart` (yarns, yarns) is the colour difference of two yarns. `outside` marks the needles out
+    of work; they are no lines, and the edge of the piece.
     """
     from scipy.ndimage import label
 
-    standing = np.maximum(_ridges(cells, apart, width), _ridges(cells.T, apart, width).T)
+    out = np.zeros(cells.shape, dtype=bool) if outside is None else outside
+    along, across = _ridges(cells, apart, width, out), _ridges(cells.T, apart, width, out.T)
+    standing = np.maximum(along, across.T)
     found = np.zeros(cells.shape, dtype=np.float32)
     for yarn in np.unique(cells).tolist():
         mine = cells == yarn
@@ -52,7 +57,7 @@ def thin_lines(cells: Cells, apart: NDArray[np.float64], width: int) -> Strength
     return found
 
 
-def _ridges(cells: Cells, apart: NDArray[np.float64], width: int) -> Strengths:
+def _ridges(cells: Cells, apart: NDArray[np.float64], width: int, out: Mask) -> Strengths:
     """How far the short runs of each row stand out from both sides, 0 to 1.
 
     1 where both sides are one yarn, 0 for a tone just between its neighbours; at the edge of the
@@ -60,8 +65,11 @@ def _ridges(cells: Cells, apart: NDArray[np.float64], width: int) -> Strengths:
     other by the run's colour, the part that is a detour, as a share of twice the longer leg.
     """
     table = run_table(Chart(cells))
-    left_edge, right_edge = table.left == 0, table.right == cells.shape[1] - 1
+    last = cells.shape[1] - 1
+    left_edge = (table.left == 0) | out[table.row, np.maximum(table.left - 1, 0)]
+    right_edge = (table.right == last) | out[table.row, np.minimum(table.right + 1, last)]
     short = (table.right - table.left + 1 < width) & ~(left_edge & right_edge)
+    short &= ~out[table.row, table.left]
     before = np.where(left_edge, np.roll(table.yarn, -1), np.roll(table.yarn, 1))
     after = np.where(right_edge, np.roll(table.yarn, 1), np.roll(table.yarn, -1))
     one, two, across = (

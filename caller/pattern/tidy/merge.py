@@ -7,7 +7,7 @@ alone saves nothing.
 import numpy as np
 
 from caller.pattern.rows import RunTable
-from caller.pattern.tidy.blocks import Absorbing, Blocks, absorbing, blocks_of, paint
+from caller.pattern.tidy.blocks import Absorbing, Blocks, absorbing, blocks_of, edges, paint
 from caller.pattern.tidy.energy import Draft
 from caller.pattern.tidy.links import Indices, Mask, Numbers, ends_near, links
 
@@ -27,7 +27,7 @@ def merge(draft: Draft, tried: Mask, enough: int = 0) -> int:
     supplies = blocks.sums(~_tied_below(draft, blocks.table)) + way.joins
     rise = way.cost - draft.run_price * way.saved - price * supplies
     at = blocks.table.row[blocks.first], blocks.table.left[blocks.first]
-    stays = tried[at] | _kept(draft, blocks)
+    stays = tried[at] | _stays(draft, blocks)
     chosen = _apart(blocks, np.where(stays, 0, rise))
     tried[at[0][chosen], at[1][chosen]] = True
     saved = way.saved[chosen] - _links_lost(draft, blocks, chosen, way)
@@ -53,7 +53,7 @@ def absorb_specks(draft: Draft, most: int) -> None:
     absorbed = False
     while True:
         blocks = blocks_of(draft.cells)
-        size = np.where(_kept(draft, blocks), draft.cells.size, blocks.stitches)
+        size = np.where(_stays(draft, blocks), draft.cells.size, blocks.stitches)
         chosen = _apart(blocks, np.minimum(size - most - 1, 0))
         if len(chosen) == 0:
             if absorbed:
@@ -63,9 +63,10 @@ def absorb_specks(draft: Draft, most: int) -> None:
         blocks.give(draft.cells, chosen, absorbing(draft, blocks).to)
 
 
-def _kept(draft: Draft, blocks: Blocks) -> Mask:
-    """Which blocks have a stitch that is kept, (blocks,)."""
-    return blocks.sums(draft.holds_kept(blocks.table)) > 0
+def _stays(draft: Draft, blocks: Blocks) -> Mask:
+    """Which blocks have a stitch that is kept, or a run with nothing beside it, (blocks,)."""
+    left, right = edges(draft, blocks.table)
+    return blocks.sums(draft.holds_kept(blocks.table) | (left & right)) > 0
 
 
 def _tied_below(draft: Draft, table: RunTable) -> Mask:

@@ -39,32 +39,35 @@ class Costing:
     def __init__(
         self,
         cells: Cells,
-        yarns: NDArray[np.uint8],
         errors: NDArray[np.float32],
         weight: NDArray[np.float32],
     ) -> None:
-        """`cells` are numbered by their place in `yarns`, `errors` by the yarns themselves.
-
-        The errors of each stitch count `weight` (rows, stitches) times.
-        """
+        """The `errors` (rows, stitches, yarns) of each stitch count `weight` times."""
         rows, stitches = cells.shape
-        own = np.take_along_axis(errors, yarns[cells][..., None], axis=2)[..., 0]
-        highest = max(float(((errors[..., yarn] - own) * weight).max()) for yarn in yarns.tolist())
+        yarns = errors.shape[2]
+        own = np.take_along_axis(errors, cells[..., None], axis=2)[..., 0]
+        highest = max(float(((errors[..., yarn] - own) * weight).max()) for yarn in range(yarns))
         most = _MOST_ROW // stitches
         self.unit = most / highest if highest > _NOTHING else 1.0
-        self.total: Costs = np.zeros((stitches + 1, len(yarns), rows), dtype=np.int32)
+        self.total: Costs = np.zeros((stitches + 1, yarns, rows), dtype=np.int32)
         cheapest = np.full(cells.shape, most, dtype=np.int32)
-        for number, yarn in enumerate(yarns.tolist()):
+        for yarn in range(yarns):
             error = (errors[..., yarn] - own) * weight
             cost = np.rint(error * np.float32(self.unit)).clip(1, most)
-            cost = np.where(cells == number, 0, cost).astype(np.int32)
-            np.minimum(cheapest, cost, out=cheapest, where=cells != number)
-            np.cumsum(cost.T, axis=0, out=self.total[1:, number])
+            cost = np.where(cells == yarn, 0, cost).astype(np.int32)
+            np.minimum(cheapest, cost, out=cheapest, where=cells != yarn)
+            np.cumsum(cost.T, axis=0, out=self.total[1:, yarn])
         self.typical = max(1, int(np.median(cheapest)))
 
     def price(self, error: float) -> int:
         """A colour error as a price."""
         return int(min(error * self.unit, HIGHEST_PRICE))
+
+
+def in_colour(draft: Draft) -> bool:
+    """Whether more than one yarn is in work."""
+    cells = draft.cells if draft.outside is None else draft.cells[draft.cells != draft.outside]
+    return bool(cells.min() < cells.max())
 
 
 def set_price(draft: Draft, supply: int, edge: int) -> None:
@@ -145,10 +148,10 @@ def fewest_changes(
     rising, halvings, part = True, 0, 0.0
     while halvings < _HALVINGS:
         draft = priced(low, price)
-        count, in_colour = supplies(draft), draft.cells.min() < draft.cells.max()
-        if in_colour:
+        count, colourful = supplies(draft), in_colour(draft)
+        if colourful:
             least = min(least, count)
-        if in_colour and count > wanted:
+        if colourful and count > wanted:
             low, low_price = draft, price
             if rising:
                 before, part = part, log(first / count) / log(first / wanted)
@@ -157,7 +160,7 @@ def fewest_changes(
                 break
         else:
             rising, high_price = False, price
-            if in_colour and (best is None or draft.row_cost.sum() < best[0].row_cost.sum()):
+            if colourful and (best is None or draft.row_cost.sum() < best[0].row_cost.sum()):
                 best = draft, price
         if rising:
             growth = _GROWTH if part - before > _SLOW else _GROWTH**2

@@ -14,22 +14,21 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.errors import ChartError, SettingError
-from caller.pattern.chart import Chart
+from caller.errors import ChartError
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.picture.colour import RGB, differences
 from caller.pattern.rows import RowScript
 from caller.pattern.supplies.plan import SupplyPlan, assign_supplies
+from caller.pattern.tidy.bounds import apart, check, check_room, numbered, runs_needed, runs_of
 from caller.pattern.tidy.energy import Draft
 from caller.pattern.tidy.lines import THIN, lost_lines, thin_lines
 from caller.pattern.tidy.links import Cells, Mask, Numbers
-from caller.pattern.tidy.price_search import Costing, fewest_changes, keep_bounds
+from caller.pattern.tidy.price_search import Costing, fewest_changes, in_colour, keep_bounds
 from caller.pattern.tidy.report import TidyReport, TidyResult, effort_of
 from caller.pattern.tidy.settings import TidySettings
 
 Progress = Callable[[float], None]
 
-_MOST_ERRORS = 100_000_000  # as many stitches times yarns as fit into the memory of most computers
-_LARGEST_ERROR = 1e9
 _TRIES = 20
 _MENDED_LINE, _PRICED_LINE = 8, 1
 """So many times as much, and once more, counts a stitch of a thin line as any other: where a row
@@ -42,7 +41,8 @@ def yarn_errors(chart: Chart, colours: Sequence[RGB]) -> NDArray[np.float32]:
 
     CIEDE2000 between its yarn's colour and the other's, shape (rows, stitches, yarns).
     """
-    return differences(colours, colours).astype(np.float32)[chart.cells]
+    in_work = np.where(chart.cells == NOT_IN_WORK, 0, chart.cells)
+    return differences(colours, colours).astype(np.float32)[in_work]
 
 
 def tidy(
@@ -65,9 +65,11 @@ def tidy(
     cannot be kept to, or when nothing but a single colour would be left.
     """
     chart = script.chart
-    _check(chart, errors, settings)
+    check(chart, errors, settings)
     yarns, numbers = np.unique(chart.cells, return_inverse=True)
     start = numbers.reshape(chart.cells.shape).astype(np.uint8)
+    outside = chart.cells == NOT_IN_WORK  # as a yarn of its own, the last one, that is kept
+    in_work = yarns[yarns != NOT_IN_WORK]
 
     def plan(cells: Cells) -> SupplyPlan:
         laid = replace(script, chart=Chart(yarns[cells]))
@@ -75,23 +77,34 @@ def tidy(
 
     before = after = plan(start)
     cells, price = start, 0.0
-    stays: Mask = np.zeros(start.shape, dtype=bool) if kept is None else kept.copy()
+    stays: Mask = outside.copy() if kept is None else kept | outside
     lines = np.zeros(start.shape, dtype=np.float32)
-    if len(yarns) > 1:
-        errors = errors.astype(np.float32, copy=False)
-        lines = thin_lines(start, _apart(start, yarns, errors), max(THIN, settings.shortest_run))
+    if len(in_work) > 1:
+        errors = numbered(errors, in_work, outside)
+        wide = max(THIN, settings.shortest_run)
+        lines = thin_lines(start, apart(start, errors), wide, outside)
         if settings.keep_thin_lines:
             stays |= lines > 0
         mending, costing = (
-            Costing(start, yarns, errors, np.float32(1) + np.float32(of_a_line) * lines)
+            Costing(start, errors, np.float32(1) + np.float32(of_a_line) * lines)
             for of_a_line in (max(_MENDED_LINE, 2 * settings.shortest_run), _PRICED_LINE)
         )
         goes_right = (np.arange(chart.rows) % 2 == 0) == (script.first_direction == "right")
-        most = np.full(chart.rows, settings.at_once or chart.stitches)
-        needed = _runs_needed(start, stays)
-        _check_room(needed, settings.at_once)
+        # A row that is narrower than a run may be stays as it is.
+        stays |= ((~outside).sum(axis=1) < settings.shortest_run)[:, None]
+        beside = runs_of(outside)
+        most = beside + (settings.at_once or chart.stitches)
+        needed = runs_needed(start, stays)
+        check_room(needed - beside, settings.at_once)
         draft = Draft(
-            start, mending.total, goes_right, max_carry, settings.shortest_run, most, stays
+            start,
+            mending.total,
+            goes_right,
+            max_carry,
+            settings.shortest_run,
+            most,
+            stays,
+            len(in_work) if chart.shaped else None,
         )
         cells, after, price = _found(
             draft, mending, costing, settings, plan, needed, max_rest_rows, progress
@@ -100,7 +113,7 @@ def tidy(
     report = TidyReport(
         changed=changed,
         lost=lost_lines(start, cells, lines),
-        kept=stays,
+        kept=stays & ~outside,
         before=effort_of(before),
         after=effort_of(after),
         price=price,
@@ -122,7 +135,8 @@ def _found(
     """The tidied cells, their supplies, and the price of a supply as a colour error."""
 
     def supplies(draft: Draft) -> int:
-        return plan(draft.cells).total if max_rest_rows else draft.supplies
+        exact = max_rest_rows or draft.outside is not None
+        return plan(draft.cells).total if exact else draft.supplies
 
     told = _ever_further(progress)
     told(0.0)
@@ -136,7 +150,7 @@ def _found(
         found, price = fewest_changes(
             draft, costing, least_price, settings.in_all, settings.specks, supplies, told
         )
-        if found.cells.min() == found.cells.max():
+        if not in_colour(found):
             raise ChartError(
                 "Tidying so much would leave a single colour",
                 "allow more supplies, shorter runs or smaller specks.",
@@ -167,69 +181,3 @@ def _ever_further(progress: Progress | None) -> Progress:
             progress(done)
 
     return told
-
-
-def _check(chart: Chart, errors: NDArray[np.float32], settings: TidySettings) -> None:
-    yarns = int(chart.cells.max()) + 1
-    if errors.shape[:2] != chart.cells.shape or errors.ndim != 3 or errors.shape[2] < yarns:
-        raise ChartError(
-            f"The colour errors have the shape {errors.shape} and do not fit a chart of "
-            f"{chart.rows} rows, {chart.stitches} stitches and {yarns} yarns."
-        )
-    if errors.size > _MOST_ERRORS:
-        raise ChartError(
-            f"A chart of {chart.rows} rows, {chart.stitches} stitches and {yarns} yarns is too "
-            "large to tidy",
-            "crop the picture or use fewer colours.",
-        )
-    if not (np.abs(errors) < _LARGEST_ERROR).all():  # written so that NaN fails too
-        raise ChartError(
-            "A colour error of the chart is not a number or far too large", "work them out again."
-        )
-    if settings.shortest_run > chart.stitches:
-        raise SettingError(
-            f"No run can be {settings.shortest_run} stitches long in a chart {chart.stitches} "
-            "stitches wide",
-            "choose a shorter shortest run.",
-        )
-    if settings.specks >= chart.stitches:
-        raise SettingError(
-            f"Specks of {settings.specks} stitches are as long as the whole row of "
-            f"{chart.stitches}",
-            "choose smaller ones.",
-        )
-
-
-def _apart(
-    cells: Cells, yarns: NDArray[np.uint8], errors: NDArray[np.float32]
-) -> NDArray[np.float64]:
-    """How far any two yarns are apart, (yarns, yarns): the mean error of one in the other's place.
-
-    `cells` are numbered by their place in `yarns`, `errors` by the yarns themselves.
-    """
-    apart = np.zeros((len(yarns), len(yarns)))
-    for number, yarn in enumerate(yarns.tolist()):
-        mine = errors[cells == number]
-        apart[number] = np.maximum(mine - mine[:, [yarn]], 0).mean(axis=0)[yarns]
-    both: NDArray[np.float64] = (apart + apart.T) / 2
-    return both
-
-
-def _runs_needed(cells: Cells, kept: Mask) -> Numbers:
-    """The fewest runs that each row can have with the stitches that are kept."""
-    row, column = np.nonzero(kept)
-    yarn = cells[row, column]
-    changes = (row[1:] == row[:-1]) & (yarn[1:] != yarn[:-1])
-    needed: Numbers = 1 + np.bincount(row[1:][changes], minlength=len(cells))
-    return needed
-
-
-def _check_room(needed: Numbers, at_once: int | None) -> None:
-    most = int(needed.max())
-    if at_once is not None and most > at_once:
-        row = int(needed.argmax()) + 1
-        raise ChartError(
-            f"What is to be kept takes {most} supplies at once in row {row}, and at most {at_once} "
-            "are allowed",
-            f"keep less of it, or allow {most} at once.",
-        )

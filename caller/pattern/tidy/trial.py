@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from caller.errors import ChartError
+from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.tidy.likeness import likeness
 from caller.pattern.tidy.links import Mask
@@ -14,6 +15,7 @@ from caller.pattern.tidy.report import Effort, TidyResult
 from caller.pattern.tidy.settings import TidySettings
 from caller.pattern.tidy.tidying import Progress, tidy, yarn_errors
 
+_OUTSIDE = (128, 128, 128)  # how needles out of work look; the same before and after
 _NEAR_ROWS = 3  # rows without loss between two places of which one is told
 
 
@@ -52,8 +54,12 @@ class Trial:
     @cached_property
     def likeness(self) -> float:
         """How alike the two charts look, 0 to 1."""
-        colours = [yarn.rgb for yarn in self.pattern.yarns]
-        return likeness(self.pattern.chart.cells, self.result.chart.cells, colours)
+        colours = [*(yarn.rgb for yarn in self.pattern.yarns), _OUTSIDE]
+        before, after = (
+            np.where(chart.cells == NOT_IN_WORK, len(colours) - 1, chart.cells)
+            for chart in (self.pattern.chart, self.result.chart)
+        )
+        return likeness(before, after, colours)
 
     @property
     def stitches_changed(self) -> int:
@@ -82,10 +88,6 @@ def tried(
     kept: Mask | None = None,
 ) -> Trial:
     """Tidy the pattern's chart by its own rules; raises what `tidy` raises."""
-    if pattern.chart.shaped:
-        raise ChartError(
-            "A shaped piece cannot be tidied", "tidy the whole picture first, and shape it then."
-        )
     errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
     rules = pattern.supply_rules
     result = tidy(

@@ -82,9 +82,9 @@ def states(result: TidyResult) -> NDArray[np.uint8]:
 
 def changed_pixels(pattern: Pattern, result: TidyResult, grid: Grid) -> Pixels:
     """The old chart paled, with the marks of `states`, (height, width, 3)."""
-    colours = np.array([yarn.rgb for yarn in pattern.yarns], dtype=float)
+    cells, colours = _seen(pattern)
     paled = ((1 - _PALE) * colours + _PALE * np.array(PAPER)).astype(np.uint8)
-    seen, state = grid.seen(pattern.chart.cells), grid.seen(states(result))
+    seen, state = grid.seen(cells), grid.seen(states(result))
     pixels = bordered(paled[seen[np.ix_(grid.lines, grid.columns)]], seen, paled, grid)
     _draw_states(pixels, state[np.ix_(grid.lines, grid.columns)], grid)
     return pixels
@@ -108,8 +108,14 @@ def _mark(kind: int, size: int) -> "Image":
 
 
 def _pixels(pattern: Pattern, grid: Grid) -> Pixels:
-    colours = np.array([yarn.rgb for yarn in pattern.yarns], dtype=np.uint8)
-    return knitted(pattern.chart.cells, colours, grid)
+    cells, colours = _seen(pattern)
+    return knitted(cells, colours, grid)
+
+
+def _seen(pattern: Pattern) -> tuple[NDArray[np.uint8], Pixels]:
+    """Cells and colours; the last colour, that of the paper, is where no needle is in work."""
+    colours = np.array([*(yarn.rgb for yarn in pattern.yarns), PAPER], dtype=np.uint8)
+    return np.minimum(pattern.chart.cells, len(pattern.yarns)).astype(np.uint8), colours
 
 
 def _grid(pattern: Pattern) -> Grid:

@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from scipy import ndimage
 from supply_checks import script_of
 
-from caller.errors import ChartError
+from caller.errors import ChartError, SettingError
 from caller.pattern.bed import Bed
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.rows import RowScript, run_table
+from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.tidy.lines import thin_lines
 from caller.pattern.tidy.report import TidyResult
 from caller.pattern.tidy.settings import TidySettings
@@ -165,3 +166,60 @@ def test_thin_lines_are_kept_on_demand(wish: dict[str, int]) -> None:
     cells[6, 14] = 2  # a speck
     after = tidied(Chart(cells), GREYS, TidySettings(**wish, keep_thin_lines=True)).chart.cells
     assert np.array_equal(after[:, :12] == 1, cells[:, :12] == 1)
+
+
+# Shaped pieces
+
+
+@settings(max_examples=40)
+@given(st.data())
+def test_a_shaped_piece_keeps_its_shape_and_its_bounds(data: st.DataObject) -> None:
+    """Edges that move by a stitch a row at most."""
+    rows, stitches = data.draw(st.integers(2, 9)), data.draw(st.integers(6, 14))
+    cells = data.draw(arrays.arrays(np.uint8, (rows, stitches), elements=st.integers(0, 2)))
+    middle = stitches // 2
+    left, right = data.draw(st.integers(0, middle)), data.draw(st.integers(middle + 1, stitches))
+    for row in range(rows):
+        cells[row, :left] = cells[row, right:] = NOT_IN_WORK
+        left = min(middle, max(0, left + data.draw(st.integers(-1, 1))))
+        right = max(middle + 1, min(stitches, right + data.draw(st.integers(-1, 1))))
+    in_work = cells != NOT_IN_WORK
+    shortest, specks = data.draw(st.integers(1, 4)), data.draw(st.integers(0, 3))
+    at_once = data.draw(st.none() | st.integers(2, 6))
+    wish = TidySettings(shortest, specks, at_once, None, data.draw(st.sampled_from([0.0, 1.0])))
+    before = Chart(cells)
+    errors = (np.where(in_work, cells, 0)[..., None] != np.arange(3)).astype(np.float32)
+    if len(np.unique(cells[in_work])) == 1:
+        return
+    told = ""
+    try:
+        result = tidy(RowScript(before, Bed(), 0), errors, wish, 3)
+    except (ChartError, SettingError) as error:
+        told = str(error)
+    if told:
+        assert "single colour" in told or "to be kept takes" in told or "not knitted" in told
+        return
+    after = result.chart.cells
+    assert ((after != NOT_IN_WORK) == in_work).all()
+    assert set(np.unique(after[in_work])) <= set(np.unique(cells[in_work]))
+    table = run_table(result.chart)
+    width = in_work.sum(axis=1)
+    length = table.right - table.left + 1
+    assert (length >= shortest)[width[table.row] >= shortest].all()
+    assert np.array_equal(after[width < shortest], cells[width < shortest])
+    if at_once is not None:
+        assert np.bincount(table.row).max() <= at_once
+
+
+def test_a_shaped_sail_is_tidied_in_all() -> None:
+    cells = np.full((30, 40), NOT_IN_WORK, dtype=np.uint8)
+    for row in range(30):
+        cells[row, 5 + row // 3 : 35 - row // 3] = 0
+    cells[3:25, 18:20] = 1
+    cells[4, 9] = cells[9, 24] = cells[12:14, 26] = 1
+    shaped = Chart(cells)
+    before = assign_supplies(RowScript(shaped, Bed(), 0), REACH).total
+    result = tidied(shaped, GREYS[:2], TidySettings(in_all=before - 4))
+    assert assign_supplies(RowScript(result.chart, Bed(), 0), REACH).total <= before - 4
+    assert np.array_equal(result.chart.cells == NOT_IN_WORK, cells == NOT_IN_WORK)
+    assert (result.chart.cells[3:25, 18:20] == 1).all()

@@ -126,9 +126,10 @@ def test_report() -> None:
 def test_price_found_is_in_colour_errors() -> None:
     chart = script_of("............", "...aaaa..b..", "...aaaa..b..", "............").chart
     report = tidy(script(chart), 20 * alike(chart), TidySettings(in_all=4), REACH).report
-    # The two stitches of b cost 40; they take two supplies and two times two runs.
+    # The two stitches of b cost 40; they take two supplies and two times two runs. The search for
+    # the price ends within a tenth.
     assert report.changed.sum() == 2
-    assert 40 / 4 < report.price < 40
+    assert 40 / 4 < report.price < 44
     cheap = tidy(script(chart), 20 * alike(chart), TidySettings(price=report.price), REACH)
     assert np.array_equal(cheap.report.changed, report.changed)
     assert cheap.report.price == pytest.approx(report.price, rel=1e-3)
