@@ -184,6 +184,21 @@ def test_as_sentences() -> None:
     assert " 1.64," in lines[-1]
 
 
+def test_the_plan_of_a_published_piece() -> None:
+    # A body 40 in around and 18 in long, at 5 stitches and 7 rows to the inch: 200 stitches and 126
+    # rows, 560 yards by the knitter's own swatch (a published worked example of 2009; seen). It
+    # just lies on a standard bed. The plan knows its gauge only, and is to come within 10 %.
+    cells = np.zeros((126, 200), dtype=np.uint8)
+    cells[:, 100:] = 1
+    fabric = Fabric(tail_cm=0, allowance=0)
+    gauge = Gauge(5, 7, 1, "in")
+    piece = Pattern("Body", Chart(cells), (SAND, RUST), gauge=gauge, fabric=fabric)
+    data = plan.as_json(piece)
+    assert data["finished_cm"] == [101.6, 45.7], "40 by 18 in"
+    yards = sum(entry["length_m"] for entry in data["winding"]) / 0.9144
+    assert yards == pytest.approx(560, rel=0.10)
+
+
 def test_a_bobbin_that_holds_less_is_filled_more_than_once() -> None:
     rules = replace(WORKED.supply_rules, bobbin_m=1.3)
     data = plan.as_json(replace(WORKED, supply_rules=rules))
