@@ -23,6 +23,10 @@ _VALUES = {
 # Sounds like the word, so whoever listens takes it for the word; the place says which is meant.
 _SIDES = {"left": "L", "right": "R", "write": "R", "wright": "R"}
 _ROWS = ("row", "roe", "rowe", "rho")
+# "thirty-nine" is written "3rd 9", and "fourteen" "4-ing", by a recogniser that knows the spelling
+# of ordinals better than that of needles: read aloud, both are the number.
+_ORDINALS = {"3rd": "thirty", "5th": "fifty", "6th": "sixty", "7th": "seventy", "8th": "eighty"}
+_ING = {3: 13, 4: 14, 5: 15, 6: 16, 7: 17, 8: 18, 9: 19}
 _NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tree": 3, "sex": 6}
 _SPELT = {
     **{"gray": "grey", "read": "red", "blew": "blue", "pail": "pale", "kaki": "khaki"},
@@ -33,6 +37,8 @@ _MATTERS = {
     *("needle", "hang"),
 }
 _BOBBIN = re.compile(r"\bbob(?:bing| and| in| an)\b")
+_ORDINAL_NINE = re.compile(r"\b([35678](?:rd|th)) (?=[1-9]\b)")
+_FOUR_ING = re.compile(r"\b([3-9]) ?ing\b")
 _WORD = re.compile(r"[a-z]+|[0-9]+|,")
 
 
@@ -51,6 +57,8 @@ class Fact:
 def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
     """All that matters in a text, in order."""
     plain = _BOBBIN.sub("bobbin", text.casefold().replace("-", " "))
+    plain = _ORDINAL_NINE.sub(lambda found: f"{_ORDINALS.get(found[1], found[1])} ", plain)
+    plain = _FOUR_ING.sub(lambda found: str(_ING[int(found[1])]), plain)
     words = [_SPELT.get(word, word) for word in _WORD.findall(plain)]
     found: list[Fact] = []
     names = sorted((name.casefold().split() for name in yarns), key=len, reverse=True)
@@ -138,7 +146,11 @@ def _continues(values: Sequence[int], value: int, word: str) -> bool:
 
 
 def _read(values: Sequence[int]) -> str:
-    """One number of what is written for one: 13, "13 1 3", "1 3" and "1313" alike; or "?"."""
+    """One number of what is written for one: 13, "13 1 3", "1 3" and "1313" alike; or "?".
+
+    The digits after a number settle it, as they do for a knitter: "40 1 4" is 14. They stand after
+    teens only, so nothing else is read so.
+    """
     written = [str(value) for value in values]
     first, rest = written[0], "".join(written[1:])
     if not rest:
@@ -148,9 +160,18 @@ def _read(values: Sequence[int]) -> str:
         return first + rest
     if first == rest:
         return first
+    if rest[-2:-1] == "1" and _twin(first, rest):
+        return rest
     if len(written) == 2 and values[0] in range(20, 100, 10) and 0 < values[1] < 10:
         return str(sum(values))
     return "?"
+
+
+def _twin(heard: str, digits: str) -> bool:
+    """Whether a number that was heard is the one with tens that sounds like these digits: 140, and
+    "1 1 4"."""
+    value = int(digits)
+    return int(heard) == value - value % 100 + 10 * (value % 10) and value % 10 > 2
 
 
 @dataclass

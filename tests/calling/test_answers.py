@@ -117,12 +117,12 @@ def test_what_changes():
 def test_the_supplies_that_hang():
     assert answer(Command.SUPPLIES, 1).startswith(
         "Before row one, the carriage stands on the left. Hang two ends, tails to the left. "
-        "navy at left two. ivory at right one."
+        "navy, at left two. ivory, at right one."
     )
-    assert answer(Command.SUPPLIES, 2) == ("Two ends hang. navy at left one. ivory at right two.")
-    assert answer(Command.SUPPLIES, 5) == "Two ends hang. navy at left two. ivory at left one."
+    assert answer(Command.SUPPLIES, 2) == ("Two ends hang. navy, at left one. ivory, at right two.")
+    assert answer(Command.SUPPLIES, 5) == "Two ends hang. navy, at left two. ivory, at left one."
     few = pattern_of([[0, 0, 1, 1], [0, 0, 0, 0], [0, 0, 0, 0]])
-    assert answer(Command.SUPPLIES, 3, pattern=few) == "One end hangs. navy at left two."
+    assert answer(Command.SUPPLIES, 3, pattern=few) == "One end hangs. navy, at left two."
     assert "finished" in answer(Command.SUPPLIES, 6)
 
 

@@ -30,7 +30,7 @@ def sit_down(picture, *options):
         env={**WITHOUT_SOUND, "TERM": "xterm"},
         encoding="utf-8",
         dimensions=(24, 400),
-        timeout=20,
+        timeout=60,
     )
 
 
@@ -175,7 +175,7 @@ def test_the_terminal_is_left_as_it_was(picture, tmp_path):
         env={**WITHOUT_SOUND, "PS1": "$ ", "TERM": "xterm"},
         encoding="utf-8",
         dimensions=(24, 400),
-        timeout=20,
+        timeout=60,
     )
     shell.sendline(f"cd {tmp_path}; stty -a > before.txt")
     shell.sendline(f"{sys.executable} -m caller knit stripes.png --no-listen")

@@ -290,8 +290,11 @@ def named(pattern: Pattern, end: End) -> dict[str, Part]:
 def _at_needle(
     pattern: Pattern, begin: str, end: End, needle: int, ending: str, settings: CallSettings
 ) -> Clause:
-    """An end by its name at a needle: "cream, bobbin two, at left five"."""
-    said, shown = ("{yarn}", "{yarn}") if end.alone else _BY_NAME
+    """An end by its name at a needle: "cream, at left five", "cream, bobbin two, at left five".
+
+    The comma keeps a name from running into "at".
+    """
+    said, shown = ("{yarn},", "{yarn}") if end.alone else _BY_NAME
     parts = named(pattern, end) | {"needle": Needle(pattern.bed, needle)}
     said = f"{begin}{said} at {{needle}}{ending}"
     shown = f"{begin}{shown} at {{needle}}{ending}"

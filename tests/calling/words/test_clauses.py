@@ -59,7 +59,7 @@ def test_short():
 def test_the_ends_hang_before_row_1():
     assert said(BLOCKS, 1) == (
         "Before row one, the carriage stands on the left. Hang two ends, tails to the left. "
-        "navy at left three. ivory at right one. "
+        "navy, at left three. ivory, at right one. "
         "Where two yarns meet, take up the next one from under the one just laid. "
         "Row one, going right. navy, to left one. ivory, to right three."
     )
@@ -73,7 +73,7 @@ def test_the_ends_hang_before_row_1():
 def test_what_is_hung_carried_and_cut():
     assert said(ENDS, 2) == (
         "Row two, going left. navy, only right four. new ivory, to right two. "
-        "new navy, bobbin two, as far as left four. After the pass, cut navy at right four."
+        "new navy, bobbin two, as far as left four. After the pass, cut navy, at right four."
     )
     assert said(ENDS, 3) == (
         "Row three, going right. navy, to left two. ivory hanging at right two, only left one. "
@@ -109,7 +109,7 @@ def test_changes():
         "Row two, going left. navy hanging at left one, takes right two, as far as right one."
     )
     assert said(BLOCKS, 3, wording="changes") == (
-        "Row three, going right. Same as the row before. After the pass, cut ivory at right three."
+        "Row three, going right. Same as the row before. After the pass, cut ivory, at right three."
     )
     assert shown(BLOCKS, 3, wording="changes").startswith(
         "Row 3, going right: same as the row before."
@@ -159,7 +159,7 @@ def test_crossings():
 def test_reminders_come_last():
     pattern = replace(BLOCKS, reminders=(Reminder(3, "move the weights up"),))
     told = said(pattern, 3, wording="full", crossings=True)
-    assert told.endswith("cut ivory at right three. Remember: move the weights up.")
+    assert told.endswith("cut ivory, at right three. Remember: move the weights up.")
 
 
 PLAIN = pattern_of([[0, 0, 1], *[[1, 1, 1]] * 12, [0, 1, 1], [0, 0, 0], [1, 1, 1]])
@@ -194,7 +194,7 @@ def test_plain_rows_keep_their_ends_and_reminders():
         "Row two, going left. Two plain rows, new ivory, through row three."
     )
     assert (
-        called(new, Place(3)) == "Plain ivory, two of two. After the pass, cut ivory at right two."
+        called(new, Place(3)) == "Plain ivory, two of two. After the pass, cut ivory, at right two."
     )
 
 
