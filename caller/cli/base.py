@@ -35,6 +35,7 @@ FILES = {
     "chart": ("chart",),
     "plan": ("plan", "preview", "swatch"),
     "tidy": ("tidy",),
+    "shape": ("shape",),
     "piece": ("finish", "join", "print"),
     "hear": ("hear",),
     "knit": ("knit", "rows", "say"),

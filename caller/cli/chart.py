@@ -10,7 +10,7 @@ from click.core import ParameterSource
 from caller.cli import again
 from caller.cli.base import FILE, main
 from caller.cli.screen import ask, asks, show
-from caller.errors import BedError, PatternFileError, SettingError
+from caller.errors import BedError, ChartError, PatternFileError, SettingError
 from caller.pattern.bed import COMMON_BEDS, Direction, FabricSide, Numbering
 
 if TYPE_CHECKING:
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from caller.pattern.yarns import Yarn
 
 _TYPED = ParameterSource.COMMANDLINE
+_KNIT_TRANSPARENT = (
+    "Or add --background with a colour or one of your yarns, and transparent parts are knitted."
+)
 _WHICH_SIDE = "Which side will show, knit or purl? Most pieces show the knit side"
 
 
@@ -110,7 +113,12 @@ def chart(picture: Path, **wishes: Any) -> None:
         recipe.bed.centred(max(0, recipe.width.count))  # before a large picture is worked on
     _, behind = background_of(source, recipe.yarns)
     pixels = read_picture(picture) if behind is None else read_picture(picture, behind)
-    cells, yarns = whole_chart(pixels, recipe)
+    try:
+        cells, yarns = whole_chart(pixels, recipe)
+    except ChartError as error:
+        if pixels.out is None:
+            raise
+        raise ChartError(error.finding, f"{error.remedy} {_KNIT_TRANSPARENT}") from None
     if wishes["panels"]:
         made = panel_patterns(cells, yarns, recipe, wishes["seam"])
     else:
@@ -131,6 +139,12 @@ def chart(picture: Path, **wishes: Any) -> None:
             )
     for warning in likeness_warnings(yarns):
         show(f"Take note: {warning}")
+    if cells.shaped:
+        show(
+            "Transparent parts are needles out of work, so the piece is shaped. Where several "
+            f"stitches come or go, an edge may change a row later, with the carriage there. "
+            f"{_KNIT_TRANSPARENT}"
+        )
     if side == "knit":
         other = "" if wishes["seen_from"] else " For the purl side, add --seen-from purl."
         show(

@@ -79,8 +79,9 @@ def even_spread(changes: int, rows: int) -> list[int]:
 
 def cut_out(
     chart: Chart, points: tuple[Point, ...], first_direction: Direction, side: Side | None = None
-) -> Chart:
-    """The chart within the outline, centred on it, up to the outline's last height.
+) -> tuple[Chart, int]:
+    """The chart within the outline, centred on it, up to the outline's last height; and how many
+    of the chart's columns on the left are not in it.
 
     Widths are rounded so that both sides are alike; with a `side` only that one is shaped. Raises
     SettingError when the outline is larger than the chart, ChartError when it leaves no piece.
@@ -104,7 +105,8 @@ def cut_out(
     if not inside.any(axis=1).all():
         raise ChartError("The outline leaves rows without a stitch", "make it wider there.")
     cells = np.where(inside, chart.cells[:rows], np.uint8(NOT_IN_WORK))
-    return knittable(Chart(cells), first_direction)
+    found = knittable(Chart(cells), first_direction)
+    return found, int(np.flatnonzero((cells != NOT_IN_WORK).any(axis=0))[0])
 
 
 def _taken_off(

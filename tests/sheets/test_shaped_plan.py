@@ -37,7 +37,7 @@ def back() -> Pattern:
     cells = np.zeros((256, 174), np.uint8)
     cells[100:180, 60:110] = 1
     points = parse_outline("62cm@0cm,62cm@38cm,56cm@38cm,38cm@54cm,38cm@64cm", GAUGE)
-    chart = cut_out(Chart(cells), points, "left")
+    chart, _ = cut_out(Chart(cells), points, "left")
     return Pattern("Back", chart, YARNS, gauge=GAUGE, first_direction="left")
 
 
