@@ -91,15 +91,22 @@ def talk_of(part: str, readers: list[Speaker], quick: bool) -> dict[str, Callabl
 
 
 def talk(
-    engine: Engine, people: Sequence[Speaker], part: str, quick: bool, most: float = 30.0
+    engine: Engine,
+    people: Sequence[Speaker],
+    part: str,
+    quick: bool,
+    most: float = 30.0,
+    only: Sequence[str] = (),
 ) -> dict[str, dict[str, Any]]:
-    """What the talk of a part sets off, at most so many minutes of each source."""
+    """What the talk of a part sets off, at most so many minutes of each source, or of these."""
     owners = _one_of_each_kind(people) if engine.personal else people[:1]
     ears = [ear(engine, owner) for owner in owners]
     total = trials.Passed()
     print(f"  other people's talk, to {len(ears)} ear(s) in turn:")
     kept = {}
     for name, sounds_of in talk_of(part, list(people), quick).items():
+        if only and name not in only:
+            continue
         try:
             sound = negatives.first_minutes(sounds_of(), most)
         except (ImportError, OSError, subprocess.CalledProcessError) as error:
@@ -190,6 +197,9 @@ def main() -> None:
         default=600.0,
         help="of each source of talk (default all); 0 for the words alone",
     )
+    parser.add_argument(
+        "--source", action="append", default=[], metavar="NAME", help="talk of this source only"
+    )
     parser.add_argument("--phrases", action="store_true", help="teach own voice the phrases")
     parser.add_argument(
         "--only",
@@ -224,7 +234,9 @@ def main() -> None:
         for kind, (share, taken) in trials.say_what_was_not_taught(engine, fast).items():
             print(f"  the speakers' own other words, {kind} the commands' names: {share} ", end="")
             print(dict(taken.most_common(12)) or "")
-        kept[engine.name]["talk"] = talk(engine, people, asked.part, asked.quick, asked.minutes)
+        kept[engine.name]["talk"] = talk(
+            engine, people, asked.part, asked.quick, asked.minutes, asked.source
+        )
         kept[engine.name]["own calls"] = own_calls(engine, people)
         kept[engine.name]["costs"] = costs.told(engine, people[0])
     if asked.json:

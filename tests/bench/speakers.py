@@ -69,7 +69,6 @@ PARTS: dict[str, tuple[Speaker, ...]] = {
         Speaker("festival", "kal_diphone"),
         Speaker("festival", "ked_diphone"),
         *(Speaker("kokoro", f"jf_tebukuro+{other}") for other in ("jm_kumo", "jf_gongitsune")),
-        Speaker("kokoro", "jf_alpha+jm_kumo"),
     ),
 }
 """Who chooses, who checks, who reports. A kokoro voice with a plus is half one, half the other."""
