@@ -198,6 +198,9 @@ def main() -> None:
         help="of each source of talk (default all); 0 for the words alone",
     )
     parser.add_argument(
+        "--speaker", action="append", default=[], metavar="NAME", help="only this one"
+    )
+    parser.add_argument(
         "--source", action="append", default=[], metavar="NAME", help="talk of this source only"
     )
     parser.add_argument("--phrases", action="store_true", help="teach own voice the phrases")
@@ -216,6 +219,11 @@ def main() -> None:
         parts = {name: people[::4] for name, people in parts.items()}
     for name, people in parts.items():
         print(f"{name}: {len(people)} speakers: {', '.join(one.name for one in people)}")
+    if asked.speaker:
+        parts = {
+            name: [one for one in people if one.name in asked.speaker]
+            for name, people in parts.items()
+        }
     if asked.tune:
         tune(Own(words=PHRASES) if asked.phrases else Own(), parts["choose"], asked.quick)
         return

@@ -9,18 +9,22 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
+import numpy as np
 import psutil
+import soundfile
 from paired import is_tiny, tiny, told
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 from child_env import WITHOUT_SOUND
+from sounds import RATE, apart, spoken
 from virtual_sound import VirtualSound, why_not
 
 from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.listening.everyday import EVERYDAY
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage.journal import FileJournal
@@ -31,6 +35,8 @@ DEMO = Path(__file__).parents[2] / "demo_patterns" / "harbour-evening.toml"
 TIMES = tiny(5, 200)
 STARTS = tiny(1, 7)
 LISTEN_S = 30
+OPENING_S = 20
+"""What listens is loaded by then."""
 
 
 class TimingLoudspeaker(SilentLoudspeaker):
@@ -130,18 +136,49 @@ def listening() -> None:
         return
     with VirtualSound() as sound:
         cold_start("with sound and listening", sound.env)
-        process, _ = first_call(sound.env)
-        child = psutil.Process(process.pid)
-        time.sleep(15)  # the opening call
-        before = sum(child.cpu_times()[:2])
-        time.sleep(LISTEN_S)
-        used = sum(child.cpu_times()[:2]) - before
-        memory = child.memory_info().rss / 2**20
-        process.communicate("leave\n")
-        print(
-            f"listening to silence for {LISTEN_S} s: {100 * used / LISTEN_S:.1f} % of one core, "
-            f"{memory:.0f} MB resident"
-        )
+        said = _talk()
+        for voice in ("auto", "espeak"):
+            process, _ = first_call(sound.env, "--voice", voice)
+            whole = psutil.Process(process.pid)
+            time.sleep(OPENING_S)
+            assert process.stdin is not None
+            process.stdin.write("mark\n")  # cuts the call short
+            process.stdin.flush()
+            time.sleep(10)
+            quiet = _used_s(whole, lambda: time.sleep(LISTEN_S))
+            talk = _used_s(whole, lambda: sound.speak(said))
+            memory = _megabytes(whole)
+            process.communicate("leave\n")
+            print(
+                f"voice {voice}: listening to silence {100 * quiet / LISTEN_S:.1f} % of one core, "
+                f"to dense talk {100 * talk / LISTEN_S:.1f} %; {memory:.0f} MB, all processes, "
+                "what they share counted once"
+            )
+
+
+def _used_s(whole: psutil.Process, during: Callable[[], object]) -> float:
+    """Seconds of the processor that the program takes meanwhile, its other processes too."""
+    before = _processor_s(whole)
+    during()
+    return _processor_s(whole) - before
+
+
+def _processor_s(whole: psutil.Process) -> float:
+    return sum(sum(one.cpu_times()[:2]) for one in (whole, *whole.children(recursive=True)))
+
+
+def _megabytes(whole: psutil.Process) -> float:
+    """Proportional set size where the system tells it (Linux), else resident."""
+    told = [one.memory_full_info() for one in (whole, *whole.children(recursive=True))]
+    return sum(getattr(one, "pss", one.rss) for one in told) / 2**20
+
+
+def _talk() -> Path:
+    """Everyday sentences, half a second apart, for as long as is listened."""
+    said = apart(spoken(EVERYDAY[::3]), 0.5)
+    path = Path(tempfile.mkdtemp(), "talk.wav")
+    soundfile.write(path, np.resize(said, LISTEN_S * RATE), RATE)
+    return path
 
 
 if __name__ == "__main__":
