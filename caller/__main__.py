@@ -2,15 +2,28 @@
 
 import sys
 
+from caller import leaving
+
 
 def main() -> None:
-    """Start the program; stopped while it loads, it ends without a word."""
+    """Start the program, and end it in time, whatever hangs.
+
+    Stopped while it loads, it ends without a word.
+    """
+    code: object = 130
     try:
         from caller.cli import main as start
         from caller.installation import PROGRAM
+
+        start(prog_name=PROGRAM)
     except KeyboardInterrupt:
         sys.exit(130)
-    start(prog_name=PROGRAM)
+    except SystemExit as ended:
+        code = ended.code or 0
+        raise
+    finally:
+        if leaving.any_hangs():
+            leaving.end(code if isinstance(code, int) else 1)
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@
         |   +-- NoAnswerError      the computer's sound does not answer
         +-- VoiceError        a voice that is missing or failed
         +-- ListeningError    a recogniser or its model is missing or failed
+        |   +-- RecogniserLostError  it failed in a way that it does not foresee; a new one may not
         +-- PedalError        a pedal, or its library, is missing or was taken away
         +-- PlaceError        the place in the work cannot be kept or read
         +-- ScreenError       lines cannot be shown, or keys not read
@@ -112,6 +113,10 @@ class VoiceError(DeviceError):
 
 class ListeningError(DeviceError):
     """A recogniser, or its model, that is missing or failed."""
+
+
+class RecogniserLostError(ListeningError):
+    """A recogniser that hangs, has ended, or raised what it does not say it raises."""
 
 
 class PedalError(DeviceError):

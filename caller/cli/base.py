@@ -10,7 +10,7 @@ from typing import Any, TypeVar, get_args
 import click
 from click.core import ParameterSource
 
-from caller import __version__, leaving
+from caller import __version__
 from caller.cli.screen import Command, Context, UsageError, show
 from caller.cli.streams import ended_properly, prepare
 from caller.errors import CallerError, SettingError
@@ -85,18 +85,10 @@ class SentenceGroup(click.Group):
         return name, command, rest
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
-        """As click's; ends in time and leaves the terminal as it was, whatever comes."""
-        code: object = 0
-        try:
-            with ended_properly():
-                prepare()
-                return super().main(*args, **kwargs)
-        except SystemExit as ended:
-            code = ended.code
-            raise
-        finally:
-            if leaving.any_hangs():
-                leaving.end(code if isinstance(code, int) else 1)
+        """As click's; leaves the terminal as it was, whatever ends the program."""
+        with ended_properly():
+            prepare()
+            return super().main(*args, **kwargs)
 
     def invoke(self, ctx: click.Context) -> Any:
         try:

@@ -45,6 +45,15 @@ class RecogniserChoice:
     sentences: Sentences = no_sentences
     listening: ListenerSettings = field(default_factory=ListenerSettings)
 
+    def open_apart(self, begun: Callable[[Recogniser], None] = lambda _one: None) -> Recogniser:
+        """The same in a process of its own, so that nothing that its library does ends this one.
+
+        `begun` is given it as soon as it can be closed, while it is still being opened.
+        """
+        from caller.devices.recognisers.process import RecogniserProcess
+
+        return RecogniserProcess(self.open, begun=begun)
+
     @property
     def said(self) -> tuple[tuple[str, str], ...]:
         """What is said, against the names of the commands."""
@@ -162,7 +171,7 @@ def open_listener(choice: RecogniserChoice, recogniser: Recogniser | None = None
     """
     from caller.devices.recognisers.silero_vad import SileroDetector
 
-    recogniser = recogniser or choice.open()
+    recogniser = recogniser or choice.open_apart()
     return Listener(SileroDetector(), recogniser, choice.listening, choice.words, choice.sentences)
 
 

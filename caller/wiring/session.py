@@ -25,7 +25,7 @@ from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.place import Place
-from caller.calling.ports import Loudspeaker
+from caller.calling.ports import Loudspeaker, Recogniser
 from caller.devices.keys.terminal import key_source
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.sound.stderr import stderr_silenced
@@ -209,7 +209,14 @@ def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings
             stack.callback(echo.close)
         for note in (*choice.notes, *_not_taught(choice)):
             put(News(str(note)))
-        loading = LoadingRecogniser(choice.name, choice.open, put)
+        begun: list[Recogniser] = []
+
+        def stop() -> None:
+            for recogniser in begun:
+                recogniser.close()
+
+        open_ = partial(choice.open_apart, begun.append)
+        loading = LoadingRecogniser(choice.name, open_, put, stop=stop)
         listener = open_listener(choice, loading)
         stack.callback(listener.close)
         noticed = None

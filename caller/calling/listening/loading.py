@@ -1,7 +1,8 @@
-"""A recogniser that is still being opened, so that a session need not wait for it."""
+"""A recogniser that is opened beside the session, watched, and opened anew when it fails."""
 
 import queue
 import threading
+import time
 from collections.abc import Callable
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from caller.calling.events import News, Trouble
 from caller.calling.ports import NOTHING, Recogniser, Verdict
-from caller.errors import CallerError, ListeningError
+from caller.errors import CallerError, ListeningError, RecogniserLostError
 
 SLOW_S = 4.0
 """After so long the knitter is told that loading goes on, and then also when it is done."""
@@ -28,13 +29,19 @@ NOT_LOADED = Trouble(
         "Keys and pedals work. Start the session again to speak commands.",
     )
 )
+_TRIES = 2
 READY = News("I can hear you now.")
+AGAIN = News("What listens has stopped; it is started again. Say that again in a moment.")
+MOST_FAILURES = 3
+"""In `FAILURES_WITHIN_S`; what fails more often is left alone, and keys go on."""
+FAILURES_WITHIN_S = 600.0
 
 
 class LoadingRecogniser:
     """A recogniser that is opened on a thread of its own, and hears nothing until it is open.
 
-    It is watched, too: whatever it raises is a ListeningError, and no answer is awaited for ever.
+    It is watched, too: no answer is awaited for ever, and one that fails is closed and opened anew,
+    on a thread again, until it has failed too often.
     """
 
     def __init__(
@@ -45,24 +52,33 @@ class LoadingRecogniser:
         slow_s: float = SLOW_S,
         never_s: float = NEVER_LOADED_S,
         hangs_s: float = HANGS_S,
+        stop: Callable[[], None] = lambda: None,
     ) -> None:
         """Begin to open; returns at once.
 
         `report` is given STILL_LOADING after `slow_s` seconds, NOT_LOADED after `never_s`, READY
         where it came to either, and the trouble when opening fails. It is called on other threads,
-        must return at once, and is never called after `close` has begun.
+        must return at once, and is never called after `close` has begun. It is given AGAIN, once,
+        when a recogniser has failed, and READY when the next one is there.
 
-        An answer that takes longer than `hangs_s` seconds is not waited for.
+        An answer that takes longer than `hangs_s` seconds is not waited for. `stop` ends an opening
+        that is under way when this is closed; without it the opening is waited for.
         """
         self._name = name
         self._open = open_
         self._report = report
         self._hangs_s = hangs_s
+        self._stop = stop
+        self._slow_s, self._never_s = slow_s, never_s
+        self._failed_s: list[float] = []
         self._lock = threading.Lock()
         self._recogniser: Recogniser | None = None
         self._ended = self._loaded = self._slow = False
-        self._patience = threading.Timer(slow_s, self._say_slow)
-        self._watch = threading.Timer(never_s, self._say_never)
+        self._begin()
+
+    def _begin(self) -> None:
+        self._patience = threading.Timer(self._slow_s, self._say_slow)
+        self._watch = threading.Timer(self._never_s, self._say_never)
         self._patience.daemon = self._watch.daemon = True
         self._thread = threading.Thread(target=self._load, name="loading recogniser", daemon=True)
         self._patience.start()
@@ -76,7 +92,7 @@ class LoadingRecogniser:
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """As the recogniser itself; NOTHING while it is being opened or when that has failed.
 
-        Raises ListeningError whatever goes wrong in it, also when it has not answered in time.
+        Raises ListeningError when it has failed too often, in whatever way.
         """
         with self._lock:
             ended, recogniser = self._ended, self._recogniser
@@ -90,15 +106,33 @@ class LoadingRecogniser:
         try:
             answer = answers.get(timeout=self._hangs_s)
         except queue.Empty:
-            raise ListeningError(
+            answer = RecogniserLostError(
                 "What listens does not answer any more.",
                 "Keys and pedals work. Start the session again to speak commands.",
-            ) from None
+            )
         if isinstance(answer, Verdict):
             return answer
-        if isinstance(answer, CallerError):
-            raise answer
-        raise failed(answer) from answer
+        wrong = answer if isinstance(answer, CallerError) else failed(answer)
+        self._open_anew(recogniser, wrong)
+        return NOTHING
+
+    def _open_anew(self, recogniser: Recogniser, wrong: CallerError) -> None:
+        """Let go of one that has failed and open the next; raises what was wrong the last time."""
+        # A library that hangs may hang at its end, too.
+        threading.Thread(target=recogniser.close, name="recogniser's end", daemon=True).start()
+        now_s = time.monotonic()
+        self._failed_s = [at for at in self._failed_s if now_s - at < FAILURES_WITHIN_S]
+        self._failed_s.append(now_s)
+        with self._lock:
+            self._recogniser, self._loaded = None, False
+            if self._ended:
+                return
+            if len(self._failed_s) >= MOST_FAILURES:
+                raise wrong
+            self._slow = True  # so that the next one is told of
+            if len(self._failed_s) == 1:
+                self._report(AGAIN)
+            self._begin()
 
     def wait(self, timeout_s: float) -> bool:
         """Wait until opening has ended, well or not; False when `timeout_s` was not enough."""
@@ -109,8 +143,11 @@ class LoadingRecogniser:
         """Let go of the recogniser, opened or not; waits for an opening that is under way."""
         with self._lock:
             self._ended = True
+            begun = self._thread.is_alive()
         self._patience.cancel()
         self._watch.cancel()
+        if begun:
+            self._stop()
         self._thread.join(LONGEST_CLOSE_S)
         with self._lock:
             if self._recogniser is not None:
@@ -119,12 +156,18 @@ class LoadingRecogniser:
     def _load(self) -> None:
         opened: Recogniser | None = None
         wrong: CallerError | None = None
-        try:
-            opened = self._open()
-        except CallerError as error:
-            wrong = error
-        except Exception as error:  # a library's own; the session must hear of it all the same
-            wrong = ListeningError(f"What listens cannot be opened: {error}.", "The keys work.")
+        for _ in range(_TRIES):
+            try:
+                opened, wrong = self._open(), None
+            except RecogniserLostError as error:
+                wrong = error
+                if not self._ended:
+                    continue
+            except CallerError as error:
+                wrong = error
+            except Exception as error:  # a library's own; the session must hear of it all the same
+                wrong = ListeningError(f"What listens cannot be opened: {error}.", "The keys work.")
+            break
         self._patience.cancel()
         self._watch.cancel()
         with self._lock:
@@ -151,9 +194,9 @@ class LoadingRecogniser:
                 self._report(event)
 
 
-def failed(error: Exception) -> ListeningError:
+def failed(error: Exception) -> RecogniserLostError:
     """What a library raised that it does not say it raises, as an error for the knitter."""
-    return ListeningError(
+    return RecogniserLostError(
         f"Listening has failed: {type(error).__name__}.",
         "Keys and pedals work. Start the session again to speak commands.",
     )

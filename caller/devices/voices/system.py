@@ -3,8 +3,6 @@
 import contextlib
 import json
 import queue
-import subprocess
-import sys
 import tempfile
 import threading
 from collections.abc import Callable, Iterable, Iterator
@@ -12,6 +10,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from caller.calling.ports import SoundBlock
+from caller.devices import child
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import read_sound
 from caller.devices.voices.sentences import pieces
@@ -35,13 +34,8 @@ class _Worker:
     """One worker process: a request in, an answer out, within a time limit."""
 
     def __init__(self) -> None:
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "caller.devices.voices.system_worker"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-            encoding="utf-8",
+        self._process = child.start(
+            "caller.devices.voices.system_worker", text=True, encoding="utf-8"
         )
         self._answers: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         threading.Thread(target=self._read, name="system voice", daemon=True).start()

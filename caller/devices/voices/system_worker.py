@@ -1,20 +1,22 @@
 """Renders text to sound files with pyttsx3, in a process of its own.
 
-Run as `python -m caller.devices.voices.system_worker`: reads a JSON object a line, answers with one
-a line, and ends when its input ends. A process of its own, because pyttsx3 and the drivers below it
+Started by `system.py`: reads a JSON object a line, answers with one a line, and ends when its input
+ends. A process of its own, because pyttsx3 and the drivers below it
 may hang, print, or end the process they run in; and never more than one text at a time, because of
 several queued files only the last is written.
 """
 
 import contextlib
 import ctypes
+import io
 import json
 import os
 import queue
-import signal
 import sys
 import threading
 from typing import Any, TextIO
+
+from caller.devices.child import answers_apart
 
 
 def _requests() -> "queue.SimpleQueue[str]":
@@ -81,17 +83,9 @@ def _serve(answers: TextIO) -> None:
 
 
 def main() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Control-C is for the session to answer
-    # The drivers print to standard output: keep the real one for answers.
-    with os.fdopen(os.dup(1), "w", encoding="utf-8") as answers:
-        with open(os.devnull, "wb") as nothing:  # noqa: PTH123 (a device, not a path)
-            os.dup2(nothing.fileno(), 1)
+    with io.TextIOWrapper(answers_apart(), encoding="utf-8") as answers:
         try:
             _serve(answers)
         except Exception as error:
             with contextlib.suppress(OSError):
                 answers.write(json.dumps({"error": f"{type(error).__name__}: {error}"}) + "\n")
-
-
-if __name__ == "__main__":
-    main()

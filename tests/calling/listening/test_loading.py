@@ -9,6 +9,8 @@ import pytest
 from caller.calling.events import Events, Trouble
 from caller.calling.listening.listener import listen
 from caller.calling.listening.loading import (
+    AGAIN,
+    MOST_FAILURES,
     NOT_LOADED,
     READY,
     STILL_LOADING,
@@ -137,27 +139,35 @@ def test_what_opens_too_late_for_closing_is_closed_all_the_same(told, monkeypatc
     assert engine.closed == 1
 
 
-def test_an_engine_that_fails_later_says_so(told):
+def failing(error):
     class Failing(Echo):
         def recognise(self, _cut):
-            raise ListeningError("The recogniser failed.")
+            raise error
 
-    ears = loading(Failing, told)
+    return Failing
+
+
+def until_it_raises(ears):
+    for _ in range(MOST_FAILURES - 1):
+        assert ears.recognise(CUT) == NOTHING
+        assert ears.wait(20)
+    ears.recognise(CUT)
+
+
+def test_an_engine_that_fails_again_and_again_says_so(told):
+    ears = loading(failing(ListeningError("The recogniser failed.")), told)
     assert ears.wait(20)
     with pytest.raises(ListeningError, match="failed"):
-        ears.recognise(CUT)
+        until_it_raises(ears)
+    assert told == [AGAIN, READY, READY]
     ears.close()
 
 
 def test_what_an_engine_raises_unexpectedly_is_said_as_trouble(told):
-    class Broken(Echo):
-        def recognise(self, _cut):
-            raise ZeroDivisionError
-
-    ears = loading(Broken, told)
+    ears = loading(failing(ZeroDivisionError()), told)
     assert ears.wait(20)
     with pytest.raises(ListeningError, match=r"failed: ZeroDivisionError\. Keys and pedals work"):
-        ears.recognise(CUT)
+        until_it_raises(ears)
     ears.close()
 
 
@@ -172,7 +182,7 @@ def test_an_engine_that_hangs_while_hearing_is_not_waited_for(told):
     ears = LoadingRecogniser("echo", Hanging, told.append, hangs_s=0.05)
     assert ears.wait(20)
     with pytest.raises(ListeningError, match="does not answer any more"):
-        ears.recognise(CUT)
+        until_it_raises(ears)
     let.set()
     ears.close()
 

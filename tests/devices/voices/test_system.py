@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from caller.devices import child
 from caller.devices.voices import system
 from caller.devices.voices.system import SystemVoice, system_voices
 from caller.errors import SettingError, VoiceError
@@ -29,9 +30,9 @@ def voice() -> Iterator[SystemVoice]:
 
 def workers(of: int | None = None) -> list["psutil.Process"]:
     return [
-        child
-        for child in psutil.Process(of).children(recursive=True)
-        if "caller.devices.voices.system_worker" in child.cmdline()
+        one
+        for one in psutil.Process(of).children(recursive=True)
+        if "caller.devices.voices.system_worker" in one.cmdline()
     ]
 
 
@@ -176,13 +177,7 @@ print("ready", flush=True)
 
 def test_the_answers_are_the_only_thing_on_the_pipe(tmp_path):
     """The driver prints to standard output; the worker keeps that away from its answers."""
-    worker = subprocess.Popen(
-        [sys.executable, "-m", "caller.devices.voices.system_worker"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+    worker = child.start("caller.devices.voices.system_worker", text=True)
     request = {"text": "Navy.", "path": str(tmp_path / "a.wav"), "voice": None}
     request |= {"rate_wpm": 160, "volume": 100}
     answers = []
