@@ -3,11 +3,12 @@
 import errno
 import os
 import sys
+from pathlib import Path
 
 import pytest
 
 from caller.errors import PatternFileError
-from caller.files import read_whole
+from caller.files import make_folder, read_whole, write_all_whole, write_whole
 from caller.pattern.storage.pattern_file import load
 from caller.toml_tables import LARGEST_FILE
 
@@ -51,3 +52,36 @@ def test_a_picture_that_never_ends(tmp_path, name):
     os.mkfifo(tmp_path / "pipe.png")
     with pytest.raises(PatternFileError.__base__, match="not a file"):
         load(tmp_path / name)
+
+
+@NO_DEVICES
+def test_the_rights_of_what_is_made(tmp_path):
+    umask = os.umask(0o027)
+    try:
+        write_whole(tmp_path / "usual", b"a")
+        write_all_whole({tmp_path / "own": b"b"}, 0o600)
+        make_folder(tmp_path / "outer" / "inner", 0o700)
+    finally:
+        os.umask(umask)
+    rights = {path.name: path.stat().st_mode & 0o777 for path in tmp_path.rglob("*")}
+    assert rights == {"usual": 0o640, "own": 0o600, "outer": 0o750, "inner": 0o700}
+
+
+@NO_DEVICES
+def test_a_device_is_never_replaced(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(OSError, match="it is not an ordinary file") as told:
+        write_whole(tmp_path / "pipe", b"a")
+    assert told.value.errno == errno.EINVAL
+    assert [path.name for path in tmp_path.iterdir()] == ["pipe"]
+
+
+def test_a_folder_that_another_program_makes_meanwhile_is_no_error(tmp_path, monkeypatch):
+    answers = iter([False])  # it is not there yet; then it is
+    is_dir = Path.is_dir
+    monkeypatch.setattr(
+        Path, "is_dir", lambda path: next(answers, True) if path.name == "there" else is_dir(path)
+    )
+    (tmp_path / "there").mkdir()
+    make_folder(tmp_path / "there")
+    assert list(tmp_path.iterdir()) == [tmp_path / "there"]

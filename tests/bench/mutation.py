@@ -45,7 +45,7 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     ),
     "bobbins": (
         "caller/pattern/supplies/bobbins.py",
-        (f"{PATTERN}/test_workload.py", f"{PATTERN}/supplies/test_plan.py"),
+        (f"{PATTERN}/supplies/test_bobbins.py",),
     ),
     "workload": (
         "caller/pattern/workload.py",

@@ -541,3 +541,26 @@ def test_other_words_are_kept_apart_in_the_calls():
         "That was",
         "not understood. For help, press the question mark.",
     ]
+
+
+@pytest.mark.parametrize(
+    ("order", "said"),
+    [
+        (Command.FASTER, "One eight zero words a minute."),
+        (Command.LEAVE, "Stopping at row one two. Your place is kept."),
+    ],
+)
+def test_digits_where_they_are_wished(order, said):
+    pattern = Pattern("Twenty rows", Chart(np.tile(GRID, (7, 1))[:20]), YARNS)
+    state = replace(at(12), rate_wpm=160)
+    answer = after(order, pattern=pattern, settings=CallSettings(numbers="digits"), state=state)
+    assert utterance.said(answer.say) == said
+
+
+def test_numbers_that_are_heard_are_told_with_the_other_commands():
+    told = {}
+    for heard in (True, False):
+        settings = CallSettings(numbers_heard=heard)
+        told[heard] = shown(after(Command.HELP, Command.HELP, settings=settings).say)
+    assert "left twenty" in told[True]
+    assert "left twenty" not in told[False]
