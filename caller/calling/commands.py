@@ -113,7 +113,7 @@ WAYS: tuple[Way, ...] = (
     Way(Command.YARN, ("how much yarn",), ("a",), "hear the yarn on each bobbin"),
     Way(
         Command.BOBBIN,
-        ("bobbin is empty",),
+        ("bobbin is filled",),
         ("e",),
         "tell that a bobbin was filled, and where its yarn joins",
         sentences=("new bobbin at {needle}",),

@@ -106,11 +106,19 @@ class Winding:
         most = self.pattern.supply_rules.bobbin_m
         return float("inf") if most is None else most
 
+    @cached_property
+    def _runs(self) -> dict[tuple[int, int], NDArray[np.intp]]:
+        """The runs that each bobbin of each yarn knits, in the order of rows."""
+        plan = self.pattern.supply_plan
+        ends = np.stack((plan.script.runs.yarn, plan.bobbins.bobbin[plan.supply - 1]))
+        order = np.lexsort(ends[::-1])
+        changes = (np.diff(ends[:, order]) != 0).any(axis=0)
+        groups = np.split(order, np.flatnonzero(changes) + 1)
+        return {(int(ends[0, runs[0]]), int(ends[1, runs[0]])): runs for runs in groups}
+
     def runs_of(self, yarn: int, bobbin: int) -> NDArray[np.intp]:
         """The runs that a bobbin knits, in the order of rows."""
-        plan = self.pattern.supply_plan
-        mine = (plan.script.runs.yarn == yarn) & (plan.bobbins.bobbin[plan.supply - 1] == bobbin)
-        return np.flatnonzero(mine)
+        return self._runs[yarn, bobbin]
 
     def left_m(self, yarn: int, bobbin: int, row: int, refills: tuple[Refill, ...] = ()) -> float:
         """What is left on a bobbin before a row is knitted, by the stitches knitted; 0 at least.

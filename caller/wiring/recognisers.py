@@ -25,8 +25,12 @@ from caller.wiring.phrase_check import refuse_alike
 LONGEST_SENTENCE_S = 3.2
 """A sentence with a number in the hundreds takes longer than a phrase."""
 _ASKING = frozenset(
-    (Command.REPEAT, Command.WHERE, Command.REMAINING, Command.SUPPLIES, Command.CHANGES)
-) | {Command.HELP, Command.SLOWER, Command.FASTER, Command.PAUSE, Command.LISTEN, Command.YES}
+    (
+        *(Command.REPEAT, Command.WHERE, Command.REMAINING, Command.SUPPLIES, Command.CHANGES),
+        *(Command.YARN, Command.FINISH, Command.HELP, Command.SLOWER, Command.FASTER),
+        *(Command.PAUSE, Command.LISTEN, Command.YES),
+    )
+)
 """Set off by mistake, these cost a moment's listening and no place; "yes" only answers."""
 
 
