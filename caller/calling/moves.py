@@ -7,7 +7,7 @@ from caller.calling import answers, bobbins, pace
 from caller.calling.acts import setting_up
 from caller.calling.commands import Command, words_of
 from caller.calling.place import after, before
-from caller.calling.portions import item_count, portion, portions, split
+from caller.calling.portions import is_shaped, item_count, portion, portions, split
 from caller.calling.signals import Signal
 from caller.calling.state import Answer, State
 from caller.calling.words import sentences
@@ -57,7 +57,8 @@ def move(
         return answer
     begins, count = portions(pattern, settings, there.row), item_count(pattern, there.row)
     first, end = portion(begins, count, there.run)
-    if end == count:  # only the knitter knows when the carriage has passed
+    shaped = first == 0 and is_shaped(pattern, there.row)
+    if end == count or shaped:  # only the knitter knows when the carriage, or an edge, is done
         return answer
     return replace(answer, goes_on_s=(end - first) * pace.yarn_s(state.yarn_times_s))
 

