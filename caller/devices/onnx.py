@@ -7,8 +7,9 @@ from types import ModuleType
 def onnxruntime_library() -> ModuleType:
     """The library onnxruntime; ImportError where it is missing.
 
-    Newer versions (1.32 was tried) else write a number for this computer into the user's cache,
-    for reports of use; the variable is read when the library loads.
+    Newer versions (1.32 was tried) else write a number for this computer into the user's cache and
+    look for a server in the network, for reports of use. The variable is read when the library
+    loads, so whatever imports it by itself is imported after this.
     """
     os.environ.setdefault("ORT_DISABLE_TELEMETRY", "1")
     import onnxruntime

@@ -61,6 +61,7 @@ class PiperVoice:
         self.set_rate(rate_wpm)
         model = model or installed_voice()
         try:
+            onnxruntime_library()  # before piper, which imports it too and lets it tell of its use
             from piper import SynthesisConfig
         except ImportError:
             model = None
@@ -144,7 +145,7 @@ class PiperVoice:
 def _loaded(model: Path) -> Any:
     """As piper's own `load`, but with threads that sleep while they wait, which halves the work,
     and without optimising the network, which takes a second and gains nothing (both measured)."""
-    onnxruntime = onnxruntime_library()  # before piper, which imports it too
+    onnxruntime = onnxruntime_library()
     from piper import PiperVoice as Model
     from piper.config import PiperConfig
 
