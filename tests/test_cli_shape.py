@@ -48,9 +48,11 @@ def test_by_measurements(here):
     told = run("say", path, "--row", 41, "--text").stdout
     assert "First bind off four on the left, with " in told
     assert ", edge at left thirty-six" in told
-    assert run("preview", path, "--output", here / "drawn").exit_code == 0
+    assert "cm, at the widest, rested." in run("plan", path).stdout
     assert run("finish", path).stdout.startswith("Cast off 48 stitches")
-    assert "a shaped piece cannot be tidied" in refused("tidy", path, "--specks", 2).lower()
+    assert run("tidy", path, "--specks", 2).exit_code == 0
+    before, after = (load(here / f"{name}.toml") for name in (path.stem, f"{path.stem}-tidy"))
+    assert ((before.chart.cells == NOT_IN_WORK) == (after.chart.cells == NOT_IN_WORK)).all()
 
 
 def test_a_garment_of_two_pieces(here):
@@ -115,3 +117,6 @@ def test_margins_follow_the_shape(here):
     assert chart.stitches == 20
     assert (chart.cells[:3] != NOT_IN_WORK).all()
     assert (chart.cells[-1] != NOT_IN_WORK).sum() == 14
+    drawn = run("preview", "tee.toml", "--output", "drawn").stdout.splitlines()
+    assert "Shaped: 20 stitches at the widest, 14 stitches at the end." in drawn
+    assert drawn[-1].startswith("Before row ")

@@ -181,11 +181,12 @@ def preview(pattern_path: Path, output: Path | None, replace: bool) -> None:
     from caller.pattern.storage.pattern_file import load
     from caller.sheets.in_words import yarns_in_words
     from caller.sheets.pictures.preview import write_pictures
+    from caller.sheets.shaping import outline_lines
 
     pattern = load(pattern_path)
     for path in write_pictures(
         pattern, pattern.supply_plan, output or Path(pattern_path.stem), replace
     ):
         show(f"Written: {path}")
-    for line in yarns_in_words(pattern):
+    for line in (*yarns_in_words(pattern), *outline_lines(pattern)):
         show(line)

@@ -134,8 +134,10 @@ def _taken_off(
             continue
         if upper.rows == points[-1].rows:
             rows = max(rows - 1, 1)
+        # After a step both sides begin when both have taken it, the second before the second row.
+        soonest = 2 if number and points[number - 1].rows == begin else 1
         for wait in even_spread(count, rows):
-            changes[min(begin + wait, last)] += sign
+            changes[min(begin + max(wait, soonest), last)] += sign
     return np.cumsum(changes)[:-1]
 
 

@@ -231,7 +231,8 @@ def as_lines(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
     yield from shaping.as_lines(pattern)
     if data["finished_cm"]:
         width, height = data["finished_cm"]
-        yield f"Finished size {width:g} by {height:g} cm, rested."
+        widest = ", at the widest" if pattern.chart.shaped else ""
+        yield f"Finished size {width:g} by {height:g} cm{widest}, rested."
     yield (
         f"{_count(data['supplies_total'], 'end')} to hang in all, {data['supplies_at_once']} at "
         f"once; {_count(data['weights'], 'tail')} to weight at once; "

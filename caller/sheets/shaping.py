@@ -86,8 +86,8 @@ def as_json(pattern: Pattern) -> dict[str, Any] | None:
     }
 
 
-def as_lines(pattern: Pattern) -> Iterator[str]:
-    """The same as sentences, and how it is done."""
+def outline_lines(pattern: Pattern) -> Iterator[str]:
+    """How wide the piece is, and what is done before which rows; nothing of a rectangle."""
     data = as_json(pattern)
     if data is None:
         return
@@ -97,10 +97,17 @@ def as_lines(pattern: Pattern) -> Iterator[str]:
         f"{plural(left, 'stitch', 'stitches')} at the end."
     )
     yield from map(_line, slopes(pattern))
+
+
+def as_lines(pattern: Pattern) -> Iterator[str]:
+    """The same, and how it is done."""
+    yield from outline_lines(pattern)
+    if not pattern.chart.shaped:
+        return
     yield (
         f"Fully fashioned: move the {TOOL_STITCHES} edge stitches together with a transfer tool, "
         "one needle in to decrease; one out to increase, and fill the empty needle from the stitch "
-        "beside it."
+        "beside it. An end that hangs there goes with its stitch."
         if pattern.shaping == "fully fashioned"
         else "Simple: to decrease, move the last stitch onto its neighbour; to increase, bring the "
         "next needle into work."

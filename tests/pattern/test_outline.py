@@ -101,6 +101,15 @@ def test_a_shoulder_is_bound_off_in_steps_where_the_carriage_stands():
     assert done(wider, "left") == [(21, "cast on", 20)]
 
 
+def test_both_sides_slope_alike_after_a_step():
+    """A stitch a row after the step: neither side has more to do than the other."""
+    back = cut("80@0, 80@20, 72@20, 60@26, 60@30", 80, 30)
+    left, right = done(back, "left"), done(back, "right")
+    assert (left[0], right[0]) == ((21, "bind off", 4), (22, "bind off", 4))
+    assert left[1:] == right[1:]
+    assert left[1] == (23, "decrease", 2)
+
+
 def test_one_side_alone():
     front = cut("40@0, 40@20, 30@40", 40, 40, side="right")
     assert done(front, "left") == []

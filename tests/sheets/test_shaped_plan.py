@@ -121,12 +121,14 @@ def test_needles_out_of_work_are_drawn_empty(side):
 
 
 def test_the_picture_of_the_ends_is_empty_there_too():
-    grid = supply_sheet_grid(BACK)
-    pixels = territories(BACK.supply_plan, supply_colours(BACK, BACK.supply_plan), grid)
-    for row, column in ((250, 1), (250, 172), (160, 3)):
+    cells = np.array([[0, 0, 0, 0, 1], [NOT_IN_WORK, 0, 0, 1, 1], [NOT_IN_WORK, 0, 1, 1, 1]])
+    piece = Pattern("Any", Chart(cells), YARNS, gauge=Gauge(30, 40))
+    grid, plan = supply_sheet_grid(piece), piece.supply_plan
+    pixels = territories(plan, supply_colours(piece, plan), grid)
+    for row, column in ((1, 0), (2, 0)):
         assert tuple(pixels[int(grid.y(row + 0.5)), int(grid.x(column + 0.5))]) == PAPER
-    assert tuple(pixels[int(grid.y(250.5)), int(grid.x(87.5))]) == YARNS[0].rgb
-    assert supply_picture(BACK, BACK.supply_plan).size[0] > 0
+    assert tuple(pixels[int(grid.y(0.5)), int(grid.x(0.5))]) == YARNS[0].rgb
+    assert supply_picture(piece, plan).size[0] > 0
 
 
 def test_a_garment_of_pieces():
