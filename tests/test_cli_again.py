@@ -124,5 +124,19 @@ def test_panels_are_made_anew_together(spot):
     assert json.loads(run("plan", "wide-2.toml", "--json").stdout)["seen_from"] == "knit"
 
 
+def test_a_shaped_piece_is_made_anew_in_its_shape(spot):
+    with Image.open("pictures/spot.png") as picture:
+        shaped = np.dstack((np.asarray(picture), np.full((650, 520), 255, dtype=np.uint8)))
+    shaped[:300, :60, 3] = shaped[:300, -60:, 3] = 0
+    Image.fromarray(shaped).save("pictures/shaped.png")
+    wishes = ("--width", 40, "--gauge", "30x40/10cm", "--colours", 2)
+    run("chart", "pictures/shaped.png", *wishes, "--output", "shaped.toml")
+    assert run("chart", "shaped.toml", "--width", 60, "--replace").exit_code == 0
+    again = load(Path("shaped.toml")).chart
+    first, last = again.edges
+    assert (again.shaped, again.stitches) == (True, 60)
+    assert (first[0], last[0], first[-1], last[-1]) == (0, 59, 7, 52)
+
+
 def test_without_a_gauge_there_is_no_chart(spot):
     assert "like --gauge 31x44/10cm" in refused("chart", "pictures/spot.png", "--width", 30)

@@ -118,9 +118,10 @@ def _blocking(pattern: Pattern, settings: CallSettings) -> Utterance:
         return sentence("Block it: wet it, pin it to its shape without a pull, and let it dry.")
     sides = finished_size_cm(pattern.chart.stitches, pattern.chart.rows, pattern.gauge)
     width, height = (max(1, round(side)) for side in sides)
+    widest = " at the widest" if pattern.chart.shaped else ""
     text = (
-        "Block it: wet it, pin it out {width} centimetres wide and {height} centimetres high, as "
-        "the swatch measured, and let it dry."
+        f"Block it: wet it, pin it out {{width}} centimetres wide{widest} and {{height}} "
+        "centimetres high, as the swatch measured, and let it dry."
     )
     return (clause(text, settings.numbers, width=width, height=height),)
 

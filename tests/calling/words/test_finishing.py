@@ -13,6 +13,7 @@ from caller.calling.session import step
 from caller.calling.state import State
 from caller.calling.words.finishing import finishing_steps
 from caller.calling.words.utterance import said, shown
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.finishing import cast_off, tails
 from caller.pattern.gauge import Gauge
 from caller.pattern.picture.source import Source
@@ -62,6 +63,16 @@ def test_the_steps():
     assert not any("panel" in one for one in told)
     filled = steps(MEASURED, Refill(2, 1, 6, MEASURED.bed.position("R2")))
     assert "rust, 4 tails: row 5 at R1; row 6 at R2, both ends; row 7 at R2." in filled
+
+
+def test_a_shaped_piece():
+    """What is cast off is what is in work in the last row; the widest row is pinned out."""
+    cells = STEPS.chart.cells.copy()
+    cells[-2:, 6:] = NOT_IN_WORK
+    told = steps(replace(MEASURED, chart=Chart(cells)))
+    assert told[0].startswith("Cast off 6 stitches")
+    assert cast_off(replace(MEASURED, chart=Chart(cells)))[1] == pytest.approx(0.06 * 2 + 0.15)
+    assert "3 centimetres wide at the widest and" in told[-2]
 
 
 def test_panels_are_sewn():
