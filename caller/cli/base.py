@@ -38,6 +38,7 @@ FILES = {
     "shape": ("shape",),
     "piece": ("finish", "join", "print"),
     "hear": ("hear",),
+    "log": ("log",),
     "knit": ("knit", "rows", "say"),
     "tracks": ("tracks",),
     "teach": ("teach",),
