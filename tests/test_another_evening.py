@@ -3,7 +3,9 @@
 Whole sessions, typed, on silent devices.
 """
 
+import queue
 import shutil
+import threading
 from pathlib import Path
 
 import pytest
@@ -11,11 +13,19 @@ from click.testing import CliRunner
 from PIL import Image
 from silent_voice import SilentVoice
 
+from caller.calling import loop
+from caller.calling.commands import Command
+from caller.calling.events import Events, Typed
+from caller.calling.place import Place
+from caller.calling.words.utterance import sentence
 from caller.cli import main
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage import place_file
 from caller.devices.storage.history import ENVIRONMENT
+from caller.devices.storage.journal import FileJournal
+from caller.pattern.storage.pattern_file import load
 from caller.wiring import session, voices
+from caller.wiring.looking_on import LOOKS_ON, TAKES_OVER, looking_on
 
 DEMO = Path("demo_patterns/sailing-boat.toml")
 
@@ -179,3 +189,47 @@ def test_a_copy_beside_the_pattern_is_a_new_work(boat):
     shutil.copy(boat, copy)
     assert "No place is kept" not in knit(copy)
     assert kept(copy).place.row == 1
+
+
+# A second session
+
+
+def test_a_second_session_looks_on_and_takes_over(boat):
+    pattern = load(boat)
+    beside = place_file.place_file(boat)
+    first = FileJournal(beside, pattern, pattern_path=boat)
+    first.read()
+    first.write(Place(41), "start")
+    second = FileJournal(beside, pattern, pattern_path=boat, may_look_on=True)
+    shown, events, ended = queue.SimpleQueue(), Events(), []
+    desk = loop.Desk(SilentVoice(), SilentLoudspeaker(), second, shown.put, events)
+
+    def sit() -> None:
+        place = second.read().place
+        second.take(pattern, second.read())
+        with looking_on(second, place, events):
+            ended.append(loop.run(pattern, desk, place, told=sentence(LOOKS_ON)))
+
+    thread = threading.Thread(target=sit, daemon=True)
+    thread.start()
+    opening = shown.get(timeout=20)
+    assert opening.startswith(LOOKS_ON)
+    assert "Row 41, going right" in opening
+    events.put(Typed("next"))
+    assert "this one looks on; move there" in shown.get(timeout=20)
+    events.put(Typed("where"))
+    assert "This is row 41" in shown.get(timeout=20)
+    first.mark(42, True)
+    first.write(Place(42), "next")
+    assert shown.get(timeout=20).startswith("You marked this one. Row 42, going left")
+    first.close()
+    assert shown.get(timeout=20) == TAKES_OVER
+    events.put(Typed("next"))
+    assert "Row 43, going right" in shown.get(timeout=20)
+    events.put(Command.LEAVE)
+    thread.join(20)
+    second.close()
+    assert ended == [Place(43)]
+    assert kept(boat).place == Place(43)
+    assert shown.get(timeout=1).startswith("Stopping at row 43")
+    assert shown.empty()

@@ -4,6 +4,7 @@ import queue
 from dataclasses import dataclass
 
 from caller.calling.commands import Command
+from caller.calling.place import Place
 from caller.errors import CallerError
 
 
@@ -73,5 +74,23 @@ class News:
     sentence: str
 
 
-Event = Command | Spoken | Following | NotQuiteHeard | Pressed | Typed | Unknown | Trouble | News
+@dataclass(frozen=True)
+class Moved:
+    """Another session has called this place; this one looks on."""
+
+    place: Place
+
+
+@dataclass(frozen=True)
+class Again:
+    """It is time to try once more what could not be kept: what was ordered at this place, and the
+    event that ordered it."""
+
+    place: Place
+    event: "Ordering"
+
+
+Ordering = Command | Spoken | Following | Pressed | Typed | Unknown
+"""What may order something."""
+Event = Ordering | NotQuiteHeard | Trouble | News | Moved | Again
 Events = queue.SimpleQueue[Event]

@@ -8,18 +8,22 @@
 
 import contextlib
 import queue
+import threading
 import time
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 
-from caller.calling import session
+from caller.calling import moves, session
 from caller.calling.commands import Command, words_of
 from caller.calling.events import (
+    Again,
     Event,
     Events,
     Following,
+    Moved,
     News,
     NotQuiteHeard,
+    Ordering,
     Pressed,
     Spoken,
     Trouble,
@@ -27,7 +31,7 @@ from caller.calling.events import (
 )
 from caller.calling.kept import Source
 from caller.calling.listening.grammar import beginnings
-from caller.calling.place import Place
+from caller.calling.place import Place, settled
 from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice
 from caller.calling.signals import Signal
 from caller.calling.speech import last_words, signalled, signals
@@ -41,6 +45,8 @@ from caller.settings import CallSettings
 
 LIKELY = (Command.NEXT, Command.REPEAT, Command.BACK, Command.WHERE)
 """What is asked for most, and made ready by a voice that takes its time."""
+RETRY_S = 5.0
+"""Seconds until what could not be kept is tried again."""
 _SOON_S = 0.1  # how often to look whether all has been said
 
 
@@ -77,7 +83,8 @@ def run(
     opened = session.begin(
         pattern, sitting.settings, kept, rate_wpm, now_s, chosen, marked, refills
     )
-    desk.journal.write(opened.state.place, "start")
+    if not desk.journal.looks_on:
+        desk.journal.write(opened.state.place, "start")
     sitting.tell(replace(opened, say=(*told, *opened.say)))
     answer = opened
     goes_on_at_s: float | None = None
@@ -91,20 +98,26 @@ def run(
             sitting.tell(Answer(state, sentence(event.sentence), state.rate_wpm))
             continue
         now_s = desk.clock()
+        if isinstance(event, Moved):
+            answer = sitting.look_on(state, event.place, now_s)
+            continue
+        if isinstance(event, Again):
+            if event.place == state.place:
+                answer = sitting.obey(state, event.event, now_s, again=True)
+            continue
         if session.overheard(state, event, now_s):
             continue
         if isinstance(event, NotQuiteHeard):
             sitting.signal(Signal.NOT_UNDERSTOOD, cut=False)
             continue
-        order = session.understood(pattern.bed, state, event)
-        if order is None:
+        if session.understood(pattern.bed, state, event) is None:
             sitting.signal(Signal.NOT_UNDERSTOOD)
             sitting.tell(Answer(state, sentences.not_understood(), state.rate_wpm))
             goes_on_at_s = None
             continue
         if not isinstance(event, Following):
             sitting.signal(Signal.HEARD)
-        answer = sitting.obey(state, order, now_s, event)
+        answer = sitting.obey(state, event, now_s)
         wait_s = answer.goes_on_s
         goes_on_at_s = None if wait_s is None else desk.clock() + wait_s
     return answer.state.place
@@ -126,6 +139,8 @@ def ask(pattern: Pattern, desk: Desk, asked: Utterance, settings: CallSettings) 
             continue
         if isinstance(event, NotQuiteHeard):
             sitting.signal(Signal.NOT_UNDERSTOOD, cut=False)
+            continue
+        if isinstance(event, Moved | Again):
             continue
         order = session.understood(pattern.bed, state, event)
         if order in (Command.YES, Command.BACK, Command.LEAVE):
@@ -162,25 +177,63 @@ class _Sitting:
                 return Following()
         return desk.events.get()
 
-    def obey(self, state: State, order: Order, now_s: float, event: Event) -> Answer:
-        """The answer to an order, told; where the place cannot be kept, the state stays."""
+    def obey(self, state: State, event: Ordering, now_s: float, again: bool = False) -> Answer:
+        """The answer to an event that orders something, told.
+
+        Where it cannot be kept the state stays. That is told, unless it is tried `again`, and it is
+        tried again by itself for as long as the place stays.
+        """
         desk, spoken = self.desk, isinstance(event, Spoken)
+        order = session.understood(self.pattern.bed, state, event)
+        if order is None:  # what is tried again may mean nothing any more
+            return Answer(state, (), state.rate_wpm)
         answer = session.step(self.pattern, self.settings, state, order, now_s, spoken)
         command = _command(state, order).value
         try:
-            if answer.state.place != state.place:
-                desk.journal.write(answer.state.place, command, _source(event))
-            for row in answer.state.marked ^ state.marked:
-                desk.journal.mark(row, row in answer.state.marked)
-            if answer.state.refills != state.refills:
-                desk.journal.refill(answer.state.refills)
+            self._keep(state, answer.state, command, _source(event))
         except CallerError as error:
-            answer = Answer(state, sentence(str(error)), state.rate_wpm)
+            told = sentence(str(error))
+            if not desk.journal.looks_on:
+                told += sentence("I keep trying.")
+                later = threading.Timer(RETRY_S, desk.events.put, (Again(state.place, event),))
+                later.daemon = True
+                later.start()
+            if again:
+                return Answer(state, (), state.rate_wpm)
+            answer = Answer(state, told, state.rate_wpm)
         self.tell(answer)
         if answer.leave:
             with contextlib.suppress(CallerError):  # the place is kept; this is for the times
                 desk.journal.write(answer.state.place, command, _source(event))
             last_words(desk.loudspeaker, desk.show)
+        return answer
+
+    def _keep(self, before: State, now: State, command: str, source: Source) -> None:
+        """Write what has changed; CallerError when it cannot be."""
+        journal = self.desk.journal
+        if now.place != before.place:
+            journal.write(now.place, command, source)
+        for row in now.marked ^ before.marked:
+            journal.mark(row, row in now.marked)
+        if now.refills != before.refills:
+            journal.refill(now.refills)
+
+    def look_on(self, state: State, place: Place, now_s: float) -> Answer:
+        """The call of the place that another session has moved to, told."""
+        journal = self.desk.journal
+        there = replace(
+            state,
+            place=settled(self.pattern, self.settings, place),
+            marked=journal.marked(),
+            refills=journal.refills(),
+            setting_up=None,
+            question=None,
+            spelling=None,
+            entered_s=now_s,
+        )
+        answer = moves.called(self.pattern, self.settings, there, "on")
+        self.signal(Signal.HEARD)
+        self.tell(answer)
         return answer
 
     def signal(self, signal: Signal, cut: bool = True) -> None:

@@ -204,6 +204,10 @@ class PedalSource(Protocol):
 class Journal(Protocol):
     """Keeps the place through slips and power cuts."""
 
+    @property
+    def looks_on(self) -> bool:
+        """Whether another session calls this work, so that nothing can be written here."""
+
     def read(self) -> Kept | None:
         """What was kept last, None at the very start.
 

@@ -6,7 +6,7 @@ from caller.calling import answers, bobbins, confirming, mistakes, moves, spelli
 from caller.calling.acts import setting_up
 from caller.calling.commands import BY_NEEDLE, BY_NUMBER, Command, from_key, from_line, words_of
 from caller.calling.confirming import Question
-from caller.calling.events import Following, NotQuiteHeard, Pressed, Spoken, Typed, Unknown
+from caller.calling.events import Following, NotQuiteHeard, Ordering, Pressed, Spoken, Typed
 from caller.calling.place import Place, settled
 from caller.calling.spelling import Asked, Spelled, Spelling
 from caller.calling.state import Answer, Order, State
@@ -66,9 +66,7 @@ def overheard(state: State, event: object, now_s: float) -> bool:
     return not state.listening and command is not Command.LISTEN
 
 
-def understood(
-    bed: Bed, state: State, event: Command | Spoken | Following | Pressed | Typed | Unknown
-) -> Order | None:
+def understood(bed: Bed, state: State, event: Ordering) -> Order | None:
     """The order that an event gives, None when it is none."""
     spelled = state.spelling
     if isinstance(event, Spoken):

@@ -26,6 +26,7 @@ from caller.calling.listening.loading import LoadingRecogniser
 from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.ports import Loudspeaker, Recogniser
+from caller.calling.words.utterance import sentence
 from caller.devices.keys.terminal import key_source
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.sound.stderr import stderr_silenced
@@ -36,6 +37,7 @@ from caller.errors import CallerError, PlaceError, SoundLibraryError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, ListeningSettings, VoiceSettings
 from caller.wiring.closing import closed_in_time
+from caller.wiring.looking_on import LOOKS_ON, looking_on
 from caller.wiring.pedals import PedalInputs
 from caller.wiring.recognisers import (
     RecogniserChoice,
@@ -75,6 +77,7 @@ def knit(
             pattern,
             pattern_path=pattern_path,
             report=lambda sentence: events.put(News(sentence)),
+            may_look_on=True,
         )
         stack.callback(journal.close)
         kept = _kept(journal, row)
@@ -126,8 +129,22 @@ def knit(
             loop.say_goodbye(pattern, desk, place, call_settings)
             return place
         journal.take(begun.pattern, begun.kept)
-        place_kept = None if begun.kept is None else begun.kept.place
-        return loop.run(begun.pattern, desk, place_kept, call_settings, row, begun.told)
+        told = begun.told
+        if journal.looks_on:
+            told = sentence(LOOKS_ON) + told
+            stack.enter_context(looking_on(journal, _place_of(begun), events))
+        return loop.run(
+            begun.pattern,
+            desk,
+            _place_of(begun),
+            call_settings,
+            None if journal.looks_on else row,
+            told,
+        )
+
+
+def _place_of(begun: Beginning) -> Place | None:
+    return None if begun.kept is None else begun.kept.place
 
 
 def _kept(journal: FileJournal, chosen: int | None) -> Kept | None:
@@ -149,6 +166,15 @@ def _begun(
     chosen: int | None,
 ) -> Beginning | None:
     """How the session begins, after what has changed was asked about; None to leave."""
+
+    if journal.looks_on:
+        if kept is None:
+            return Beginning(pattern, None)
+        if chart_changed(pattern, settings, kept) is not None:
+            raise PlaceError(
+                "Another session calls this pattern from another chart", "leave that one first."
+            )
+        return as_chosen_before(pattern, kept)
 
     def asked(change: Change | None) -> Beginning | None:
         if change is None:

@@ -1,6 +1,8 @@
 """The session at work, on the silent devices that the program ships."""
 
+import queue
 import threading
+import time
 
 import numpy as np
 import pytest
@@ -209,19 +211,51 @@ def test_what_is_not_understood_is_said(sitting):
     assert "press the question mark" in sitting.voice.said[-2]
 
 
-def test_a_place_that_cannot_be_kept_is_not_taken(sitting, monkeypatch):
-    def full(place: Place) -> None:
-        raise PlaceError("Row 2 could not be kept: the disk is full.")
+@pytest.fixture
+def full_disk(sitting, monkeypatch):
+    """A disk that takes nothing more after the beginning, until room is made."""
+    write, room = sitting.journal.write, threading.Event()
+    tried = queue.SimpleQueue()
 
-    write = sitting.journal.write
-    monkeypatch.setattr(
-        sitting.journal,
-        "write",
-        lambda place, *_: write(place) if place == Place(1) else full(place),
-    )
+    def full(place, *_):
+        tried.put(place)
+        if place != Place(1) and not room.is_set():
+            raise PlaceError("Row 2 could not be kept: the disk is full.")
+        write(place)
+
+    monkeypatch.setattr(sitting.journal, "write", full)
+    monkeypatch.setattr(loop, "RETRY_S", 0.01)
+    return room, tried
+
+
+def test_a_place_that_cannot_be_kept_is_not_taken(sitting, full_disk):
     assert sitting.run(Command.NEXT, Command.WHERE) == Place(1)
-    assert "the disk is full" in sitting.shown[1]
+    assert sitting.shown[1] == "Row 2 could not be kept: the disk is full. I keep trying."
     assert "This is row 1" in sitting.shown[2]
+
+
+def test_what_could_not_be_kept_is_tried_again_and_called_once_it_is(sitting, full_disk):
+    room, tried = full_disk
+    sitting.events.put(Command.NEXT)
+    ended = []
+    session = threading.Thread(
+        target=lambda: ended.append(loop.run(PATTERN, sitting.desk, None)), daemon=True
+    )
+    session.start()
+    places = [tried.get(timeout=20) for _ in range(5)]
+    assert places == [Place(1), *[Place(2)] * 4]
+    assert len(sitting.shown) == 2, "it is told once, and then tried quietly"
+    room.set()
+    for _ in range(2000):
+        if len(sitting.shown) > 2:
+            break
+        time.sleep(0.01)
+    sitting.events.put(Command.LEAVE)
+    session.join(20)
+    sitting.journal.close()
+    assert ended == [Place(2)]
+    assert sitting.shown[2].startswith("Row 2, going left")
+    assert sitting.kept_when_shown[1:3] == [Place(1), Place(2)]
 
 
 def test_a_failing_voice_is_told_and_survived(tmp_path):

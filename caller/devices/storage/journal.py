@@ -30,9 +30,9 @@ class FileJournal:
     """Fulfils `Journal` with files. One session at a time holds it.
 
     `path` is the place file; `history` is the history, None for the knitter's own. `report` is told
-    once what is wrong with one of them while the other one serves. Raises PlaceError when another
-    session holds it, there is no such folder, or the file is something else, which a place must not
-    be written into.
+    once what is wrong with one of them while the other one serves. While another session holds it
+    this one looks on, where it `may_look_on`. Raises PlaceError when it may not, there is no such
+    folder, or the file is something else, which a place must not be written into.
     """
 
     def __init__(
@@ -42,6 +42,7 @@ class FileJournal:
         history: Path | None = None,
         pattern_path: Path | None = None,
         report: Callable[[str], None] = lambda _sentence: None,
+        may_look_on: bool = False,
     ) -> None:
         if not path.parent.is_dir():
             raise PlaceError(
@@ -55,7 +56,12 @@ class FileJournal:
         self._told: set[str] = set()
         _refuse_another_kind(self._path)
         history = history or history_path()
-        self._lock = _hold(self._path, history)
+        self._lock, held = _lock(self._path, history)
+        self.looks_on = not held
+        if self.looks_on and not may_look_on:
+            raise PlaceError(
+                f"Another session is calling from {self._path} already", "leave that one first."
+            )
         self._history = self._opened(history)
         self._sitting = uuid.uuid4().hex
         self._laying = self._of_pattern = laying_of(pattern)
@@ -110,6 +116,16 @@ class FileJournal:
         self._kept = kept
         return kept
 
+    def look(self) -> Place | None:
+        """The place that the other session has called, while this one looks on; when that has ended
+        this one goes on itself."""
+        ended = self._lock.take()
+        kept = None
+        with contextlib.suppress(PlaceError):
+            kept = self.read()
+        self.looks_on = not ended
+        return None if kept is None else kept.place
+
     def _past(self, kept: Kept | None) -> Work | None:
         """What the history has of this piece of work."""
         if self._history is None:
@@ -162,6 +178,11 @@ class FileJournal:
 
     def _keep(self, kept: Kept, command: str, source: Source) -> None:
         """Write it in both places; one of them is enough."""
+        if self.looks_on:
+            raise PlaceError(
+                "Another session calls this pattern, and this one looks on",
+                "move there, or leave that one and go on here.",
+            )
         row = kept.place.row
         below = checksum(self._pattern, row)
         kept = replace(
@@ -216,16 +237,13 @@ class FileJournal:
         self._lock.release()
 
 
-def _hold(path: Path, history: Path) -> Lock:
-    """The lock of a place: with the history, where it is the same whatever a folder is called."""
+def _lock(path: Path, history: Path) -> tuple[Lock, bool]:
+    """The lock of a place, and whether it is held: with the history, where it is the same whatever
+    a folder is called."""
     for folder in (history.parent / "locks", path.parent):
         with contextlib.suppress(OSError):
             lock = Lock(folder, path)
-            if not lock.take():
-                raise PlaceError(
-                    f"Another session is calling from {path} already", "leave that one first."
-                )
-            return lock
+            return lock, lock.take()
     raise PlaceError(
         f"The place cannot be kept: neither {history.parent} nor {path.parent} can be written.",
         "Choose another file with --place.",

@@ -41,8 +41,9 @@ def row_times_picture(pattern: Pattern, diary: Diary) -> "Image":
     bar = width / diary.rows
     for one in diary.knitted:
         turn = sum(sitting.began <= one.at for sitting in diary.sittings) % 2
-        x, tall = _LEFT + round((one.row - 1) * bar), height * min(1, one.seconds / most_s)
-        box = (x, _TOP + height - round(tall), x + max(0, round(0.8 * bar) - 1), _TOP + height)
+        left, tall = _LEFT + round((one.row - 1) * bar), height * min(1, one.seconds / most_s)
+        right = left + max(0, round(0.8 * bar) - 1)
+        box = (left, _TOP + height - round(tall), right, _TOP + height)
         draw.rectangle(box, _BARS[turn])
     draw.line((_LEFT, _TOP + height, _LEFT + width, _TOP + height), INK, 3)
     for row in sorted({1, diary.rows // 2, diary.rows}):
