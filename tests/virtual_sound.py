@@ -124,11 +124,28 @@ class VirtualSound:
     @contextmanager
     def hanging(self) -> Iterator[None]:
         """The server answers nobody, and closes no connection either."""
-        self._server.send_signal(signal.SIGSTOP)
+        self.hang(True)
         try:
             yield
         finally:
-            self._server.send_signal(signal.SIGCONT)
+            self.hang(False)
+
+    def hang(self, hangs: bool) -> None:
+        self._server.send_signal(signal.SIGSTOP if hangs else signal.SIGCONT)
+
+    def take_loudspeaker_away(self) -> None:
+        """Unplug the loudspeaker; the server goes on without one, or with another sink."""
+        modules = self._run("pactl", "list", "short", "modules").stdout.decode().splitlines()
+        (number,) = [line.split("\t")[0] for line in modules if "sink_name=speaker" in line]
+        assert self._run("pactl", "unload-module", number).returncode == 0
+
+    def plug_loudspeaker_in(self) -> None:
+        """The same loudspeaker again, as the usual one; nothing happens where it is there."""
+        modules = self._run("pactl", "list", "short", "modules").stdout.decode()
+        if "sink_name=speaker" not in modules:
+            sink = ("sink_name=speaker", f"rate={RATE}", "channels=2", "norewinds=1")
+            assert self._run("pactl", "load-module", "module-null-sink", *sink).returncode == 0
+        assert self._run("pactl", "set-default-sink", "speaker").returncode == 0
 
     def suspend_loudspeaker(self, suspended: bool) -> None:
         """Let the sink ask for no more sound, as a system does that saves power, or again."""
