@@ -32,7 +32,7 @@ from caller.pattern.tidy.links import (
 from caller.pattern.tidy.rows import FREE, Costs, Fixed, best_rows
 
 _BARRIER = 2**40  # dearer than any row
-_AT_ONCE = 2_000_000  # costs worked on together, to bound the memory
+_AT_ONCE = 8_000_000  # costs worked on together, to bound the memory
 
 
 class Draft:

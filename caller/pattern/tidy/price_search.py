@@ -16,7 +16,7 @@ HIGHEST_PRICE = MOST_COST * 3 // 4  # the price of a run comes on top
 # A run costs a quarter of a supply and an edge a fiftieth, the best of those tried on pictures.
 _RUN_PRICE, _EDGE_PRICE = 4, 50
 _MENDED_EDGE = 4
-_FIRST_PRICE = 4  # a supply for a quarter of a typical change: hardly anything goes
+_FIRST_PRICE = 1  # a supply for a typical change of a stitch: little goes
 _MOST_ROW = 2**20  # a whole row in its dearest yarn; its edges come on top
 
 _NOTHING = 1e-6  # a colour error as good as none

@@ -54,7 +54,7 @@ def best_rows(
     before = np.empty((stitches, levels, yarns, rows), dtype=np.uint8)
     lengths = None if fixed is None else np.full(before.shape, shortest, dtype=np.uint16)
     here = np.full((levels, yarns, rows), never, dtype=end.dtype)
-    begun = here.copy()
+    begun, ended = here.copy(), np.empty_like(here)
     begun[0] = begin[0] + _BEGINS
     waiting = [begun]  # runs that are not long enough yet
     for column in range(stitches):
@@ -62,19 +62,22 @@ def best_rows(
             np.minimum(here, waiting.pop(0), out=here)
         if fixed is not None and lengths is not None and (fixed[column] != FREE).any():
             _hold(here, waiting, lengths[column], fixed[column])
-        before[column] = code = here & (_CODES - 1)
-        here -= code
-        ended = here + end[column]
-        least = ended.min(axis=1)
+        before[column] = here.astype(np.uint8)  # the lowest byte, with the code in it
+        here &= -_CODES
+        np.add(here, end[column], out=ended)
+        least = ended.min(axis=1, keepdims=True)
         if column + 1 == stitches:
             break
         # A run follows the cheapest one; where that is of its own yarn, the two are one run.
-        follow = least[:, None] + begin[column + 1]
-        if most is not None:
-            follow[1:] = follow[:-1]
+        follow = np.empty_like(here)
+        if most is None:
+            np.add(least, begin[column + 1], out=follow)
+        else:
+            np.add(least[:-1], begin[column + 1], out=follow[1:])
             follow[0] = never
         waiting.append(follow)
-    return _traced(before, least, shortest if lengths is None else lengths, most is not None)
+    before &= _CODES - 1
+    return _traced(before, least[:, 0], shortest if lengths is None else lengths, most is not None)
 
 
 def _hold(here: Costs, waiting: list[Costs], lengths: NDArray[np.uint16], fixed: Fixed) -> None:
@@ -115,8 +118,8 @@ def _traced(
         at = (level * yarns + yarn) * rows + row
         code = flat[column][at]
         begins = (left == 0) & (code != _STAYS)
-        came_from[begins] = code[begins].astype(np.intp) - 1
-        left[begins] = shortest if lengths is None else lengths[column][at[begins]]
+        came_from = np.where(begins, code.astype(np.intp) - 1, came_from)
+        left = np.where(begins, shortest if lengths is None else lengths[column][at], left)
         switches = left == 1
         left -= left > 0
         if column:
