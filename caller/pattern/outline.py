@@ -53,10 +53,12 @@ def parse_outline(text: str, gauge: Gauge | None) -> tuple[Point, ...]:
             "An outline begins at height 0 and has a second height or more",
             "write it like 50cm@0cm, 50cm@38cm, 36cm@54cm.",
         )
+    if found[1].rows == 0:
+        raise SettingError(
+            "Two widths are given at height 0", "give the one that the piece is cast on with."
+        )
     if any(upper.rows < lower.rows for lower, upper in pairwise(found)):
         raise SettingError("The heights of an outline go upward", "put them in order.")
-    if found[-1].rows == 0:
-        raise SettingError("The outline has no row", "give it a height.")
     return tuple(found)
 
 

@@ -101,6 +101,13 @@ def test_a_shoulder_is_bound_off_in_steps_where_the_carriage_stands():
     assert done(wider, "left") == [(21, "cast on", 20)]
 
 
+def test_a_steep_slope_from_the_bottom():
+    """Before row 1 nothing is cast on but the piece itself; then in steps, on either side."""
+    cup = cut("20@0, 60@10, 60@20", 60, 20)
+    assert done(cup, "left") == [(row, "cast on", 5) for row in (3, 5, 7, 9)]
+    assert done(cup, "right") == [(row, "cast on", 4) for row in (2, 4, 6, 8, 10)]
+
+
 def test_both_sides_slope_alike_after_a_step():
     """A stitch a row after the step: neither side has more to do than the other."""
     back = cut("80@0, 80@20, 72@20, 60@26, 60@30", 80, 30)
@@ -175,7 +182,7 @@ def test_any_outline_can_be_knitted_and_has_its_widths(steps, direction, side):
         ("50cm@0cm", "begins at height 0"),
         ("50cm@1cm, 50cm@2cm", "begins at height 0"),
         ("50@0, 50@9, 40@8", "go upward"),
-        ("50@0, 40@0", "has no row"),
+        ("50@0, 40@0, 40@9", "Two widths are given at height 0"),
     ],
 )
 def test_an_outline_that_cannot_be_read(text, message):

@@ -123,6 +123,9 @@ def test_an_edge_in_the_wrong_row_is_moved_by_a_row():
     found = knittable(Chart(cells_of("....aab....", "....aab....", "aaaaaabbbbb")), "right")
     assert found == Chart(cells_of("....aab....", "aaaaaab....", "aaaaaabbbbb"))
     assert knittable(found, "right") == found
+    # What is kept is in the colour of its neighbour, on the right as on the left.
+    found = knittable(Chart(cells_of("....aab....", "....aab....", "aaaaaabbbbb")), "left")
+    assert found == Chart(cells_of("....aab....", "....aabbbbb", "aaaaaabbbbb"))
     # Stitches cast on come a row later too; the left side's are in time before row 3.
     found = knittable(Chart(cells_of("aabbb", "aabbb", "..b..")), "right")
     assert found == Chart(cells_of("aabbb", "..bbb", "..b.."))
