@@ -17,6 +17,9 @@ USUAL_PORTION = 4
 Sciences 24, 2001, from memory); a yarn and its needle are two of them, and while the fourth is
 being said about two have been laid (tests/bench/pace.py)."""
 LONGEST_PAUSE_S = 10.0
+MOST_MINUTES = 24 * 60
+MOST_ROWS_APART = 10_000
+LONGEST_OWN_REMINDER = 200  # characters, as of a pattern's reminder
 MOST_ROWS_TO_CHECK = 1000
 STRICTEST = 100
 
@@ -162,6 +165,40 @@ class PedalKey:
 
 
 @dataclass(frozen=True)
+class OwnReminder:
+    """Something that the knitter wants to be told with every pattern, at one of three times.
+
+    SettingError for none of them, or more than one.
+    """
+
+    say: str
+    row: int | None = None
+    """The row that it is told in."""
+    every_rows: int | None = None
+    """Rows from one time to the next."""
+    every_minutes: int | None = None
+    """Minutes from one time to the next; it is then told with the row after."""
+
+    def __post_init__(self) -> None:
+        if not self.say.strip() or len(self.say) > LONGEST_OWN_REMINDER:
+            raise SettingError(
+                f"The reminder {self.say[:20]!r} has {len(self.say)} letters",
+                f"give it 1 to {LONGEST_OWN_REMINDER}.",
+            )
+        times = [self.row, self.every_rows, self.every_minutes]
+        if sum(time is not None for time in times) != 1:
+            raise SettingError(
+                f"The reminder {self.say[:20]!r} needs one time",
+                "write one of row, every_rows and every_minutes.",
+            )
+        for time, most in ((self.row, None), (self.every_rows, MOST_ROWS_APART)):
+            if time is not None:
+                whole(SettingError, "A reminder's time", time, 1, most, "rows")
+        if self.every_minutes is not None:
+            whole(SettingError, "A reminder's time", self.every_minutes, 1, MOST_MINUTES, "minutes")
+
+
+@dataclass(frozen=True)
 class CallSettings:
     """How the rows are called. SettingError for what cannot be."""
 
@@ -186,6 +223,11 @@ class CallSettings:
     where the carriage goes in each new row, and one at the end of a row called in portions."""
     stereo: bool = False
     """Whether each run is heard from where it lies in the work, left to right."""
+    rest_minutes: int = 45
+    """Minutes from one reminder to rest hands and shoulders to the next; 0: never. (Common advice
+    is a break every half hour to an hour, from memory.)"""
+    every_minutes: tuple[tuple[int, str], ...] = ()
+    """The knitter's own reminders, as (minutes from one to the next, what is said)."""
     said: tuple[tuple[str, str], ...] | None = None
     """The words that are spoken to the caller, as (words, name of the command); None: the
     program's own."""
@@ -208,4 +250,5 @@ class CallSettings:
             most=MOST_ROWS_TO_CHECK,
             unit="rows apart",
         )
+        whole(SettingError, "A rest", self.rest_minutes, most=MOST_MINUTES, unit="minutes apart")
         within(SettingError, "A pause", self.pause_s, 0, LONGEST_PAUSE_S, "seconds")

@@ -23,6 +23,7 @@ from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage import place_file
 from caller.devices.storage.history import ENVIRONMENT
 from caller.devices.storage.journal import FileJournal
+from caller.pattern.laying import laying_of
 from caller.pattern.storage.pattern_file import load
 from caller.wiring import session, voices
 from caller.wiring.looking_on import LOOKS_ON, TAKES_OVER, looking_on
@@ -233,3 +234,40 @@ def test_a_second_session_looks_on_and_takes_over(boat):
     assert kept(boat).place == Place(43)
     assert shown.get(timeout=1).startswith("Stopping at row 43")
     assert shown.empty()
+
+
+# Remarks and reminders
+
+
+def test_a_remark_is_kept_and_read_back_at_its_row(boat):
+    to_row(boat, 41)
+    told = knit(boat, "mark  check the\tmast", "next")
+    assert "Row 41 is marked: check the mast." in told
+    back = knit(boat, "back", "mark and the sail!", "repeat")
+    assert back.count("You noted here: check the mast. Row 41") == 1
+    assert back.count("You noted here: and the sail! Row 41") == 1
+    assert kept(boat).remarks == {41: "and the sail!"}
+    place_file.place_file(boat).unlink()
+    assert "You noted here: and the sail!" in knit(boat), "the history has it too"
+    gone = knit(boat, "mark", "repeat")
+    assert "Row 41 is no longer marked." in gone
+    assert (kept(boat).marked, kept(boat).remarks) == (frozenset(), {})
+
+
+def test_the_knitters_own_reminders(boat, tmp_path, monkeypatch):
+    settings = tmp_path / "settings.toml"
+    settings.write_text(
+        '[[reminders]]\nsay = "move the comb"\nevery_rows = 20\n'
+        '[[reminders]]\nsay = "look at the sail"\nrow = 41\n'
+        '[[reminders]]\nsay = "never"\nrow = 4000\n'
+        '[[reminders]]\nsay = "no time"\n'
+    )
+    monkeypatch.setenv("CALLER_SETTINGS", str(settings))
+    lines = knit(boat, "row 40", "yes", "next", "next").splitlines()
+    assert "The reminder 'no time' needs one time" in lines[0] + lines[1]
+    told = {row: next(line for line in lines if f"Row {row}" in line) for row in (41, 42)}
+    forty = next(line for line in lines if "Row 40, going" in line)
+    assert "Remember: move the comb." in forty
+    assert "Remember: look at the sail." in told[41]
+    assert "Remember" not in told[42]
+    assert kept(boat).laying == laying_of(load(boat))

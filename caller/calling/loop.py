@@ -81,7 +81,15 @@ def run(
     marked = desk.journal.marked()
     refills = desk.journal.refills()
     opened = session.begin(
-        pattern, sitting.settings, kept, rate_wpm, now_s, chosen, marked, refills
+        pattern,
+        sitting.settings,
+        kept,
+        rate_wpm,
+        now_s,
+        chosen,
+        marked,
+        desk.journal.remarks(),
+        refills,
     )
     if not desk.journal.looks_on:
         desk.journal.write(opened.state.place, "start")
@@ -215,6 +223,8 @@ class _Sitting:
             journal.write(now.place, command, source)
         for row in now.marked ^ before.marked:
             journal.mark(row, row in now.marked)
+        for row, remark in now.remarks.items() - before.remarks.items():
+            journal.remark(row, remark)
         if now.refills != before.refills:
             journal.refill(now.refills)
 
@@ -225,6 +235,7 @@ class _Sitting:
             state,
             place=settled(self.pattern, self.settings, place),
             marked=journal.marked(),
+            remarks=journal.remarks(),
             refills=journal.refills(),
             setting_up=None,
             question=None,

@@ -163,5 +163,5 @@ def called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> 
     if place.run == 0:
         say = (*bobbins.short_now(pattern, settings, place.row, state.refills), *say)
     if place.run == 0 and place.row in state.marked:
-        say = sentences.marked_row() + say
+        say = sentences.marked_row(state.remarks.get(place.row, "")) + say
     return Answer(state, say, state.rate_wpm, first, last)

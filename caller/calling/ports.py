@@ -3,7 +3,7 @@
 Every implementation passes the contract suites in tests/contracts.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -227,6 +227,12 @@ class Journal(Protocol):
 
     def mark(self, row: int, marked: bool) -> None:
         """Keep that a row is marked, or is no longer, as `write` keeps the place."""
+
+    def remarks(self) -> Mapping[int, str]:
+        """What the knitter noted, by rows."""
+
+    def remark(self, row: int, text: str) -> None:
+        """Keep a marked row's remark, as `write` keeps the place; "" for none."""
 
     def refills(self) -> tuple[Refill, ...]:
         """The bobbins that were filled during the work."""

@@ -1,8 +1,9 @@
 """The session as a pure function: where it stands, and what each order leads to."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 
-from caller.calling import answers, bobbins, confirming, mistakes, moves, spelling
+from caller.calling import answers, bobbins, confirming, mistakes, moves, rests, spelling
 from caller.calling.acts import setting_up
 from caller.calling.commands import BY_NEEDLE, BY_NUMBER, Command, from_key, from_line, words_of
 from caller.calling.confirming import Question
@@ -14,8 +15,9 @@ from caller.calling.words import sentences
 from caller.calling.words.row_call import setting_up_call
 from caller.calling.words.utterance import sentence
 from caller.pattern.bed import Bed
-from caller.pattern.pattern import Pattern
+from caller.pattern.pattern import LONGEST_REMINDER, Pattern
 from caller.pattern.winding import Refill
+from caller.plain_text import shortened
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
 
 RATE_STEP_WPM = 20
@@ -29,6 +31,7 @@ def begin(
     now_s: float = 0.0,
     chosen: int | None = None,
     marked: frozenset[int] = frozenset(),
+    remarks: Mapping[int, str] | None = None,
     refills: tuple[Refill, ...] = (),
 ) -> Answer:
     """Open a session at the `chosen` row, else at the kept place, or at row 1 when none is kept."""
@@ -37,6 +40,7 @@ def begin(
     if chosen is not None:
         place = Place(chosen)
     state = State(place, rate_wpm, marked=marked, refills=refills, entered_s=now_s)
+    state = replace(state, remarks=remarks or {}, began_s=now_s, looked_s=now_s)
     if chosen is not None:
         opening = sentences.starting_at(chosen, None if kept is None else kept.row, rows, style)
     elif kept is None:
@@ -83,7 +87,7 @@ def understood(bed: Bed, state: State, event: Ordering) -> Order | None:
     if isinstance(event, Typed):
         word, _, number = event.line.strip().partition(" ")
         command = from_line(word)
-        if number.strip() and command in BY_NUMBER:
+        if number.strip() and (command in BY_NUMBER or command is Command.MARK):
             return Asked(command, number.strip())
         order = from_line(event.line)
         if order is None and spelled is not None and not spelled.keys:
@@ -182,7 +186,11 @@ def _obeyed(
             return _question(settings, now, Question(order, now.place.row, 0, now_s))
         case Command.NEXT | Command.REPEAT | Command.BACK:
             answer = moves.move(pattern, settings, now, order, now_s)
-            return moves.unhurried(pattern, settings, now, answer, now_s) if spoken else answer
+            if spoken:
+                answer = moves.unhurried(pattern, settings, now, answer, now_s)
+            if answer.state.place.row == now.place.row:
+                return answer
+            return rests.reminded(settings, now, answer, now_s)
         case Command.SLOWER | Command.FASTER:
             return _change_rate(settings, now, order is Command.FASTER)
         case _:
@@ -212,6 +220,8 @@ def _asked(
     pattern: Pattern, settings: CallSettings, state: State, order: Asked, now_s: float
 ) -> Answer:
     """A command with its number: answered at once, or read back when it would move."""
+    if order.command is Command.MARK:
+        return _remarked(pattern, settings, state, order.number)
     if order.command not in BY_NEEDLE:
         asked = confirming.question(
             pattern, settings, state.place, order.command, order.number, now_s
@@ -236,6 +246,17 @@ def _asked(
         if order.close:
             say += answers.needle(pattern, settings, place, order.rival)
     return Answer(state, say, state.rate_wpm)
+
+
+def _remarked(pattern: Pattern, settings: CallSettings, state: State, text: str) -> Answer:
+    """A row marked with a remark, which is read back when it is called."""
+    row, rows = state.place.row, pattern.script.rows
+    remark = shortened(text, LONGEST_REMINDER)
+    if row > rows or not remark:
+        return Answer(state, sentences.finished(rows, settings.numbers), state.rate_wpm)
+    remarks = {**state.remarks, row: remark}
+    state = replace(state, marked=state.marked | {row}, remarks=remarks)
+    return Answer(state, sentences.remarked(row, remark, settings.numbers), state.rate_wpm)
 
 
 def _refilled(state: State, refill: Refill | None) -> State:
@@ -277,7 +298,8 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
             if not state.listening:
                 say += sentences.listening(False, words_of(settings))
         case Command.MARK:
-            state = replace(state, marked=state.marked ^ {place.row})
+            remarks = {row: text for row, text in state.remarks.items() if row != place.row}
+            state = replace(state, marked=state.marked ^ {place.row}, remarks=remarks)
             say = sentences.marked(place.row, place.row in state.marked, style)
         case Command.REMAINING:
             say = answers.remaining(pattern, settings, place, state.row_times_s)

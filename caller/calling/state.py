@@ -1,6 +1,7 @@
 """Where a session stands, what can be ordered, and what an order leads to: plain data."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from caller.calling.commands import Command
 from caller.calling.confirming import Question
@@ -28,6 +29,8 @@ class State:
     `explained` is the needle that was just asked about; asked again, the ways out are told.
     `finishing` is the step of the finishing that is told after the last row, None where none is.
     `refills` are the bobbins that were filled during the work.
+    `remarks` are by rows. `began_s` is when the session began, and `looked_s` when it
+    was last looked whether a reminder by the clock is due.
     `hurried` counts the spoken moves in a hurry.
     `entered_s` is the time at which this row was first called, `row_times_s` how long the last rows
     took, and `yarn_times_s` how long a yarn of theirs took, in seconds.
@@ -46,6 +49,9 @@ class State:
     explained: Asked | None = None
     finishing: int | None = None
     refills: tuple[Refill, ...] = ()
+    remarks: Mapping[int, str] = field(default_factory=dict)
+    began_s: float = 0.0
+    looked_s: float = 0.0
     hurried: int = 0
     entered_s: float = 0.0
     row_times_s: tuple[float, ...] = ()

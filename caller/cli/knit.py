@@ -139,6 +139,13 @@ def _note(sentence: str) -> None:
     help="Every so many rows, tell the carriage's side and how many ends hang.",
 )
 @click.option(
+    "--rest-minutes",
+    type=int,
+    default=CallSettings.rest_minutes,
+    show_default=True,
+    help="Minutes until you are told to rest hands and shoulders; 0: never.",
+)
+@click.option(
     "--signals",
     type=click.Choice(get_args(SignalChoice)),
     default="commands",

@@ -34,8 +34,9 @@ from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal
 from caller.devices.storage.place_file import place_file
 from caller.errors import CallerError, PlaceError, SoundLibraryError
-from caller.pattern.pattern import Pattern
-from caller.settings import CallSettings, ListeningSettings, VoiceSettings
+from caller.pattern.pattern import Pattern, Reminder
+from caller.plain_text import plain
+from caller.settings import CallSettings, ListeningSettings, OwnReminder, VoiceSettings
 from caller.wiring.closing import closed_in_time
 from caller.wiring.looking_on import LOOKS_ON, looking_on
 from caller.wiring.pedals import PedalInputs
@@ -104,6 +105,7 @@ def knit(
         for section, error in own.troubles:
             if section not in ("", "options"):  # those are among the notes
                 events.put(News(str(error)))
+        pattern, call_settings = _with_reminders(pattern, call_settings, own.reminders)
         pedals = PedalInputs(own.pedals, own.presses, events)
         devices.callback(pedals.close)
         others: list[bool] = [bool(own.pedals)]
@@ -145,6 +147,24 @@ def knit(
 
 def _place_of(begun: Beginning) -> Place | None:
     return None if begun.kept is None else begun.kept.place
+
+
+def _with_reminders(
+    pattern: Pattern, settings: CallSettings, reminders: Iterable[OwnReminder]
+) -> tuple[Pattern, CallSettings]:
+    """The knitter's own reminders at their rows of the pattern, and those by the clock."""
+    at_rows: list[Reminder] = []
+    by_clock: list[tuple[int, str]] = []
+    last = pattern.script.rows
+    for one in reminders:
+        if one.every_minutes is not None:
+            by_clock.append((one.every_minutes, plain(one.say)))
+            continue
+        every = one.every_rows
+        rows = range(every, last + 1, every) if every else [row for row in [one.row] if row]
+        at_rows += [Reminder(row, one.say) for row in rows if row <= last]
+    settings = replace(settings, every_minutes=tuple(by_clock))
+    return replace(pattern, reminders=(*pattern.reminders, *at_rows)), settings
 
 
 def _kept(journal: FileJournal, chosen: int | None) -> Kept | None:

@@ -139,14 +139,26 @@ def listening(now: bool, words: Words = WORDS) -> Utterance:
     )
 
 
+def remarked(row: int, remark: str, style: NumberStyle = "words") -> Utterance:
+    """Said when a row is marked with a remark."""
+    told = clause("Row {row} is marked:", style, RUN_PAUSE_S, row=Exact(row))
+    return told, Clause(_stopped(remark), _stopped(remark), RUN_PAUSE_S)
+
+
+def _stopped(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
 def marked(row: int, now: bool, style: NumberStyle = "words") -> Utterance:
     """Said when a row is marked, or its mark is taken away."""
     text = "Row {row} is marked." if now else "Row {row} is no longer marked."
     return (clause(text, style, row=Exact(row)),)
 
 
-def marked_row() -> Utterance:
-    """Said before a row that was marked."""
+def marked_row(remark: str = "") -> Utterance:
+    """Said before a row that was marked, with the remark where there is one."""
+    if remark:
+        return sentence("You noted here:", RUN_PAUSE_S) + sentence(_stopped(remark), RUN_PAUSE_S)
     return sentence("You marked this one.", RUN_PAUSE_S)
 
 

@@ -7,7 +7,7 @@ them when `write` returns, and where they differ the newer one counts.
 
 import contextlib
 import uuid
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -160,7 +160,13 @@ class FileJournal:
             self._kept = kept
 
     def write(self, place: Place, command: str = "", source: Source = "") -> None:
-        kept = replace(self._kept, place=place, marked=self.marked(), refills=self.refills())
+        kept = replace(
+            self._kept,
+            place=place,
+            marked=self.marked(),
+            remarks=self.remarks(),
+            refills=self.refills(),
+        )
         self._keep(kept, command, source)
 
     def marked(self) -> frozenset[int]:
@@ -168,7 +174,14 @@ class FileJournal:
 
     def mark(self, row: int, marked: bool) -> None:
         rows = self.marked() | {row} if marked else self.marked() - {row}
-        self._keep(replace(self._kept, marked=rows), "mark", "")
+        remarks = {one: text for one, text in self.remarks().items() if one in rows}
+        self._keep(replace(self._kept, marked=rows, remarks=remarks), "mark", "")
+
+    def remarks(self) -> Mapping[int, str]:
+        return self._kept.remarks if self._kept.laying.same_chart(self._laying) else {}
+
+    def remark(self, row: int, text: str) -> None:
+        self._keep(replace(self._kept, remarks={**self.remarks(), row: text}), "remark", "")
 
     def refills(self) -> tuple[Refill, ...]:
         return self._kept.refills if self._kept.laying.same_chart(self._laying) else ()

@@ -10,6 +10,10 @@ next = ["next row"]
 [presses]            # seconds: debounce, long, double, together
 long = 0.8
 
+[[reminders]]        # with every pattern: row, every_rows or every_minutes
+every_rows = 20
+say = "move the weights up"
+
 [[pedals]]           # written by `row-caller pedal`
 source = "device"
 key = "pagedown"
@@ -28,8 +32,8 @@ from caller import toml_tables
 from caller.calling.commands import BY_NAME, Command, Words
 from caller.errors import BadInputError, SettingError
 from caller.files import make_folder, write_whole
-from caller.settings import PedalKey, PressSettings
-from caller.toml_tables import OPTION, SECONDS, TEXT, TEXTS, Section
+from caller.settings import OwnReminder, PedalKey, PressSettings
+from caller.toml_tables import OPTION, SECONDS, TEXT, TEXTS, WHOLE, Section
 
 Made = TypeVar("Made")
 ENVIRONMENT = "CALLER_SETTINGS"
@@ -37,7 +41,7 @@ ENVIRONMENT = "CALLER_SETTINGS"
 
 KEPT_OPTIONS = (
     *("voice", "voice-name", "voice-file", "rate", "pitch", "volume"),
-    *("wording", "runs", "pause", "numbers", "follow", "crossings", "check-rows"),
+    *("wording", "runs", "pause", "numbers", "follow", "crossings", "check-rows", "rest-minutes"),
     *("signals", "stereo", "listen", "recogniser", "model", "strictness", "listen-while-speaking"),
     *("microphone", "loudspeaker"),
 )
@@ -48,6 +52,11 @@ _SECTIONS = {
     "options": Section(dict.fromkeys(KEPT_OPTIONS, OPTION)),
     "words": Section(other=TEXTS),
     "presses": Section(dict.fromkeys(("debounce", "long", "double", "together"), SECONDS)),
+    "reminders": Section(
+        {"say": TEXT, **dict.fromkeys(("row", "every_rows", "every_minutes"), WHOLE)},
+        needed=("say",),
+        listed=True,
+    ),
     "pedals": Section(
         dict.fromkeys(("source", "device", "key", "short", "long", "double"), TEXT),
         needed=("source", "key"),
@@ -70,6 +79,7 @@ class KeptSettings:
     words: Words = field(default_factory=dict)
     presses: PressSettings = field(default_factory=PressSettings)
     pedals: tuple[PedalKey, ...] = ()
+    reminders: tuple[OwnReminder, ...] = ()
     troubles: tuple[tuple[str, BadInputError], ...] = ()
 
     def whole(self) -> Self:
@@ -121,18 +131,23 @@ def load() -> KeptSettings:
             troubles.append((section, error.at(f"In {path}")))
             return None
 
-    wrong = {fault.index for fault in faults if fault.section == "pedals"}
-    listed = not any(fault.section == "pedals" and not fault.key for fault in faults)
-    entries = enumerate(table.get("pedals", ()) if listed else ())
-    pedals = [
-        made("pedals", partial(_pedal, entry)) for index, entry in entries if index not in wrong
-    ]
+    def each(section: str, make: Callable[[Mapping[str, Any]], Made]) -> tuple[Made, ...]:
+        """What is made of each table of a list that is not wrong."""
+        wrong = {fault.index for fault in faults if fault.section == section}
+        listed = not any(fault.section == section and not fault.key for fault in faults)
+        entries = enumerate(table.get(section, ()) if listed else ())
+        found = [
+            made(section, partial(make, entry)) for index, entry in entries if index not in wrong
+        ]
+        return tuple(one for one in found if one is not None)
+
     presses = {f"{key}_s": value for key, value in serving("presses").items()}
     return KeptSettings(
         {name: _as_typed(value) for name, value in serving("options").items()},
         made("words", lambda: spoken_words(serving("words"))) or {},
         made("presses", lambda: PressSettings(**presses)) or PressSettings(),
-        tuple(pedal for pedal in pedals if pedal is not None),
+        each("pedals", _pedal),
+        each("reminders", lambda entry: OwnReminder(**entry)),
         tuple(troubles),
     )
 
