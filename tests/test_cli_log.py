@@ -17,6 +17,7 @@ from caller.calling.diary import diary
 from caller.calling.kept import Kept, Move
 from caller.calling.place import Place
 from caller.cli import main
+from caller.devices.storage import place_file
 from caller.devices.storage.history import ENVIRONMENT, History, history_path
 from caller.pattern.laying import laying_of
 from caller.pattern.storage.pattern_file import load
@@ -134,12 +135,25 @@ def test_a_pattern_that_was_never_called(boat):
 
 
 def test_a_session_stands_in_its_log(boat):
-    typed = "row 41\nyes\nnext\nleave\n"
+    typed = "row 41\nyes\nnext\nunravel 2\nyes\nleave\n"
     arguments = ["knit", str(boat), "--no-listen", "--voice", "espeak"]
-    assert CliRunner().invoke(main, arguments, input=typed).exit_code == 0
+    done = CliRunner().invoke(main, arguments, input=typed)
+    assert done.exit_code == 0
+    back = done.stdout.splitlines()[-2]
+    assert "carriage on the right" in back, "row 40 goes to the left"
+    assert "ends hang" in back
     told = json.loads(log(boat, "--json"))
-    assert told["row"] == 42
+    assert told["row"] == 40
     assert len(told["sittings"]) == 1
+    assert told["rows_unravelled"] == 2
+    moves = History(history_path()).moves(place_file.read(boat.with_suffix(".place")).kept.work)
+    assert [(move.place.row, move.command, move.source) for move in moves] == [
+        (1, "start", ""),
+        (41, "row", "line"),
+        (42, "next", "line"),
+        (40, "unravel", "line"),
+        (40, "leave", "line"),
+    ]
     assert told["rows_knitted"] == [], "it was passed faster than it can be knitted"
     assert told["estimate"] is None
 
