@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from caller.devices.recognisers.english.bounds import (
     IN_NOISE,
+    IN_QUIET,
     LIKELY,
     QUIET_DB,
     UNLIKELY,
@@ -62,8 +63,8 @@ def test_noise_below_a_word_is_seen_and_makes_the_bound_looser(snr_db):
     quiet = np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
     assert above_noise_db(mixed) == pytest.approx(snr_db + 6, abs=6)
     assert above_noise_db(quiet) > QUIET_DB
-    assert looser_by(above_noise_db(quiet)) == 0.0
-    assert 0 < looser_by(above_noise_db(mixed)) <= IN_NOISE
+    assert looser_by(above_noise_db(quiet)) == IN_QUIET
+    assert IN_QUIET < looser_by(above_noise_db(mixed)) <= IN_NOISE
 
 
 @given(st.floats(0, 80), st.floats(0, 80))

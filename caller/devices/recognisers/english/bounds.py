@@ -33,8 +33,8 @@ MOVES = 0.7
 
 
 QUIET_DB, NOISY_DB = 40.0, 20.0
-IN_NOISE = 0.4
-"""From a quiet place to a noisy one, by `above_noise_db`, the bound goes this much of the way."""
+IN_QUIET, IN_NOISE = 0.3, 0.4
+"""In a quiet place and in a noisy one, by `above_noise_db`, the bound goes this much of the way."""
 _FRAME = RATE // 50
 
 
@@ -65,8 +65,9 @@ def above_noise_db(segment: NDArray[np.int16]) -> float:
 
 
 def looser_by(above_db: float) -> float:
-    """The part of the way that noise makes the bound looser."""
-    return IN_NOISE * float(np.clip((QUIET_DB - above_db) / (QUIET_DB - NOISY_DB), 0.0, 1.0))
+    """The part of the way that the bound is looser, the more the noisier."""
+    noisy = float(np.clip((QUIET_DB - above_db) / (QUIET_DB - NOISY_DB), 0.0, 1.0))
+    return IN_QUIET + (IN_NOISE - IN_QUIET) * noisy
 
 
 def bound(prior: float, moves: bool, stricter: float = 0.0) -> Bound:

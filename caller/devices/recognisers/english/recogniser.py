@@ -32,9 +32,9 @@ NOISY_DB = 40.0
 """Where the loud frames of a segment stand less above its quiet ones, noise is taken out first."""
 LEAST = -18.0
 """What no bound goes below is not looked for."""
-SURE = 0.25
+SURE = 0.45
 """What meets a bound this much stricter needs no more quiet behind it."""
-NEAR = 0.7
+NEAR = 0.5
 """What meets a bound so much looser may have been meant."""
 
 
