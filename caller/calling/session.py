@@ -238,13 +238,15 @@ def _asked(
         state = replace(state, explained=None if again else order)
     elif place.row > pattern.script.rows:
         say = sentences.finished(pattern.script.rows, settings.numbers)
-    elif order.command is Command.BOBBIN:
+    elif order.command is Command.BOBBIN and not order.close:
         refill, say = bobbins.filled_at(pattern, settings, place, label)
         state = _refilled(state, refill)
     else:
         say = answers.needle(pattern, settings, place, label)
         if order.close:
             say += answers.needle(pattern, settings, place, order.rival)
+        if order.command is Command.BOBBIN:  # two needles, and nothing is done for either
+            say += sentence("Which of these two? Say it once more.")
     return Answer(state, say, state.rate_wpm)
 
 
