@@ -84,7 +84,7 @@ def mask(right_half: object, size: tuple[int, int] = (20, 40)) -> None:
     Image.fromarray(pixels).save("mask.png")
 
 
-def test_what_must_go_is_told_and_can_be_kept(comb):
+def test_what_must_go_is_told_and_can_be_kept(comb, monkeypatch):
     told = run("tidy", "comb.png", "--shortest-run", 2, "--output", "a.toml").stdout
     assert "Thin lines or gaps go: " in told
     assert "rows 5 to 16" in told
@@ -103,6 +103,13 @@ def test_what_must_go_is_told_and_can_be_kept(comb):
     short = table.right - table.left == 0
     assert short.any()
     assert table.left[short].min() >= 20
+    monkeypatch.setattr("caller.cli.tidy.asks", lambda: True)
+    monkeypatch.setattr("caller.cli.tidy.ask", lambda _, choices: choices[0])
+    said = run("tidy", "comb.png", "--shortest-run", 2, "--output", "e.toml").stdout
+    assert said.splitlines()[-1] == "Nothing was written."
+    assert not Path("e.toml").exists()
+    run("tidy", "comb.png", "--shortest-run", 2, "--output", "e.toml", "--yes")
+    assert Path("e.toml").exists()
     places = json.loads(
         run("tidy", "comb.png", "--shortest-run", 2, "--output", "d.toml", "--json").stdout
     )["lost_lines"]

@@ -64,7 +64,10 @@ def tidy_command(
     kept = None if protect is None else read_mask(protect, pattern.chart)
     with progress(1000, "Tidying") as bar:
         trial = tried(pattern, wish, lambda done: bar.update(round(done * 1000) - bar.pos), kept)
-    remedy = remedied(trial, kept) if trial.worse else None
+    remedy = None
+    if trial.worse:
+        with progress(1000, "Trying what would help") as bar:
+            remedy = remedied(trial, lambda done: bar.update(round(done * 1000) - bar.pos), kept)
     patches = changed_patches(pattern, trial.result.chart.cells)
     if as_json:
         told = tidy_report.as_json(trial, remedy)

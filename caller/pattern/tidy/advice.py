@@ -60,19 +60,22 @@ def advise(pattern: Pattern, progress: Progress | None = None) -> tuple[Advice, 
     asked = wishes(pattern)
     found = []
     for number, wish in enumerate(asked):
-        found.append(_advice(pattern, wish, _part(progress, number, len(asked))))
+        parts = (_part(progress, 2 * number + half, 2 * len(asked)) for half in (0, 1))
+        found.append(_advice(pattern, wish, *parts))
     return tuple(found)
 
 
-def _advice(pattern: Pattern, wish: TidySettings, progress: Progress | None) -> Advice:
+def _advice(
+    pattern: Pattern, wish: TidySettings, first: Progress | None, then: Progress | None
+) -> Advice:
     try:
-        trial = tried(pattern, wish, progress)
+        trial = tried(pattern, wish, first)
     except BadInputError:
         return Advice(wish, None)
     plain = Advice(wish, trial)
     if plain.stands or not trial.worse:
         return plain
-    better = remedied(trial)
+    better = remedied(trial, then)
     return plain if better is None else Advice(wish, better)
 
 

@@ -96,7 +96,9 @@ def tried(
     return Trial(pattern, wish, result)
 
 
-def remedied(trial: Trial, kept: Mask | None = None) -> Trial | None:
+def remedied(
+    trial: Trial, progress: Progress | None = None, kept: Mask | None = None
+) -> Trial | None:
     """The wish with a bound on the figures that it made worse; None where that does not help.
 
     Only ends in all and ends at once can be bounded. It helps when those figures are as low as
@@ -111,7 +113,7 @@ def remedied(trial: Trial, kept: Mask | None = None) -> Trial | None:
     if wish == trial.wish:
         return None
     try:
-        better = tried(trial.pattern, wish, kept=kept)
+        better = tried(trial.pattern, wish, progress, kept)
     except ChartError:
         return None
     bounded = {"supplies", "at_once"}
