@@ -158,6 +158,14 @@ def test_a_session_stands_in_its_log(boat):
     assert told["estimate"] is None
 
 
+def test_the_pace_of_the_evenings_before_tells_the_time_to_go(boat):
+    kept(boat, EVENINGS)
+    arguments = ["knit", str(boat), "--no-listen", "--voice", "espeak"]
+    done = CliRunner().invoke(main, arguments, input="remaining\nleave\n")
+    # Row 6 of 118, at three minutes a row: 339 minutes, rounded to five.
+    assert "113 rows to go, counting this one. About 5 hours and 40 minutes." in done.stdout
+
+
 MOVES = st.lists(
     st.tuples(
         st.integers(1, 31),

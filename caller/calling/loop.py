@@ -90,6 +90,7 @@ def run(
         marked,
         desk.journal.remarks(),
         refills,
+        desk.journal.row_times_s(),
     )
     if not desk.journal.looks_on:
         desk.journal.write(opened.state.place, "start")

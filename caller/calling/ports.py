@@ -222,6 +222,9 @@ class Journal(Protocol):
         """Keep this place, and which command led there from what; it is on the disk when this
         returns. PlaceError when it cannot be; the place before it is then kept still."""
 
+    def row_times_s(self) -> tuple[float, ...]:
+        """How many seconds the rows took that were knitted last, on evenings before."""
+
     def marked(self) -> frozenset[int]:
         """The rows that the knitter has marked."""
 

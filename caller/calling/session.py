@@ -33,14 +33,24 @@ def begin(
     marked: frozenset[int] = frozenset(),
     remarks: Mapping[int, str] | None = None,
     refills: tuple[Refill, ...] = (),
+    row_times_s: tuple[float, ...] = (),
 ) -> Answer:
     """Open a session at the `chosen` row, else at the kept place, or at row 1 when none is kept."""
     rows, style = pattern.script.rows, settings.numbers
     place = Place(1) if kept is None else settled(pattern, settings, kept)
     if chosen is not None:
         place = Place(chosen)
-    state = State(place, rate_wpm, marked=marked, refills=refills, entered_s=now_s)
-    state = replace(state, remarks=remarks or {}, began_s=now_s, looked_s=now_s)
+    state = State(
+        place,
+        rate_wpm,
+        marked=marked,
+        remarks=remarks or {},
+        refills=refills,
+        began_s=now_s,
+        looked_s=now_s,
+        entered_s=now_s,
+        row_times_s=row_times_s,
+    )
     if chosen is not None:
         opening = sentences.starting_at(chosen, None if kept is None else kept.row, rows, style)
     elif kept is None:

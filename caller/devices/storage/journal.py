@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from caller.calling.diary import diary
 from caller.calling.kept import Kept, Move, Source
 from caller.calling.place import Place
 from caller.devices.storage import place_file
@@ -23,6 +24,7 @@ from caller.pattern.laying import checksum, laying_of
 from caller.pattern.pattern import Pattern
 from caller.pattern.winding import Refill
 
+_LATEST_ROWS = 9  # whose times tell the pace at the beginning of an evening
 _NEW_SITTING = timedelta(minutes=30)  # between moves of a diary that knows no sittings
 
 
@@ -168,6 +170,15 @@ class FileJournal:
             refills=self.refills(),
         )
         self._keep(kept, command, source)
+
+    def row_times_s(self) -> tuple[float, ...]:
+        if self._history is None:
+            return ()
+        with contextlib.suppress(PlaceError):
+            moves = self._history.moves(self._kept.work)
+            knitted = diary(self._kept, moves).knitted[-_LATEST_ROWS:]
+            return tuple(one.seconds for one in knitted)
+        return ()
 
     def marked(self) -> frozenset[int]:
         return self._kept.marked if self._kept.laying.same_chart(self._laying) else frozenset()
