@@ -82,7 +82,10 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         "caller/calling/words/numbers.py",
         ("tests/calling/words/test_numbers.py", "tests/calling/words/test_clauses.py"),
     ),
-    "clauses": ("caller/calling/words/clauses.py", ("tests/calling/words/test_clauses.py",)),
+    "clauses": (
+        "caller/calling/words/clauses.py",
+        ("tests/calling/words/test_stereo.py", "tests/calling/words/test_clauses.py"),
+    ),
     "sentences": (
         "caller/calling/words/sentences.py",
         ("tests/calling/test_session.py", "tests/calling/words"),

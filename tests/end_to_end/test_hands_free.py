@@ -2,9 +2,6 @@
 
 import queue
 import re
-import subprocess
-import sys
-import threading
 import time
 from pathlib import Path
 
@@ -12,9 +9,9 @@ import numpy as np
 import pytest
 from reader_by_ear import RATE as EAR_RATE
 from reader_by_ear import Ear, Told
+from running import Running
 from virtual_sound import RATE, Recording, VirtualSound
 
-from caller.calling.listening.loading import READY, STILL_LOADING
 from caller.calling.ports import silence
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import write_wav
@@ -27,39 +24,8 @@ NOTE_S = 0.06  # how long the acknowledgement sounds
 DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
 
 
-class Sitting:
-    """`caller knit` as a child process on the virtual sound server."""
-
-    def __init__(self, sound: VirtualSound, *arguments: str, **environment: str) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "caller", "knit", str(DEMO), *arguments],
-            env={**sound.env, **environment},
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        self.lines: queue.Queue[str] = queue.Queue()
-        self.reader = threading.Thread(target=self._read, daemon=True)
-        self.reader.start()
-
-    def _read(self) -> None:
-        """Every line but those that tell of a machine too busy to load fast."""
-        for line in self.process.stdout:
-            if not line.startswith((STILL_LOADING.sentence, READY.sentence)):
-                self.lines.put(line)
-
-    def next_line(self) -> str:
-        return self.lines.get(timeout=60)
-
-    def leave(self) -> str:
-        """Leave; what was written on standard error."""
-        self.process.stdin.write("leave\n")
-        self.process.stdin.close()
-        err = self.process.stderr.read()
-        self.process.wait(timeout=60)
-        self.reader.join(10)
-        return err
+def knitting(sound: VirtualSound, *arguments: object, **environment: str) -> Running:
+    return Running({**sound.env, **environment}, "knit", DEMO, *arguments)
 
 
 def say_into_microphone(sound: VirtualSound, words: str, folder: Path) -> None:
@@ -99,7 +65,7 @@ def until_quiet(recording: Recording, quiet_s: float = 1.5) -> None:
         seen = len(samples)
 
 
-def spoken_to(sound: VirtualSound, sitting: Sitting, words: str, folder: Path):
+def spoken_to(sound: VirtualSound, sitting: Running, words: str, folder: Path):
     """Speak a command and take the answer and the recording of it.
 
     Like a knitter it says the words again when nothing happens; a busy machine drops sound, and
@@ -123,12 +89,11 @@ def told_by(ear: Ear, samples) -> list[Told]:
     return [told for told in ear.row(call_in(samples)) if told.kind != "aside"]
 
 
-def repeated(sound: VirtualSound, sitting: Sitting):
+def repeated(sound: VirtualSound, sitting: Running):
     """The recording of the call, asked for once more at the keys."""
     with sound.recording() as recording:
         begun = len(recording.samples)
-        sitting.process.stdin.write("repeat\n")
-        sitting.process.stdin.flush()
+        sitting.type("repeat")
         sitting.next_line()
         time.sleep(1)
         until_quiet(recording, 3.0)  # a busy machine may stop within a call
@@ -144,7 +109,7 @@ def room(virtual_sound):
 def test_a_spoken_word_calls_the_next_row(room, tmp_path):
     virtual_sound = room
     # Two of the rows with the shortest calls of three yarns.
-    sitting = Sitting(virtual_sound, "--row", "39", "--place", str(tmp_path / "boat.place"))
+    sitting = knitting(virtual_sound, "--row", "39", "--place", str(tmp_path / "boat.place"))
     try:
         assert "Row 39, going right" in sitting.next_line()
         with virtual_sound.recording() as opening:
@@ -172,18 +137,18 @@ def test_a_spoken_row_is_read_back_and_gone_to_on_a_yes(room, tmp_path):
     """A session as it is without an option; whoever hears another number says it once more."""
     pytest.importorskip("moonshine_voice")
     usual = ("--row", "36", "--place", str(tmp_path / "boat.place"))
-    sitting = Sitting(room, *usual, "--rate", "300")
+    sitting = knitting(room, *usual, "--rate", "300")
     try:
         assert "Row 36, going left" in sitting.next_line()
         with room.recording() as opening:
             time.sleep(1)
             until_quiet(opening)
         asked, _ = spoken_to(room, sitting, "go to row twenty-four", tmp_path)
-        assert asked == "Row 24? Say yes please, or go back.\n"
+        assert asked == "Row 24? Say yes please, or go back."
         refused, _ = spoken_to(room, sitting, "go back", tmp_path)
-        assert refused == "Not done. This is still row 36.\n"
+        assert refused == "Not done. This is still row 36."
         asked, _ = spoken_to(room, sitting, "go to row twenty-four", tmp_path)
-        assert asked == "Row 24? Say yes please, or go back.\n"
+        assert asked == "Row 24? Say yes please, or go back."
         done, _ = spoken_to(room, sitting, "yes please", tmp_path)
         assert re.match(r"Check: carriage on the right, \d+ ends?\. Row 24, going left", done)
         assert sitting.lines.empty(), "its own questions set nothing off"

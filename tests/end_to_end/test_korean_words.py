@@ -1,14 +1,12 @@
 """A whole session that is spoken to in Korean: settings file, Vosk's model, sound in, rows out."""
 
 import queue
-import subprocess
-import sys
-import threading
 from pathlib import Path
 
 import pytest
 import sounds
 from korean import SETTINGS, WORDS, model_folder
+from running import Running
 
 from caller.calling.listening.loading import READY, STILL_LOADING
 from caller.calling.ports import SoundBlock, silence
@@ -19,65 +17,15 @@ pytestmark = [pytest.mark.sound, pytest.mark.slow]
 DEMO = Path(__file__).parents[2] / "demo_patterns" / "sailing-boat.toml"
 
 
-class Sitting:
-    """`caller knit` with Korean words from row 2 on, and the rows that it shows."""
-
-    def __init__(self, sound, folder):
-        settings = folder / "settings.toml"
-        settings.write_text(SETTINGS, encoding="utf-8")
-        self.process = subprocess.Popen(
-            [
-                *(
-                    sys.executable,
-                    "-m",
-                    "caller",
-                    "knit",
-                    str(DEMO),
-                    "--row",
-                    "2",
-                    "--voice",
-                    "espeak",
-                ),
-                *("--place", str(folder / "boat.place"), "--rate", "350"),
-                *("--recogniser", "vosk", "--model", str(model_folder())),
-            ],
-            env={**sound.env, "CALLER_SETTINGS": str(settings), "PYTHONUTF8": "1"},
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-            encoding="utf-8",
-        )
-        self.shown = []
-        self.rows = queue.Queue()
-        self.reader = threading.Thread(target=self._read)
-        self.reader.start()
-
-    def _read(self):
-        for line in self.process.stdout:
-            self.shown.append(line.strip())
-            if "Row " in line:  # the first one comes after a greeting
-                self.rows.put(line)
-
-    def leave(self):
-        """Leave; what was written on standard error."""
-        self.process.stdin.write("leave\n")
-        self.process.stdin.close()
-        assert self.process.wait(60) == 0
-        self.reader.join(10)
-        return self.process.stderr.read()
-
-    def end(self):
-        self.process.kill()
-        self.process.wait()
-        self.reader.join()
-
-
 @pytest.fixture
 def sitting(virtual_sound, tmp_path):
-    opened = Sitting(virtual_sound, tmp_path)
-    yield opened
-    opened.end()
+    settings = tmp_path / "settings.toml"
+    settings.write_text(SETTINGS, encoding="utf-8")
+    env = {**virtual_sound.env, "CALLER_SETTINGS": str(settings)}
+    options = ("--row", 2, "--voice", "espeak", "--place", tmp_path / "boat.place", "--rate", 350)
+    model = ("--recogniser", "vosk", "--model", model_folder())
+    with Running(env, "knit", DEMO, *options, *model) as opened:
+        yield opened
 
 
 def spoken_to(sound, sitting, words, folder):
@@ -91,25 +39,27 @@ def spoken_to(sound, sitting, words, folder):
     for _ in range(15):
         sound.speak(path)
         try:
-            return sitting.rows.get(timeout=4)
+            while "Row " not in (line := sitting.next_line(4)):
+                pass
+            return line
         except queue.Empty:
             continue
-    raise AssertionError(f"{words!r} was not heard; {sitting.shown}")
+    raise AssertionError(f"{words!r} was not heard; {sitting.told}")
 
 
 def test_korean_words_move_the_rows(virtual_sound, sitting, tmp_path):
-    assert "Row 2, " in sitting.rows.get(timeout=60)
+    assert sitting.until("Row 2, ")
     for command, row in [("next", 3), ("repeat", 3), ("back", 2)]:
         line = spoken_to(virtual_sound, sitting, WORDS[command], tmp_path)
-        assert line.startswith(f"Row {row}, "), (command, sitting.shown)
+        assert line.startswith(f"Row {row}, "), (command, sitting.told)
     assert sitting.leave() == ""
-    assert any("Stopping at row 2" in line for line in sitting.shown)
-    assert sitting.shown.count(STILL_LOADING.sentence) == sitting.shown.count(READY.sentence)
+    assert any("Stopping at row 2" in line for line in sitting.told)
+    assert sitting.told.count(STILL_LOADING.sentence) == sitting.told.count(READY.sentence)
 
 
 def test_the_first_row_does_not_wait_for_the_model_and_leaving_is_quiet(sitting):
     """It is called while the model is loading; leaving then waits for the library and no more."""
-    assert "Row 2, " in sitting.rows.get(timeout=60)
+    assert sitting.until("Row 2, ")
     assert sitting.leave() == ""
-    assert any("Stopping at row 2" in line for line in sitting.shown)
-    assert READY.sentence not in sitting.shown
+    assert any("Stopping at row 2" in line for line in sitting.told)
+    assert READY.sentence not in sitting.told

@@ -1,17 +1,15 @@
 """`caller knit` ends in time, whatever a device does."""
 
 import os
-import queue
 import signal
-import subprocess
 import sys
-import threading
 import time
 
 import numpy as np
 import pytest
 from child_env import WITHOUT_SOUND
 from PIL import Image
+from running import Running
 from virtual_sound import VirtualSound, why_not
 
 from caller.installation import PROGRAM
@@ -37,49 +35,19 @@ def picture(tmp_path):
     return tmp_path / "stripes.png"
 
 
-class Sitting:
-    """One `caller knit` as a child process."""
+class Sitting(Running):
+    """One `row-caller knit`."""
 
     def __init__(self, picture, env, *options):
-        self.process = subprocess.Popen(
-            [
-                *(sys.executable, "-m", "caller", "knit", str(picture)),
-                *("--voice", "espeak", "--recogniser", "pocketsphinx", *options),
-            ],
-            env=env,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        self.lines = queue.Queue()
-        threading.Thread(target=self._read, daemon=True).start()
-
-    def _read(self):
-        for line in self.process.stdout:
-            self.lines.put(line)
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *_):
-        self.process.kill()
-
-    def type(self, line):
-        self.process.stdin.write(f"{line}\n")
-        self.process.stdin.flush()
-
-    def until(self, words):
-        while words not in self.lines.get(timeout=60):
-            pass
+        usual = ("knit", picture, "--voice", "espeak", "--recogniser", "pocketsphinx")
+        super().__init__(env, *usual, *options)
 
     def leave(self):
         """The seconds that it took to end, from its last words on."""
         self.type("leave")
         self.until("Your place is kept.")
         began_s = time.monotonic()
-        code = self.process.wait(timeout=30)
-        assert (code, self.process.stderr.read()) == (0, "")
+        assert self.ended() == ""
         return time.monotonic() - began_s
 
 
@@ -153,6 +121,7 @@ def test_the_terminal_is_given_back_when_the_system_ends_it(picture, number):
     shell.send(" ")
     shell.expect("Row 2, going left")
     os.kill(int((folder / "pid").read_text()), number)
+    shell.expect(r"\$ ")  # what is typed before is thrown away with the rest of its input
     shell.sendline("echo code-$?; stty -a > after.txt; echo finished''-now")
     shell.expect("finished-now")
     assert f"code-{128 + number}" in shell.before

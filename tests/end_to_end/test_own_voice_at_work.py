@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pytest
 import sounds
-from test_hands_free import Sitting, until_quiet
+from test_hands_free import knitting, until_quiet
 
 from caller.calling.commands import Command
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE
@@ -64,7 +64,7 @@ def say(sound, sitting, words, tmp_path):
 
 def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_path):
     with virtual_sound.quiet_room():
-        sitting = Sitting(
+        sitting = knitting(
             virtual_sound,
             *("--row", "3", "--rate", "300", "--place", str(tmp_path / "boat.place")),
             **{take_store.ENVIRONMENT: str(taught)},

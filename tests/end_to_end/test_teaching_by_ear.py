@@ -1,10 +1,8 @@
 """`caller teach` with real sound: a synthetic knitter answers what the loudspeaker asks."""
 
-import queue
 import stat
 import subprocess
 import sys
-import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import sounds
+from running import Running
 from virtual_sound import RATE, Recording, VirtualSound
 
 from caller.calling.ports import SoundBlock
@@ -25,55 +24,14 @@ pytestmark = [pytest.mark.sound, pytest.mark.slow]
 SPEAKER = "en+f3"
 NEXT, BACK = "weiter bitte", "noch einmal"
 ASKS = {"call what follows": NEXT, "call what came before": BACK}
-RATE_WPM = "220"
-HURRIED = ("--rate", "350")
+RATE_WPM = "350"
 LOUD = 300
 QUIET_S = 1.2
 
 
-class Sitting:
-    """`caller teach` as a child process on the virtual sound server."""
-
-    def __init__(self, sound: VirtualSound, store: Path, *arguments: str) -> None:
-        self.process = subprocess.Popen(
-            [
-                sys.executable,
-                "-m",
-                "caller",
-                "teach",
-                "--voice",
-                "espeak",
-                "--rate",
-                RATE_WPM,
-                *arguments,
-            ],
-            env={**sound.env, "CALLER_OWN_VOICE": str(store)},
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        self.lines: queue.Queue[str | None] = queue.Queue()
-        self.told: list[str] = []
-        threading.Thread(target=self._read, daemon=True).start()
-
-    def _read(self) -> None:
-        for line in self.process.stdout:
-            self.lines.put(line.strip())
-        self.lines.put(None)
-
-    def next_line(self) -> str | None:
-        line = self.lines.get(timeout=90)
-        if line is not None:
-            self.told.append(line)
-        return line
-
-    def ended(self) -> str:
-        """What was written on standard error when it ended by itself."""
-        self.process.stdin.close()
-        err = self.process.stderr.read()
-        assert self.process.wait(timeout=60) == 0, err
-        return err
+def lesson(sound: VirtualSound, store: Path, *arguments: str) -> Running:
+    usual = ("teach", "--voice", "espeak", "--rate", RATE_WPM)
+    return Running({**sound.env, "CALLER_OWN_VOICE": str(store)}, *usual, *arguments)
 
 
 def until_quiet(recording: Recording, begun: int) -> None:
@@ -88,7 +46,7 @@ def until_quiet(recording: Recording, begun: int) -> None:
 
 
 def hold(
-    sound: VirtualSound, sitting: Sitting, answer: Callable[[str], np.ndarray | None], folder: Path
+    sound: VirtualSound, sitting: Running, answer: Callable[[str], np.ndarray | None], folder: Path
 ) -> list[tuple[str, np.ndarray]]:
     """Answer every line until the lesson ends; each line with what the loudspeaker said then."""
     said, path = [], folder / "answer.wav"
@@ -178,7 +136,7 @@ def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path
     )
     knitter.trials = [BACK, NEXT]
     store = tmp_path / "own"
-    sitting = Sitting(virtual_sound, store, "--commands", "next,back")
+    sitting = lesson(virtual_sound, store, "--commands", "next,back")
     said = hold(virtual_sound, sitting, knitter, tmp_path)
     assert sitting.ended() == ""
     told = "\n".join(sitting.told)
@@ -215,13 +173,12 @@ def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path
 
 def test_a_lesson_left_half_way_is_carried_on_another_day(virtual_sound, tmp_path):
     store = tmp_path / "own"
-    sitting = Sitting(virtual_sound, store, "--commands", "next", *HURRIED)
+    sitting = lesson(virtual_sound, store, "--commands", "next")
     knitter = Knitter()
 
     def leaves_after_one(line: str) -> np.ndarray | None:
         if line == "Take 2.":
-            sitting.process.stdin.write("leave\n")
-            sitting.process.stdin.flush()
+            sitting.type("leave")
             return None
         return None if line.startswith("The lesson ends") else knitter(line)
 
@@ -229,7 +186,7 @@ def test_a_lesson_left_half_way_is_carried_on_another_day(virtual_sound, tmp_pat
     assert sitting.ended() == ""
     assert [path.name for path in (store / "next").iterdir()] == ["take-1.wav"]
     first = (store / "next" / "take-1.wav").read_bytes()
-    sitting = Sitting(virtual_sound, store, "--commands", "next", *HURRIED)
+    sitting = lesson(virtual_sound, store, "--commands", "next")
     hold(virtual_sound, sitting, knitter, tmp_path)
     assert sitting.ended() == ""
     assert sitting.told[0].endswith("Say your words for: call what follows. Take 2 of 3.")
@@ -250,7 +207,7 @@ def test_what_the_loudspeaker_says_never_becomes_a_take(virtual_sound, tmp_path)
         env=virtual_sound.env,
     )
     try:
-        sitting = Sitting(virtual_sound, tmp_path / "own", "--commands", "next", *HURRIED)
+        sitting = lesson(virtual_sound, tmp_path / "own", "--commands", "next")
         while sitting.next_line() is not None:
             pass
         assert sitting.ended() == ""

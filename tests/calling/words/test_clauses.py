@@ -93,6 +93,19 @@ def test_full():
     )
 
 
+def test_a_single_needle_after_a_bobbins_number():
+    one_at_the_end = pattern_of([[1, 1, 0, 1], [2, 2, 2, 2], [0, 1, 0, 1]])
+    assert shown(one_at_the_end, 3).startswith("Row 3, going right: new navy 1 only L2; ")
+
+
+def test_the_pause_after_a_row_like_the_last():
+    same = pattern_of([[0, 0, 1, 1]] * 3)
+    for pause_s in (0.5, 2.0):
+        settings = CallSettings(wording="changes", pause_s=pause_s)
+        told = row_call(same, same.script.row(2), settings)[-1]
+        assert (told.said, told.pause_s) == ("Same as the row before.", pause_s)
+
+
 def test_no_count_or_total_has_its_digits_added():
     wide = pattern_of([[0] * 15 + [1] * 17] * 14)
     told = said(wide, 13, wording="full")
