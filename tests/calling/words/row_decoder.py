@@ -210,7 +210,7 @@ def _shaped(clause: str, work: Work) -> Iterator[Shaped]:
     fully = None if found["method"] is None else found["method"] != ", simple"
     edges = {found["side"]: found["edge"]}
     if found["each"]:
-        assert needle(found["edge"], work) < needle(found["other"], work)
+        assert needle(found["edge"], work) <= needle(found["other"], work)
         edges = {"left": found["edge"], "right": found["other"]}
     for side, told in edges.items():
         edge, before = needle(told, work), work.first if side == "left" else work.last
