@@ -37,7 +37,8 @@ ROWS = 400
 MOST_MB, LONGEST_S = 500, 10.0
 LEAVES_S = 5.0 + 3.0
 """The last words take three seconds to say."""
-NEUTRAL = ("where", "remaining", "mark", "supplies", "slower", "faster", "changes", "nonsense")
+NEUTRAL = ("where", "remaining", "mark", "supplies", "slower", "faster", "nonsense")
+"""Commands that neither move nor show another row."""
 CHUNK = 200
 
 
