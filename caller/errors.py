@@ -18,6 +18,7 @@
         |   +-- RecogniserLostError  it failed in a way that it does not foresee; a new one may not
         +-- PedalError        a pedal, or its library, is missing or was taken away
         +-- PlaceError        the place in the work cannot be kept or read
+        +-- PageError         the page at the machine cannot be had
         +-- ScreenError       lines cannot be shown, or keys not read
         +-- InstallationError  a part that cannot be added to the program
 
@@ -125,6 +126,10 @@ class PedalError(DeviceError):
 
 class PlaceError(DeviceError):
     """The place in the work cannot be kept or read."""
+
+
+class PageError(DeviceError):
+    """The page at the machine cannot be had."""
 
 
 class ScreenError(DeviceError):

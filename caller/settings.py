@@ -30,6 +30,8 @@ PedalKind = Literal["system", "device", "midi"]
 Engine = Literal["auto", "own", "english", "vosk", "pocketsphinx"]
 SignalChoice = Literal["off", "commands", "all"]
 SoundFormat = Literal["ogg", "flac", "mp3", "wav"]
+PageOn = Literal["computer", "home"]
+"""Who reaches the page at the machine: this computer alone, or the network that it is in."""
 
 
 @dataclass(frozen=True)

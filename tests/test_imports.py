@@ -26,6 +26,8 @@ ONE_HOME = {
     "onnxruntime": {"devices/onnx.py"},
     "prompt_toolkit": {"devices/keys/terminal.py"},
     "pynput": {"devices/keys/system.py"},
+    "starlette": {"devices/page/server.py"},
+    "uvicorn": {"devices/page/server.py"},
     "soundfile": {"devices/sound/sound_files.py"},
     "mido": {"devices/keys/midi.py"},
     "filelock": {"devices/storage/locks.py"},

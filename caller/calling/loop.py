@@ -36,7 +36,7 @@ from caller.calling.ports import Journal, Loudspeaker, SoundBlock, Voice
 from caller.calling.signals import Signal
 from caller.calling.speech import last_words, signalled, signals
 from caller.calling.spelling import Asked
-from caller.calling.state import Answer, Order, State
+from caller.calling.state import Answer, Order, State, Told
 from caller.calling.words import sentences
 from caller.calling.words.utterance import Utterance, kept_apart, sentence, shown
 from caller.errors import CallerError
@@ -50,9 +50,16 @@ RETRY_S = 5.0
 _SOON_S = 0.1  # how often to look whether all has been said
 
 
+def _nobody(_: Told) -> None:
+    """Where nobody looks on."""
+
+
 @dataclass(frozen=True)
 class Desk:
-    """All that a session works with. `show` puts a line on the screen; `clock` gives seconds."""
+    """All that a session works with. `show` puts a line on the screen; `clock` gives seconds.
+
+    `looks_on` is given everything that is told, on the session's thread, and returns at once.
+    """
 
     voice: Voice
     loudspeaker: Loudspeaker
@@ -60,6 +67,7 @@ class Desk:
     show: Callable[[str], None]
     events: Events
     clock: Callable[[], float] = time.monotonic
+    looks_on: Callable[[Told], None] = _nobody
 
 
 def run(
@@ -134,7 +142,7 @@ def run(
 
 def ask(pattern: Pattern, desk: Desk, asked: Utterance, settings: CallSettings) -> Command:
     """Ask before the first row; the answer is YES, BACK for a no, or LEAVE."""
-    sitting = _Sitting(pattern, settings, desk)
+    sitting = _Sitting(pattern, settings, desk, begun=False)
     state = State(Place(1), desk.voice.rate_wpm)
     question = Answer(state, asked, state.rate_wpm)
     sitting.tell(question)
@@ -175,6 +183,7 @@ class _Sitting:
     pattern: Pattern
     settings: CallSettings
     desk: Desk
+    begun: bool = True
 
     def next_event(self, goes_on_at_s: float | None) -> Event:
         """Wait for an event; Following when none has come by then and all has been said."""
@@ -257,14 +266,20 @@ class _Sitting:
     def tell(self, answer: Answer) -> None:
         self.desk.show(shown(answer.say))
         self.desk.loudspeaker.add(self._speech(answer))
+        self._looked_on(answer)
+
+    def _looked_on(self, answer: Answer) -> None:
+        self.desk.looks_on(Told(self.pattern, self.settings, answer, self.begun))
 
     def trouble(self, event: Trouble, state: State) -> None:
         """Show, sound and say what went wrong, after what is being said: no row is lost by it."""
         self.signal(Signal.TROUBLE, cut=False)
+        told = Answer(state, sentence(event.sentence), state.rate_wpm)
         if event.aloud:
-            self.tell(Answer(state, sentence(event.sentence), state.rate_wpm))
+            self.tell(told)
         else:
             self.desk.show(event.sentence)
+            self._looked_on(told)
 
     def _speech(self, answer: Answer) -> Iterator[SoundBlock]:
         """The sound of an answer, drawn on another thread; then what is likely next is prepared."""

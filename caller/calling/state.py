@@ -10,7 +10,9 @@ from caller.calling.signals import Signal
 from caller.calling.spelling import Asked, Spelled, Spelling
 from caller.calling.words.row_call import How
 from caller.calling.words.utterance import Utterance
+from caller.pattern.pattern import Pattern
 from caller.pattern.winding import Refill
+from caller.settings import CallSettings
 
 Order = Command | Spelled | Asked
 
@@ -74,3 +76,14 @@ class Answer:
     after: tuple[Signal, ...] = ()
     leave: bool = False
     goes_on_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Told:
+    """An answer that was told, and what of; `begun` is False while no row has been called yet, as
+    long as something is asked before the first one."""
+
+    pattern: Pattern
+    settings: CallSettings
+    answer: Answer
+    begun: bool

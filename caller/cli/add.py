@@ -9,6 +9,7 @@ from caller.errors import InstallationError
 
 PARTS = {
     "listen-while-speaking": "Hears commands while the caller speaks.",
+    "page": "A page that shows the row, on this computer or in your home.",
     "pedal": "MIDI pedals.",
     "system-keys": "A pedal that sends keys while another window has the focus.",
     "english": "The English model that hears the spoken commands.",

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 import click
+from click.core import ParameterSource
 
 from caller.cli.base import (
     AS_JSON,
@@ -23,7 +24,7 @@ from caller.cli.base import (
 )
 from caller.cli.screen import show, show_json
 from caller.errors import SettingError, SoundError
-from caller.settings import CallSettings, ListeningSettings, SignalChoice, VoiceSettings
+from caller.settings import CallSettings, ListeningSettings, PageOn, SignalChoice, VoiceSettings
 
 
 @main.command()
@@ -108,6 +109,12 @@ def say(
             raise
 
 
+def _given(option: str) -> bool:
+    """Whether an option stands on the command line, not in the settings file only."""
+    source = click.get_current_context().get_parameter_source(option)
+    return source is ParameterSource.COMMANDLINE
+
+
 def _note(sentence: str) -> None:
     show(sentence, err=True)
 
@@ -160,6 +167,14 @@ def _note(sentence: str) -> None:
     show_default=True,
     help="Hear commands while the caller speaks, too.",
 )
+@click.option("--page", is_flag=True, help="Show the row in the browser, too, in huge type.")
+@click.option(
+    "--page-on",
+    type=click.Choice(get_args(PageOn)),
+    default="computer",
+    show_default=True,
+    help="Who reaches the page: this computer alone, or all in your home's network.",
+)
 @listening_options
 @LOUDSPEAKER
 @voice_options
@@ -169,6 +184,8 @@ def knit(
     place: Path | None,
     listen: bool,
     listen_while_speaking: bool,
+    page: bool,
+    page_on: PageOn,
     listening: ListeningSettings,
     loudspeaker: str | None,
     voice: VoiceSettings,
@@ -178,6 +195,10 @@ def knit(
     from caller.pattern.storage.pattern_file import load
     from caller.wiring import session
 
+    if page_on != "computer" and not page and _given("page_on"):
+        raise SettingError(
+            f"--page-on {page_on} says who reaches the page, and there is none", "add --page."
+        )
     pattern = load(pattern_path)
     if row is not None:
         pattern.script.row(row)
@@ -193,4 +214,5 @@ def knit(
         place,
         show,
         click.get_current_context().find_root().meta.get(NOTES, ()),
+        page_on if page else None,
     )

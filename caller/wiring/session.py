@@ -36,9 +36,10 @@ from caller.devices.storage.place_file import place_file
 from caller.errors import CallerError, PlaceError, SoundLibraryError
 from caller.pattern.pattern import Pattern, Reminder
 from caller.plain_text import plain
-from caller.settings import CallSettings, ListeningSettings, OwnReminder, VoiceSettings
+from caller.settings import CallSettings, ListeningSettings, OwnReminder, PageOn, VoiceSettings
 from caller.wiring.closing import closed_in_time
 from caller.wiring.looking_on import LOOKS_ON, looking_on
+from caller.wiring.page import with_page
 from caller.wiring.pedals import PedalInputs
 from caller.wiring.recognisers import (
     RecogniserChoice,
@@ -63,8 +64,10 @@ def knit(
     kept_in: Path | None,
     show: Tell,
     notes: Iterable[str] = (),
+    page_on: PageOn | None = None,
 ) -> Place:
-    """Run one hands-free session and give the place it ended at; `notes` are told at its beginning.
+    """Run one hands-free session and give the place it ended at; `notes` are told at its beginning,
+    and `page_on` is who reaches its page, None for no page.
 
     Sound, and listening, that cannot be had are told of once, in one sentence; the session then
     runs on the screen and by keys.
@@ -109,6 +112,10 @@ def knit(
         pedals = PedalInputs(own.pedals, own.presses, events)
         devices.callback(pedals.close)
         others: list[bool] = [bool(own.pedals)]
+        if page_on is not None and (paged := with_page(desk, page_on, show)):
+            desk, close_page = paged
+            devices.callback(close_page)
+            others.append(True)
         keys = key_source(events, sys.stdin.isatty, pedals.takes, lambda: not any(others))
         stack.callback(keys.close)  # first of all: it gives the terminal back
         call_settings = replace(call_settings, said=())
