@@ -51,14 +51,14 @@ _SOON_S = 0.1  # how often to look whether all has been said
 
 
 def _nobody(_: Told) -> None:
-    """Where nobody looks on."""
+    """Where no page follows."""
 
 
 @dataclass(frozen=True)
 class Desk:
     """All that a session works with. `show` puts a line on the screen; `clock` gives seconds.
 
-    `looks_on` is given everything that is told, on the session's thread, and returns at once.
+    `watch` is given everything that is told, on the session's thread, and returns at once.
     """
 
     voice: Voice
@@ -67,7 +67,7 @@ class Desk:
     show: Callable[[str], None]
     events: Events
     clock: Callable[[], float] = time.monotonic
-    looks_on: Callable[[Told], None] = _nobody
+    watch: Callable[[Told], None] = _nobody
 
 
 def run(
@@ -266,10 +266,10 @@ class _Sitting:
     def tell(self, answer: Answer) -> None:
         self.desk.show(shown(answer.say))
         self.desk.loudspeaker.add(self._speech(answer))
-        self._looked_on(answer)
+        self._watched(answer)
 
-    def _looked_on(self, answer: Answer) -> None:
-        self.desk.looks_on(Told(self.pattern, self.settings, answer, self.begun))
+    def _watched(self, answer: Answer) -> None:
+        self.desk.watch(Told(self.pattern, self.settings, answer, self.begun))
 
     def trouble(self, event: Trouble, state: State) -> None:
         """Show, sound and say what went wrong, after what is being said: no row is lost by it."""
@@ -279,7 +279,7 @@ class _Sitting:
             self.tell(told)
         else:
             self.desk.show(event.sentence)
-            self._looked_on(told)
+            self._watched(told)
 
     def _speech(self, answer: Answer) -> Iterator[SoundBlock]:
         """The sound of an answer, drawn on another thread; then what is likely next is prepared."""

@@ -17,7 +17,7 @@ READY = "The page is ready; its address is on the screen."
 def with_page(
     desk: Desk, on: PageOn, show_whole: Callable[[str], None]
 ) -> tuple[Desk, Callable[[], None]] | None:
-    """The desk, with a page that looks on, and what closes it; None where it cannot be had.
+    """The desk, with a page that follows, and what closes it; None where it cannot be had.
 
     The address is given to `show_whole`, and that it is there, or why not, is told.
     """
@@ -28,9 +28,9 @@ def with_page(
         put(Trouble(error))
         return None
 
-    def looks_on(told: Told) -> None:
+    def watch(told: Told) -> None:
         server.show(view(told))
 
     show_whole(server.door.address)
     put(News(READY))
-    return replace(desk, looks_on=looks_on), server.close
+    return replace(desk, watch=watch), server.close
