@@ -1,12 +1,14 @@
 """`knit --page` with a real browser: what is pressed moves the call, and every page follows it."""
 
 import json
+import queue
 import subprocess
 import sys
 import threading
 import time
 import urllib.request
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -14,7 +16,16 @@ from browser import Browser, why_not
 from child_env import WITHOUT_SOUND
 from small_pieces import STEPS
 
+from caller.calling import session
+from caller.calling.commands import Command
+from caller.calling.events import Pressed
+from caller.calling.place import Place
+from caller.calling.state import Told
+from caller.calling.words.utterance import shown
+from caller.devices.page.server import PageServer
+from caller.devices.page.view import view
 from caller.pattern.storage import pattern_file
+from caller.settings import CallSettings
 
 HEADING = "document.getElementById('heading').textContent"
 WORDS = "document.getElementById('words').textContent"
@@ -163,33 +174,55 @@ def row_line(pattern):
     return next(line for line in done.stdout.splitlines() if line.startswith("Carrying on"))
 
 
-def test_the_connection_drops(browser, pattern):
-    """The page says so, sends nothing later on, and shows the row as it is when it is back; what
-    was told already is not told to a screen reader again."""
-    with knitting(pattern) as sitting:
-        start(browser, sitting)
+def test_the_connection_drops(browser):
+    """The page comes back by itself and shows the row as it is; what was told already a screen
+    reader is not told again, and what was pressed meanwhile is not sent later on."""
+    pressed = queue.SimpleQueue()
+    settings = CallSettings()
+    told = Told(STEPS, settings, session.begin(STEPS, settings, Place(3), 160), begun=True)
+    with closing(PageServer("computer", pressed.put)) as server:
+        server.show(view(told))
+        browser.driver.get(server.door.address)
+        until(browser, f"{HEADING}.startsWith('Row 3 ')", True)
         browser.ask(
-            "window.told = []; new MutationObserver(() => window.told.push("
-            f"{WORDS})).observe(document.getElementById('words'), {{childList: true}})"
+            "window.told = [];"
+            f"new MutationObserver(() => window.told.push({WORDS}))"
+            ".observe(document.getElementById('words'), {childList: true, characterData: true})"
         )
-        offline = {"latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
-        browser.driver.execute_cdp_cmd("Network.enable", {})
-        browser.driver.execute_cdp_cmd(
-            "Network.emulateNetworkConditions", {"offline": True, **offline}
-        )
+
+        def drop():
+            for connection in list(server._server.server_state.connections):
+                connection.transport.abort()
+
+        def dropped():
+            looked = f"{LINK}.startsWith('Not connected')"
+            server._loop.call_soon_threadsafe(drop)
+            until(browser, looked, True)
+            until(browser, LINK, "")
+
+        dropped()
+        assert browser.ask("return window.told") == []
+        answer = session.step(STEPS, settings, told.answer.state, Command.NEXT)
+        server._loop.call_soon_threadsafe(drop)
+        server.show(view(replace(told, answer=answer)))
+        until(browser, f"{HEADING}.startsWith('Row 4 ')", True)
+        assert browser.ask("return window.told") == [shown(answer.say)]
+        offline(browser, True)
         browser.type(" ")
         until(browser, f"{LINK}.startsWith('Not sent')", True)
-        browser.driver.execute_cdp_cmd(
-            "Network.emulateNetworkConditions", {"offline": False, **offline}
-        )
-        # A connection that is closed on the server's side is opened again.
-        browser.driver.refresh()
-        until(browser, f"{HEADING}.startsWith('Row 1 ')", True)
-        browser.type(" ")
-        until(browser, f"{HEADING}.startsWith('Row 2 ')", True)
-        sitting.process.kill()  # all is gone
-        until(browser, f"{LINK}.startsWith('Not connected')", True)
-        assert browser.ask(f"return {HEADING}").startswith("Row 2")
+        offline(browser, False)
+        browser.type("\ue013")  # the up arrow is the reader's, where no button has the focus
+        browser.type("\ue012")
+        assert pressed.get(timeout=20) == Pressed("pageup")
+    until(browser, f"{LINK}.startsWith('Not connected')", True)
+    assert browser.ask(f"return {HEADING}").startswith("Row 4 ")
+    assert pressed.empty()
+
+
+def offline(page, wanted):
+    rates = {"latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
+    page.driver.execute_cdp_cmd("Network.enable", {})
+    page.driver.execute_cdp_cmd("Network.emulateNetworkConditions", {"offline": wanted, **rates})
 
 
 SIGHTS = [("light", 320, 568), ("dark", 320, 568), ("light", 1920, 1080), ("dark", 1920, 1080)]
@@ -235,7 +268,8 @@ def test_the_accessibility_checker_finds_nothing(browser, pattern):
         browser.driver.refresh()
         until(browser, f"{HEADING}.startsWith('Row 5 ')", True)
         assert browser.ask(f"return {larger}") == size
-        assert browser.driver.get_log("browser") == []  # the policy of the page hinders nothing
+        log = browser.driver.get_log("browser")
+        assert [entry for entry in log if entry["source"] != "network"] == []  # as by the policy
 
 
 def fits(page):
