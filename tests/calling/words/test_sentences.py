@@ -1,0 +1,156 @@
+"""The plain sentences, each as it is said, as it is shown, and with the silence after it.
+
+The words are our own choice; this table is where a change of one is seen.
+"""
+
+import pytest
+
+from caller.calling.commands import Command
+from caller.calling.words import sentences as of
+from caller.calling.words.utterance import Clause, Utterance, said, shown
+
+PAUSE_S = 0.3
+WORDS = {"wake up": Command.LISTEN, "loose ends": Command.FINISH, "mark it": Command.MARK}
+
+TABLE = [
+    (
+        of.carrying_on(13, 118, "checked"),
+        "Carrying on at row thirteen, one three of one hundred and eighteen.",
+        "Carrying on at row 13 of 118.",
+        [PAUSE_S],
+    ),
+    (of.carrying_on(2, 9), "Carrying on at row two of nine.", "Carrying on at row 2 of 9.", [0.3]),
+    (
+        of.starting_at(4, 7, 9, "digits"),
+        "Starting at row four of nine. Your place was row seven.",
+        "Starting at row 4 of 9. Your place was row 7.",
+        [PAUSE_S, PAUSE_S],
+    ),
+    *(
+        (
+            of.starting_at(14, was, 19, "checked"),
+            "Starting at row fourteen, one four of nineteen.",
+            "Starting at row 14 of 19.",
+            [PAUSE_S],
+        )
+        for was in (None, 14, 20)
+    ),
+    (
+        of.first_row(),
+        "This is the first row; there is none before it.",
+        "This is the first row; there is none before it.",
+        [PAUSE_S],
+    ),
+    (
+        of.finished(13, "checked"),
+        "The picture is finished. All thirteen rows are knitted.",
+        "The picture is finished. All 13 rows are knitted.",
+        [0.0],
+    ),
+    (
+        of.to_finish(WORDS),
+        "For what is left to do, say loose ends, or press the letter F.",
+        "For what is left to do, say loose ends, or press the letter F.",
+        [0.0],
+    ),
+    (
+        of.to_finish({}),
+        "For what is left to do, press the letter F.",
+        "For what is left to do, press the letter F.",
+        [0.0],
+    ),
+    (
+        of.leaving(9, 9),
+        "Stopping at row nine. Your place is kept.",
+        "Stopping at row 9 of 9. Your place is kept.",
+        [0.0],
+    ),
+    (
+        of.leaving(10, 9),
+        "The picture is finished. All nine rows are knitted. Goodbye.",
+        "The picture is finished. All 9 rows are knitted. Goodbye.",
+        [0.0, 0.0],
+    ),
+    (of.rate(200, True), "Two hundred words a minute.", "200 words a minute.", [0.0]),
+    (
+        of.rate(350, True),
+        "Three hundred and fifty words a minute; there is no faster rate.",
+        "350 words a minute; there is no faster rate.",
+        [0.0],
+    ),
+    (
+        of.rate(80, False),
+        "Eighty words a minute; there is no slower rate.",
+        "80 words a minute; there is no slower rate.",
+        [0.0],
+    ),
+    (of.rate(80, True), "Eighty words a minute.", "80 words a minute.", [0.0]),
+    (
+        of.hurried(Clause("Check.", "check."), 15, 20, "checked"),
+        "That was quick. This is still row fifteen, one five. Check. Say it again to move.",
+        "That was quick. This is still row 15 of 20. check. Say it again to move.",
+        [0.15, 0.0, 0.0],
+    ),
+    (of.listening(True, WORDS), "I can hear you again.", "I can hear you again.", [0.0]),
+    (
+        of.listening(False, WORDS),
+        "I do not listen now. To be heard again, say wake up, or press the letter L.",
+        "I do not listen now. To be heard again, say wake up, or press the letter L.",
+        [0.15, 0.0],
+    ),
+    (
+        of.listening(False, {"mark it": Command.MARK}),
+        "I do not listen now. To be heard again, press the letter L.",
+        "I do not listen now. To be heard again, press the letter L.",
+        [0.15, 0.0],
+    ),
+    (
+        of.listening(False, {}),
+        "Spoken commands are off in this session.",
+        "Spoken commands are off in this session.",
+        [0.0],
+    ),
+    (of.marked(17, True), "Row seventeen is marked.", "Row 17 is marked.", [0.0]),
+    (
+        of.marked(17, False, "checked"),
+        "Row seventeen, one seven is no longer marked.",
+        "Row 17 is no longer marked.",
+        [0.0],
+    ),
+    (
+        of.remarked(3, "mind the mast", "digits"),
+        "Row three is marked: mind the mast.",
+        "Row 3 is marked: mind the mast.",
+        [0.15, 0.15],
+    ),
+    (of.marked_row(), "You marked this one.", "You marked this one.", [0.15]),
+    (
+        of.marked_row("Mind the mast!"),
+        "You noted here: Mind the mast!",
+        "You noted here: Mind the mast!",
+        [0.15, 0.15],
+    ),
+    (
+        of.not_understood(),
+        "That was not understood. For help, press the question mark.",
+        "That was not understood. For help, press the question mark.",
+        [0.0],
+    ),
+]
+
+
+@pytest.mark.parametrize(("utterance", "words", "written", "pauses"), TABLE)
+def test_a_sentence(utterance: Utterance, words: str, written: str, pauses: list[float]):
+    assert said(utterance) == words
+    assert shown(utterance) == written
+    assert [clause.pause_s for clause in utterance] == pauses
+
+
+def test_help_names_what_can_be_pressed_and_said():
+    mark = next(one for one in of.more_help(WORDS) if "mark" in one.said)
+    assert mark.said.endswith('or say "mark it".')
+    taught = next(one for one in of.more_help(WORDS, taught=True) if "mark" in one.said)
+    assert taught.said.endswith(", or say what you taught for it.")
+    assert all("say" not in one.said for one in of.more_help({}))
+    assert of.help_text(WORDS)[-1].said == "For the others, press the question mark again."
+    assert {one.pause_s for one in of.help_text(WORDS)[:-1]} == {0.15}
