@@ -9,7 +9,7 @@ from caller.pattern.storage.pattern_file import load
 
 def test_finish_tells_what_the_session_tells_and_names_every_tail():
     lines = run("finish", DEMO).stdout.splitlines()
-    assert lines[0].startswith("Cast off 80 stitches from the left, where the carriage stands,")
+    assert lines[0].startswith("Bind off 80 stitches from the left, where the carriage stands,")
     data = json.loads(run("finish", DEMO, "--json").stdout)
     pattern = load(DEMO)
     assert len(data["tails"]) == 2 * pattern.supply_plan.total

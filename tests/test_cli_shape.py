@@ -49,7 +49,7 @@ def test_by_measurements(here):
     assert "First bind off four on the left, with " in told
     assert ", edge at left thirty-six" in told
     assert "cm, at the widest, rested." in run("plan", path).stdout
-    assert run("finish", path).stdout.startswith("Cast off 48 stitches")
+    assert run("finish", path).stdout.startswith("Bind off 48 stitches")
     assert run("tidy", path, "--specks", 2).exit_code == 0
     before, after = (load(here / f"{name}.toml") for name in (path.stem, f"{path.stem}-tidy"))
     assert ((before.chart.cells == NOT_IN_WORK) == (after.chart.cells == NOT_IN_WORK)).all()

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @PATTERN
 @AS_JSON
 def finish(pattern_path: Path, as_json: bool) -> None:
-    """Say how to finish: cast-off, tails to weave in by yarn and place, blocking, washing."""
+    """Say how to finish: bind-off, tails to weave in by yarn and place, blocking, washing."""
     from caller.pattern.storage.pattern_file import load
     from caller.sheets import finishing
 

@@ -29,7 +29,7 @@ CAST_ON_WIDTHS = 4
 """A wrapped edge takes three to four times the width in yarn: "three times and a tenth", "four
 times" (rules of the craft, seen)."""
 CAST_OFF_WIDTHS = 6
-"""A cast-off takes about six times its width in yarn (rule of the craft; sources agree)."""
+"""A bind-off takes about six times its width in yarn (rule of the craft; sources agree)."""
 WIDTHS_IN_A_ROW = 3
 """By the craft's rule of thumb."""
 _BELIEVABLE_RATIO = (3.0, 5.0)  # loop length in stitch widths

@@ -1,4 +1,4 @@
-"""After the last row: the yarn to cast off with, and the tails to weave in, by yarn and place."""
+"""After the last row: the yarn to bind off with, and the tails to weave in, by yarn and place."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -27,7 +27,7 @@ class Tail:
 
 
 def cast_off(pattern: Pattern) -> tuple[int, float]:
-    """The yarn to cast off with, by its number, and how much of it in m, its tail with it.
+    """The yarn to bind off with, by its number, and how much of it in m, its tail with it.
 
     It is the yarn that has most stitches in the last row.
     """

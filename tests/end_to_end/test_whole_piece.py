@@ -45,7 +45,7 @@ def test_by_lines_from_a_short_bobbin_to_the_last_tail(tmp_path):
         "2 rows unravelled?",
         "Check: carriage on the left, 2 ends. 2 ends hang.",
         "The picture is finished.",
-        "Cast off 40 stitches",
+        "Bind off 40 stitches",
         "6 tails to weave in.",
     ]
     assert sorted(map(index, order)) == list(map(index, order))

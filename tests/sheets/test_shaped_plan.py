@@ -76,7 +76,7 @@ def test_a_rectangle_has_no_shaping():
 
 
 def test_yarn_follows_the_stitches_in_work_and_the_edges():
-    """No allowance, no tails: stitches at their loop, a cast-on four and a cast-off six widths."""
+    """No allowance, no tails: stitches at their loop, a cast-on four and a bind-off six widths."""
     cells = np.array([[0] * 6 + [1] * 4, [0] * 6 + [NOT_IN_WORK] * 4, [0] * 6 + [NOT_IN_WORK] * 4])
     fabric = Fabric(loop_mm=10, tail_cm=0, allowance=0)
     piece = Pattern("Any", Chart(cells), YARNS, gauge=Gauge(5, 5), fabric=fabric)

@@ -70,7 +70,7 @@ def _cast_off(pattern: Pattern, settings: CallSettings) -> Utterance:
     yarn, metres = cast_off(pattern)
     side = script.direction(script.rows)
     text = (
-        "Cast off {count} stitches from the {side}, where the carriage stands, with about {length} "
+        "Bind off {count} stitches from the {side}, where the carriage stands, with about {length} "
         "of {yarn}: {widths} times the width, and a tail."
     )
     return (

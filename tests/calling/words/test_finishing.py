@@ -54,7 +54,7 @@ def steps(pattern, *refills):
 
 def test_the_steps():
     told = steps(MEASURED)
-    assert told[0].startswith("Cast off 8 stitches from the left, where the carriage stands, with ")
+    assert told[0].startswith("Bind off 8 stitches from the left, where the carriage stands, with ")
     assert told[-1].startswith("Wash it as the labels of its yarns say")
     assert "Block it: wet it, pin it out 3 centimetres wide and 2 centimetres high" in told[-2]
     rust = next(one for one in told if one.startswith("rust"))
@@ -66,11 +66,11 @@ def test_the_steps():
 
 
 def test_a_shaped_piece():
-    """What is cast off is what is in work in the last row; the widest row is pinned out."""
+    """What is bound off is what is in work in the last row; the widest row is pinned out."""
     cells = STEPS.chart.cells.copy()
     cells[-2:, 6:] = NOT_IN_WORK
     told = steps(replace(MEASURED, chart=Chart(cells)))
-    assert told[0].startswith("Cast off 6 stitches")
+    assert told[0].startswith("Bind off 6 stitches")
     assert cast_off(replace(MEASURED, chart=Chart(cells)))[1] == pytest.approx(0.06 * 2 + 0.15)
     assert "3 centimetres wide at the widest and" in told[-2]
 
