@@ -13,7 +13,10 @@ WITH_A_MAIN = sorted(
     path.name for path in BENCH.glob("*.py") if "__main__" in path.read_text(encoding="utf-8")
 )
 # These speak, hear or change much even at their least: that they load and read their options.
-ONLY_LOADED = {"fault_readers.py", "heard_back.py", "listening.py", "mutation.py", "names_heard.py"}
+ONLY_LOADED = {
+    *("fault_readers.py", "heard_back.py", "human_words.py", "listening.py", "mutation.py"),
+    "names_heard.py",
+}
 
 
 def package_files() -> dict[Path, int]:

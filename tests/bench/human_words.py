@@ -1,5 +1,6 @@
-"""Single words said by people: nobody has recorded the commands themselves.
+"""Single words said by people, heard: human_words.py
 
+Nobody has recorded the commands themselves.
 Numbers that a woman says one by one for a telephone exchange (asterisk-core-sounds-en-g722), and
 the longer words of sentences that a woman and a man read (pocketsphinx-testdata, with its
 transcriptions), cut out where PocketSphinx's forced alignment puts them. The recogniser listens for
@@ -7,15 +8,19 @@ the words of one kind at a time. As commands single words are held to strict bou
 them off; so it is also told how often the right word is the likeliest before any bound.
 """
 
+import argparse
 import re
+import sys
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
 import conditions
 import hearing
 import negatives
-import numpy as np
 from engines import English, endpointing_of
 from intervals import Share
 from sounds import RATE, Sound
@@ -116,5 +121,6 @@ def told() -> None:
 
 
 if __name__ == "__main__":
+    argparse.ArgumentParser(description=__doc__.splitlines()[0]).parse_args()
     np.seterr(all="raise")
     told()
