@@ -57,7 +57,7 @@ class Way:
 
 
 # Two words and more: they are heard more surely than single words, and none of them is set off by
-# the words of a call (the table in DEVELOPERS.md has the measurement). No phrase is the beginning
+# the words of a call (docs/figures.md has the measurement). No phrase is the beginning
 # of another.
 WAYS: tuple[Way, ...] = (
     Way(

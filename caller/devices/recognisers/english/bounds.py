@@ -4,7 +4,7 @@ Even of faint noise the model holds some phrases for likelier than others, and t
 talk sets off most. This likelihood, the phrase's prior, is the bound's only source, so that a
 phrase of the knitter's own has a bound as soon as it is chosen. What moves the row must be surer
 than what only asks. In noise every phrase scores lower, the true one too, so the bound is looser
-there. The figures behind the constants are in DEVELOPERS.md.
+there. The figures behind the constants are in docs/figures.md.
 """
 
 from collections.abc import Iterable, Mapping

@@ -2,7 +2,7 @@
 
 Each segment's states are laid beside every take's by DTW; `decision` decides. A take is learnt as
 it is and as it would sound in noises and rooms (`augmentation`). The figures behind the values here
-are in DEVELOPERS.md.
+are in docs/figures.md.
 """
 
 from collections.abc import Mapping, Sequence
