@@ -106,7 +106,7 @@ def test_without_sound_on_the_screen(home):
         assert "sudo apt install libportaudio2" in lines[0]
     assert "Voice: works. The voice is espeak, at 160 words a minute: it was asked for." in lines
     assert "Microphone: not tried. It needs the sound library." in lines
-    assert "Recogniser: works. The recogniser is english, for 16 phrases." in lines
+    assert "Recogniser: works. The recogniser is english, for 19 phrases." in lines
     assert "Spoken command: not tried. There is no microphone." in lines
     assert "Not all that is needed works. What fails: sound library." in lines
     left = {path.name for path in home.iterdir()} - {".config"}  # made by ALSA's sound server

@@ -22,7 +22,7 @@ DITHER = 1
 FRAME_S = 0.05
 TOO_QUIET_DB = -60.0
 CLEAR_DB = 10.0
-"""How far a voice should be above the room; recognisers were tried down to this (docs/figures.md)."""
+"""How far a voice should be above the room; recognisers were tried so far (docs/figures.md)."""
 CLIPPED_S = 0.005
 """Less than this is a knock on the microphone."""
 _FLAT = 4
