@@ -22,7 +22,7 @@ from caller.cli.base import (
     main,
     voice_options,
 )
-from caller.cli.screen import show, show_json
+from caller.cli.screen import show, show_drawing, show_json
 from caller.errors import SettingError, SoundError
 from caller.settings import CallSettings, ListeningSettings, PageOn, SignalChoice, VoiceSettings
 
@@ -167,6 +167,7 @@ def _note(sentence: str) -> None:
     show_default=True,
     help="Hear commands while the caller speaks, too.",
 )
+@click.option("--large", is_flag=True, help="Draw the needles as large as the terminal allows.")
 @click.option("--page", is_flag=True, help="Show the row in the browser, too, in huge type.")
 @click.option(
     "--page-on",
@@ -184,6 +185,7 @@ def knit(
     place: Path | None,
     listen: bool,
     listen_while_speaking: bool,
+    large: bool,
     page: bool,
     page_on: PageOn,
     listening: ListeningSettings,
@@ -215,4 +217,5 @@ def knit(
         show,
         click.get_current_context().find_root().meta.get(NOTES, ()),
         page_on if page else None,
+        show_drawing if large else None,
     )

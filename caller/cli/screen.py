@@ -2,7 +2,9 @@
 
 import json
 import os
+import shutil
 import sys
+from collections.abc import Callable, Sequence
 from typing import IO, Any
 
 import click
@@ -14,6 +16,8 @@ from caller.plain_text import folded, plain
 
 _USUAL_COLUMNS = 80  # of a terminal that does not tell
 _FEWEST_COLUMNS = 10
+_LINES_SAID = 3
+_BLOCKS = "▀▄█"
 _WHOLE_PROGRESS = 60  # columns that a progress bar takes with its label and the time to go
 
 
@@ -63,6 +67,22 @@ def _put(text: str, err: bool = False, newline: bool = True) -> None:
             raise ScreenError(
                 f"What is to be shown cannot be written: {why}.", "Is the disk full?"
             ) from None
+
+
+def show_drawing(drawing: Callable[[int, int], Sequence[str]]) -> None:
+    """Print what is drawn for the columns and lines of the terminal; 80 by 24 elsewhere.
+
+    Some lines stay free for what is said. Where the code page has no blocks other signs stand.
+    """
+    wide, high = shutil.get_terminal_size((_USUAL_COLUMNS, 24))
+    code = getattr(sys.stdout, "encoding", None) or "utf-8"
+    try:
+        _BLOCKS.encode(code)
+        instead = {}
+    except UnicodeEncodeError:
+        instead = str.maketrans(_BLOCKS, '"_#')
+    for line in drawing(max(_FEWEST_COLUMNS, wide - 1), max(1, high - _LINES_SAID)):
+        _put(line.translate(instead).encode(code, "replace").decode(code))
 
 
 def asks() -> bool:

@@ -28,7 +28,10 @@ def with_page(
         put(Trouble(error))
         return None
 
+    before = desk.watch
+
     def watch(told: Told) -> None:
+        before(told)
         server.show(view(told))
 
     show_whole(server.door.address)

@@ -3,6 +3,8 @@
 import queue
 import threading
 import time
+from collections.abc import Callable
+from functools import partial
 
 from caller.calling.events import Trouble
 from caller.errors import CallerError, ScreenError
@@ -24,7 +26,7 @@ class SteadyScreen:
     def __init__(self, show: Tell, report: Put) -> None:
         self._show = show
         self._report = report
-        self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+        self._lines: queue.SimpleQueue[Callable[[], None] | None] = queue.SimpleQueue()
         self._began_s: float | None = None  # when the line that is being shown was begun
         self._told = False
         self._thread = threading.Thread(target=self._run, name="screen", daemon=True)
@@ -34,7 +36,11 @@ class SteadyScreen:
         began_s = self._began_s
         if began_s is not None and time.monotonic() - began_s > STUCK_S:
             self._tell()
-        self._lines.put(line)
+        self._lines.put(partial(self._show, line))
+
+    def draw(self, drawing: Callable[[], None]) -> None:
+        """Let this be drawn when all before it is shown; it fails as a line does."""
+        self._lines.put(drawing)
 
     def close(self) -> None:
         """Returns when all is shown; a screen that is stuck keeps it waiting."""
@@ -48,7 +54,7 @@ class SteadyScreen:
                 continue
             self._began_s = time.monotonic()
             try:
-                self._show(line)
+                line()
             except (CallerError, OSError, ValueError):
                 gone = True
                 self._tell()

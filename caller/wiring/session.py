@@ -38,6 +38,7 @@ from caller.pattern.pattern import Pattern, Reminder
 from caller.plain_text import plain
 from caller.settings import CallSettings, ListeningSettings, OwnReminder, PageOn, VoiceSettings
 from caller.wiring.closing import closed_in_time
+from caller.wiring.large import Draw, with_large
 from caller.wiring.looking_on import LOOKS_ON, looking_on
 from caller.wiring.page import with_page
 from caller.wiring.pedals import PedalInputs
@@ -65,9 +66,10 @@ def knit(
     show: Tell,
     notes: Iterable[str] = (),
     page_on: PageOn | None = None,
+    draw: Draw | None = None,
 ) -> Place:
     """Run one hands-free session and give the place it ended at; `notes` are told at its beginning,
-    and `page_on` is who reaches its page, None for no page.
+    and `page_on` is who reaches its page, None for no page; `draw` draws the row large.
 
     Sound, and listening, that cannot be had are told of once, in one sentence; the session then
     runs on the screen and by keys.
@@ -104,6 +106,8 @@ def knit(
         )
         devices.callback(loudspeaker.close)
         desk = Desk(voice, loudspeaker, journal, show, events)
+        if draw is not None:
+            desk = with_large(desk, lambda drawing: screen.draw(partial(draw, drawing)))
         own = settings_file.load()
         for section, error in own.troubles:
             if section not in ("", "options"):  # those are among the notes
