@@ -93,5 +93,10 @@ def test_the_tally():
     assert (tally.yarns, tally.yarns_right) == (6, 5)
 
 
+def test_a_bobbin_in_every_spelling():
+    for written in ("bobbin two", "Bobin II", "Bob and 2", "bobbing to"):
+        assert facts(written, YARNS) == [Fact("word", "bobbin"), Fact("number", "2")]
+
+
 def test_grey_is_spelt_in_two_ways():
     assert facts("gray, to left 3", YARNS) == [Fact("yarn", "grey"), Fact("needle", "L3")]

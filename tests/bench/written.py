@@ -27,7 +27,11 @@ _ROWS = ("row", "roe", "rowe", "rho")
 # of ordinals better than that of needles: read aloud, both are the number.
 _ORDINALS = {"3rd": "thirty", "5th": "fifty", "6th": "sixty", "7th": "seventy", "8th": "eighty"}
 _ING = {3: 13, 4: 14, 5: 15, 6: 16, 7: 17, 8: 18, 9: 19}
-_NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tree": 3, "sex": 6}
+_NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tree": 3, "sex": 6} | {
+    "i": 1,
+    "ii": 2,
+    "iii": 3,
+}
 _SPELT = {
     **{"gray": "grey", "read": "red", "blew": "blue", "pail": "pale", "kaki": "khaki"},
     **{"plumb": "plum", "knew": "new", "onely": "only"},
@@ -36,7 +40,7 @@ _MATTERS = {
     *("new", "hanging", "cut", "only", "bobbin", "takes", "under", "same", "all"),
     *("needle", "hang"),
 }
-_BOBBIN = re.compile(r"\bbob(?:bing| and| in| an)\b")
+_BOBBIN = re.compile(r"\bbob(?:bing|in| and| in| an)\b")
 _ORDINAL_NINE = re.compile(r"\b([35678](?:rd|th)) (?=[1-9]\b)")
 _FOUR_ING = re.compile(r"\b([3-9]) ?ing\b")
 _WORD = re.compile(r"[a-z]+|[0-9]+|,")

@@ -186,11 +186,11 @@ def test_plain_rows_are_told_once_and_counted():
     assert called(PLAIN, Place(2)) == (
         "Row two, going left. Twelve plain rows, ivory, through row thirteen, one three."
     )
-    assert called(PLAIN, Place(4)) == "Plain ivory, three of twelve."
+    assert called(PLAIN, Place(4)) == "Plain ivory, three out of twelve."
     third = call(PLAIN, CallSettings(), Place(4))
-    assert utterance.shown(third) == "Row 4, going left: plain ivory, 3 of 12."
+    assert utterance.shown(third) == "Row 4, going left: plain ivory, 3 out of 12."
     assert called(PLAIN, Place(4), "afresh") == (
-        "Row four, going left. ivory, to left one. Plain ivory, three of twelve."
+        "Row four, going left. ivory, to left one. Plain ivory, three out of twelve."
     )
     assert called(PLAIN, Place(4), "whole") == "Row four, going left. ivory, to left one."
     assert "plain" not in called(PLAIN, Place(15))
@@ -200,14 +200,15 @@ def test_plain_rows_are_told_once_and_counted():
 def test_plain_rows_keep_their_ends_and_reminders():
     pattern = replace(PLAIN, reminders=(Reminder(4, "move the weights up"),))
     assert called(pattern, Place(4)) == (
-        "Plain ivory, three of twelve. Remember: move the weights up."
+        "Plain ivory, three out of twelve. Remember: move the weights up."
     )
     new = pattern_of([[0, 0, 0], [1, 1, 1], [1, 1, 1]])
     assert called(new, Place(2)) == (
         "Row two, going left. Two plain rows, new ivory, through row three."
     )
     assert (
-        called(new, Place(3)) == "Plain ivory, two of two. After the pass, cut ivory, at right two."
+        called(new, Place(3))
+        == "Plain ivory, two out of two. After the pass, cut ivory, at right two."
     )
 
 
