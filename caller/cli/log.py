@@ -60,7 +60,8 @@ def log(
     if as_json:
         show_json(diary_sheet.as_json(pattern, diary))
     elif as_csv:
-        click.echo(diary_sheet.as_csv(diary), nl=False)
+        for row in diary_sheet.as_csv(diary).splitlines():
+            show(row, whole=True)
     else:
         for line in lines:
             show(shown(line))

@@ -158,7 +158,14 @@ def test_thousands_of_calls(monkeypatch, ahead):
     voice = Prerendered(quick) if ahead else quick
     loudspeaker = Numbered(RATE)
     knitter = Knitter(loudspeaker)
-    places = SimpleNamespace(write=lambda *_: None, marked=frozenset, refills=tuple)
+    places = SimpleNamespace(
+        write=lambda *_: None,
+        marked=frozenset,
+        refills=tuple,
+        remarks=dict,
+        row_times_s=tuple,
+        looks_on=False,
+    )
     shown: list[str] = []
     loop.run(PATTERN, Desk(voice, loudspeaker, places, shown.append, knitter), None, SETTINGS)
     assert loudspeaker.wait(10)
