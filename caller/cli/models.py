@@ -33,8 +33,11 @@ def models(
 
     Nothing is fetched unless you ask for it with --fetch.
     """
+    from caller.devices.storage import settings_file
     from caller.wiring import models
 
+    for _, wrong in settings_file.load().troubles:
+        show(str(wrong), err=True)
     if checked is not None and fetched is not None:
         raise click.UsageError("Give --check or --fetch, not both.")
     if fetched is not None:
