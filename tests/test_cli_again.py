@@ -140,3 +140,62 @@ def test_a_shaped_piece_is_made_anew_in_its_shape(spot):
 
 def test_without_a_gauge_there_is_no_chart(spot):
     assert "like --gauge 31x44/10cm" in refused("chart", "pictures/spot.png", "--width", 30)
+
+
+OUTLINE = "12cm@0cm, 12cm@6cm, 6cm@14cm"
+
+
+def test_an_outline_that_was_cut_out_is_cut_out_again(spot):
+    shape = ("shape", "my.toml", "--outline", OUTLINE, "--side", "left", "--simple")
+    Path("pieces").mkdir()
+    assert run(*shape, "--output", "pieces/shaped.toml").exit_code == 0
+    path = Path("pieces/shaped.toml")
+    before = load(path)
+    assert before.source is not None
+    assert (before.source.file, before.source.outline_side) == ("../pictures/spot.png", "left")
+    assert "would be lost" not in refused("chart", path)
+    assert run("chart", path, "--gauge", "40x50/10cm", "--replace").exit_code == 0
+    after = load(path)
+    assert (before.chart.rows, after.chart.rows) == (56, 70)
+    for one, gauge in ((before, 3), (after, 4)):
+        first, last = one.chart.edges
+        assert (last == one.chart.stitches - 1).all()
+        assert one.chart.stitches - first[-1] == 6 * gauge
+        assert (first[0], one.shaping) == (0, "simple")
+    assert "larger" in refused("chart", path, "--width", 20, "--replace")
+    assert load(path).chart == after.chart
+    told = run("shape", path, "--outline", "40@0, 40@30, 30@40", "--output", "twice.toml").stdout
+    assert "second outline, so the chart is not made anew" in told
+    assert load(Path("twice.toml")).source is None
+
+
+def test_a_shape_that_is_not_remembered_is_not_lost(spot):
+    run("shape", "my.toml", "--outline", OUTLINE)
+    path = Path("my-shaped.toml")
+    text = path.read_text(encoding="utf-8").replace(f'outline = "{OUTLINE}"\n', "")
+    path.write_text(text, encoding="utf-8")
+    before = load(path)
+    assert "is shaped, and its pattern file does not say how" in refused("chart", path, "--replace")
+    assert load(path) == before
+
+
+def test_likeness_to_the_picture_is_told(spot):
+    """From wherever the pattern lies; the plan of what was tidied tells the same."""
+    Path("away").mkdir()
+    wish = ("--shortest-run", 8, "--json")
+    first = json.loads(run("tidy", spot, *wish, "--output", "away/a.toml").stdout)
+    alike = first["likeness_to_picture"]
+    assert 0.5 < alike["after"] < 0.9 < alike["before"] < 0.99
+    plan = json.loads(run("plan", "away/a.toml", "--json").stdout)
+    assert plan["likeness_to_picture"] == pytest.approx(alike["after"], abs=1e-4)
+    lines = run("tidy", "away/a.toml", "--specks", 39, "--output", "b.toml").stdout.splitlines()
+    told = f"Likeness to the picture: {alike['after'] * 100:.1f} percent before, "
+    assert any(line.startswith(told) for line in lines)
+    assert any(
+        line.startswith("Likeness to the picture in lines and edges: ")
+        for line in run("plan", "b.toml").stdout.splitlines()
+    )
+    Path("pictures/spot.png").unlink()
+    away = run("plan", "away/a.toml")
+    assert "Likeness to the picture is not told. There is no picture" in away.stderr
+    assert "Likeness" not in away.stdout

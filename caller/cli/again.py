@@ -12,6 +12,7 @@ from caller.errors import BadInputError, PatternFileError, SettingError
 if TYPE_CHECKING:
     from caller.pattern.bed import Bed
     from caller.pattern.pattern import Pattern
+    from caller.pattern.picture.again import Original
     from caller.pattern.picture.source import Source
 
 _REMEMBERED = ("width", "height", "crop", "rotate", "flip", "border", "plain_below", "plain_above")
@@ -23,16 +24,37 @@ def source_of(picture: Path, pattern_path: Path, wishes: dict[str, Any]) -> "Sou
     """What a pattern file at this path is to remember."""
     from caller.pattern.picture.source import Source
 
-    whole, folder = picture.resolve(), pattern_path.resolve().parent
-    try:
-        file = Path(os.path.relpath(whole, folder)).as_posix()
-    except ValueError:  # on another drive
-        file = str(whole)
     kept = {name: wishes[name] for name in (*_REMEMBERED, "colours", "background") if wishes[name]}
     if "rotate" in kept:
         kept["rotate"] = int(kept["rotate"])
     seam = wishes["seam"] if wishes["panels"] else 0
-    return Source(file, **kept, seam=seam)
+    return Source(_as_seen_from(pattern_path, picture), **kept, seam=seam)
+
+
+def moved(source: "Source", before: Path, after: Path) -> "Source":
+    """The source of a pattern file that is written at another path; the picture stays."""
+    return replace(source, file=_as_seen_from(after, before.parent / source.file))
+
+
+def _as_seen_from(pattern_path: Path, picture: Path) -> str:
+    whole, folder = picture.resolve(), pattern_path.resolve().parent
+    try:
+        return Path(os.path.relpath(whole, folder)).as_posix()
+    except ValueError:  # on another drive
+        return str(whole)
+
+
+def original_of(path: Path, pattern: "Pattern") -> "Original | None":
+    """What the chart of a pattern file was made from; None, and a line, where it cannot be had."""
+    from caller.pattern.picture.again import original
+
+    if pattern.source is None:
+        return None
+    try:
+        return original(pattern, path.parent)
+    except BadInputError as error:
+        show(f"Likeness to the picture is not told. {error}", err=True)
+        return None
 
 
 def bed_of(wishes: dict[str, Any], bed: "Bed | None" = None) -> "Bed":
@@ -124,12 +146,16 @@ def _wished(pattern: "Pattern", typed: dict[str, Any]) -> "Pattern":
 def _write(path: Path, before: "Pattern", again: "Pattern") -> None:
     from caller.devices.storage.place_file import place_file
     from caller.pattern.storage.chart_png import chart_png
-    from caller.pattern.storage.pattern_file import amend
+    from caller.pattern.storage.pattern_file import amend, version_of
 
     assert again.source is not None
     assert again.gauge is not None
     changes: dict[str, Any] = {
-        "": {"seen_from": again.seen_from, "first_direction": again.first_direction},
+        "": {
+            "version": version_of(again),
+            "seen_from": again.seen_from,
+            "first_direction": again.first_direction,
+        },
         "gauge": vars(again.gauge).copy(),
         "bed": vars(again.bed)
         | ({"first_needle": again.first_needle} if again.first_needle else {}),

@@ -33,15 +33,21 @@ def plan_command(
     """
     from caller.pattern.storage.pattern_file import load
     from caller.pattern.tidy.advice import advise
+    from caller.pattern.tidy.trial import alike_to_picture
     from caller.sheets import garment, plan
 
     pieces = [_by_rules(load(path), max_carry, max_rest_rows) for path in patterns]
     if len(pieces) > 1:
         told, lines = garment.as_json(pieces), garment.as_lines(pieces)
     else:
+        made_from = again.original_of(patterns[0], pieces[0])
         with progress(1000, "Trying what would help") as bar:
-            advice = advise(pieces[0], lambda done: bar.update(round(done * 1000) - bar.pos))
-        told, lines = plan.as_json(pieces[0], advice), plan.as_lines(pieces[0], advice)
+            advice = advise(
+                pieces[0], lambda done: bar.update(round(done * 1000) - bar.pos), made_from
+            )
+        alike = alike_to_picture(pieces[0], made_from, pieces[0].chart) if made_from else None
+        told = plan.as_json(pieces[0], advice, alike)
+        lines = plan.as_lines(pieces[0], advice, alike)
     if as_json:
         show_json(told)
     else:

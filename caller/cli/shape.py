@@ -6,6 +6,7 @@ from typing import get_args
 
 import click
 
+from caller.cli import again
 from caller.cli.base import FILE, PATTERN, main
 from caller.cli.screen import show
 from caller.pattern.bed import Side
@@ -36,7 +37,9 @@ def shape_command(
     The chart must be as large as the piece at its widest and tallest.
     """
     from caller.pattern.outline import cut_out, parse_outline
+    from caller.pattern.picture.again import changed_since
     from caller.pattern.picture.recipe import only_used
+    from caller.pattern.picture.source import fingerprint
     from caller.pattern.storage import pattern_file
     from caller.sheets import shaping
 
@@ -49,8 +52,15 @@ def shape_command(
     first = pattern.first_needle
     if first is not None:
         first = pattern.bed.label(pattern.script.first_needle + from_left)
+    source = pattern.source
+    if source is not None:
+        made = source.made if changed_since(pattern) else fingerprint(cells)
+        kept = replace(source, outline=outline, outline_side=side or "", made=made)
+        # Of two outlines, one cut out of the other, none is remembered.
+        source = None if source.outline else again.moved(kept, pattern_path, path)
     shaped = replace(
         pattern,
+        source=source,
         chart=cells,
         yarns=yarns,
         first_needle=first,
@@ -64,6 +74,11 @@ def shape_command(
     for yarn in pattern.yarns:
         if yarn not in yarns:
             show(f"Take note: {yarn.name} lies outside the outline and is not used any more.")
+    if source is None and pattern.source is not None:
+        show(
+            "Take note: this is its second outline, so the chart is not made anew from its picture "
+            "any more."
+        )
     if pattern.seen_from == "knit" and side is not None:
         show(f"Take note: the {side} of the bed is the other side of what will show.")
     written, chart_path = pattern_file.save(shaped, path, overwrite)

@@ -1,9 +1,11 @@
 """Before the first stitch: fewer ends with as little change as possible."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
+from caller.cli import again
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.cli.screen import ask, asks, progress, show, show_json
 from caller.errors import SettingError
@@ -62,8 +64,15 @@ def tidy_command(
     changes = path.with_name(f"{path.stem}.changes.png")
     pattern_file.refuse_existing(path, overwrite)
     kept = None if protect is None else read_mask(protect, pattern.chart)
+    made_from = again.original_of(pattern_path, pattern)
     with progress(1000, "Tidying") as bar:
-        trial = tried(pattern, wish, lambda done: bar.update(round(done * 1000) - bar.pos), kept)
+        trial = tried(
+            pattern,
+            wish,
+            lambda done: bar.update(round(done * 1000) - bar.pos),
+            kept,
+            made_from,
+        )
     remedy = None
     if trial.worse:
         with progress(1000, "Trying what would help") as bar:
@@ -79,9 +88,10 @@ def tidy_command(
             show("Nothing was written.")
             return
     picture = changes_png(pattern, trial.result)
-    written, chart_path = pattern_file.save(
-        with_chart(pattern, trial.result.chart), path, overwrite
-    )
+    tidied = with_chart(pattern, trial.result.chart)
+    if tidied.source is not None:
+        tidied = replace(tidied, source=again.moved(tidied.source, pattern_path, path))
+    written, chart_path = pattern_file.save(tidied, path, overwrite)
     write_whole(changes, picture)
     if not as_json:
         show(

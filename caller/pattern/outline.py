@@ -30,6 +30,14 @@ class Point:
     rows: int
 
 
+@dataclass(frozen=True)
+class Outline:
+    """The widths of a piece from the bottom up; with a `side` only that edge is shaped."""
+
+    points: tuple[Point, ...]
+    side: Side | None = None
+
+
 def parse_outline(text: str, gauge: Gauge | None) -> tuple[Point, ...]:
     """Read "50cm@0cm, 50cm@38cm, 36cm@54cm": widths at heights, from the bottom up.
 

@@ -6,7 +6,7 @@ from typing import Any
 from caller.pattern.tidy.advice import LEAST_LIKENESS, Advice
 from caller.pattern.tidy.lines import WHOLE_LINE
 from caller.pattern.tidy.trial import Trial
-from caller.sheets.tidy_report import figures, options, percent, place, rise
+from caller.sheets.tidy_report import figures, options, percent, place, rise, to_picture
 
 
 def advised(advice: Sequence[Advice], figure: str) -> str:
@@ -39,7 +39,8 @@ def _advised(advice: Advice) -> str:
     after = trial.result.report.after
     return (
         f"; row-caller tidy {options(trial.wish)} was tried and is advised: "
-        f"{trial.stitches_changed} stitches change, likeness {percent(trial.likeness)}, "
+        f"{trial.stitches_changed} stitches change, likeness {percent(trial.likeness)}"
+        f"{to_picture(trial)}, "
         f"{after.supplies} ends in all, {after.at_once} at once, and no whole thin line goes."
     )
 
@@ -53,6 +54,8 @@ def _why_not(trial: Trial) -> str:
         return f"thin lines or gaps would go, {place(largest)}{others}"
     if any(worse.figure != "longest_carry" for worse in trial.worse):
         return f"it makes worse {', and '.join(map(rise, trial.worse))}"
+    if trial.likeness >= LEAST_LIKENESS:
+        return f"it would be much less like its picture than the chart once was{to_picture(trial)}"
     return (
         f"its likeness is {percent(trial.likeness)}, and below {LEAST_LIKENESS * 100:.0f} letters "
         "and faces suffer"

@@ -25,12 +25,16 @@ from caller.pattern.workload import (
 )
 from caller.sheets import casting_on, shaping
 from caller.sheets.advice import advised, tried_as_json
+from caller.sheets.tidy_report import percent
 
 _MOST_TOLD = 5
 
 
-def as_json(pattern: Pattern, advice: Sequence[Advice] = ()) -> dict[str, Any]:
-    """The plan as plain data; the README describes the names. `advice` are the tidyings tried."""
+def as_json(
+    pattern: Pattern, advice: Sequence[Advice] = (), alike: float | None = None
+) -> dict[str, Any]:
+    """The plan as plain data; docs/plan.md describes the names. `advice` are the tidyings tried,
+    `alike` is how alike the chart looks to its picture, 0 to 1."""
     plan, script, bed = pattern.supply_plan, pattern.script, pattern.bed
     rules, total = pattern.supply_rules, summary(plan)
     gauge, (first, last) = pattern.gauge, script.in_work(1)
@@ -50,6 +54,7 @@ def as_json(pattern: Pattern, advice: Sequence[Advice] = ()) -> dict[str, Any]:
             round(side, 1)
             for side in amounts.finished_size_cm(pattern.chart.stitches, script.rows, gauge)
         ],
+        "likeness_to_picture": _rounded(alike, 4),
         "loop_mm": _rounded(loop_mm(pattern), 2),
         "max_carry": pattern.max_carry,
         "max_rest_rows": rules.max_rest_rows,
@@ -211,9 +216,11 @@ def warnings(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
             yield check.warning
 
 
-def as_lines(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
+def as_lines(
+    pattern: Pattern, advice: Sequence[Advice] = (), alike: float | None = None
+) -> Iterator[str]:
     """The plan as sentences, the most needed first."""
-    data = as_json(pattern, advice)
+    data = as_json(pattern, advice, alike)
     first, last = map(pattern.bed.label, pattern.script.in_work(1))
     yield shown(sentences.opening(pattern))
     yield (
@@ -233,6 +240,8 @@ def as_lines(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
         width, height = data["finished_cm"]
         widest = ", at the widest" if pattern.chart.shaped else ""
         yield f"Finished size {width:g} by {height:g} cm{widest}, rested."
+    if alike is not None:
+        yield f"Likeness to the picture in lines and edges: {percent(alike)}."
     yield (
         f"{_count(data['supplies_total'], 'end')} to hang in all, {data['supplies_at_once']} at "
         f"once; {_count(data['weights'], 'tail')} to weight at once; "

@@ -36,6 +36,14 @@ def percent(likeness: float) -> str:
     return f"{likeness * 100:.1f} percent"
 
 
+def to_picture(trial: Trial) -> str:
+    """The likeness to the picture, in passing; nothing where it cannot be had."""
+    if trial.likeness_to_picture is None:
+        return ""
+    before, after = map(percent, trial.likeness_to_picture)
+    return f", to the picture {after} and now {before}"
+
+
 def as_json(trial: Trial, remedy: Trial | None) -> dict[str, Any]:
     """The trial as plain data; `remedy` is the same wish bounded where it made a figure worse."""
     report = trial.result.report
@@ -51,11 +59,14 @@ def as_json(trial: Trial, remedy: Trial | None) -> dict[str, Any]:
 
 def figures(trial: Trial) -> dict[str, Any]:
     """A trial's wish and figures as plain data."""
-    report = trial.result.report
+    report, both = trial.result.report, trial.likeness_to_picture
     return {
         "wish": options(trial.wish),
         "stitches_changed": trial.stitches_changed,
         "likeness": {"before": 1.0, "after": round(trial.likeness, 4)},
+        "likeness_to_picture": None
+        if both is None
+        else {"before": round(both[0], 4), "after": round(both[1], 4)},
         "before": vars(report.before).copy(),
         "after": vars(report.after).copy(),
         "lost_lines": [vars(lost).copy() for lost in trial.lost],
@@ -70,6 +81,9 @@ def as_lines(trial: Trial, remedy: Trial | None) -> Iterator[str]:
     changed, size = trial.stitches_changed, report.changed.size
     yield f"{changed} of {size} stitches were changed ({changed / size:.1%})."
     yield f"Likeness in lines and edges: 100 percent before, {percent(trial.likeness)} after."
+    if trial.likeness_to_picture is not None:
+        before, after = map(percent, trial.likeness_to_picture)
+        yield f"Likeness to the picture: {before} before, {after} after."
     for name, words in _FIGURES.items():
         yield f"{words}: {_part(report.before, name)} before, {_part(report.after, name)} after."
     for yarn in report.lost_yarns:

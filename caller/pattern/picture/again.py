@@ -1,21 +1,42 @@
 """Wishes as a recipe, and a chart made anew from the picture that its pattern remembers."""
 
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 
-from caller.errors import PictureError, SettingError
+from caller.errors import ChartError, PictureError, SettingError
+from caller.pattern.bed import Side
 from caller.pattern.chart import NOT_IN_WORK, Chart
+from caller.pattern.gauge import Gauge
+from caller.pattern.outline import Outline, parse_outline
+from caller.pattern.panels import panels
 from caller.pattern.pattern import Pattern
 from caller.pattern.picture.framing import Crop, Framing
-from caller.pattern.picture.picture import read_picture
-from caller.pattern.picture.recipe import Margins, Recipe, parse_size, whole_chart
+from caller.pattern.picture.picture import Picture, read_picture
+from caller.pattern.picture.recipe import (
+    Colours,
+    Margins,
+    Recipe,
+    parse_size,
+    whole_chart,
+    whole_picture,
+)
 from caller.pattern.picture.source import Source, fingerprint
 from caller.pattern.yarns import Yarn
 
 Colour = tuple[int, int, int]
+
+
+@dataclass(frozen=True, eq=False)
+class Original:
+    """What a chart was made from: the `chart` as it would be made now, and its picture in one
+    colour a stitch, `colours` (rows, stitches, 3), sRGB."""
+
+    chart: Chart
+    colours: Colours
 
 
 def with_wishes(recipe: Recipe, source: Source) -> Recipe:
@@ -29,6 +50,7 @@ def with_wishes(recipe: Recipe, source: Source) -> Recipe:
         framing=Framing(_crop(source.crop), source.rotate // 90, source.flip),
         background=background,
         margins=Margins(source.border, source.plain_below, source.plain_above),
+        outline=_outline(source, recipe.gauge),
     )
 
 
@@ -51,17 +73,59 @@ def made_again(pattern: Pattern, folder: Path) -> Pattern:
     `folder` holds the pattern file. Reminders for rows that there are no more are left out. Raises
     a BadInputError where the picture is not remembered or cannot be read, or a wish cannot be met.
     """
+    source = pattern.source
+    if source is not None and source.panels:
+        raise SettingError(
+            f"This is panel {source.panel} of {source.panels}, and one alone is not made anew",
+            f"make all of them anew from {source.file} with row-caller chart, --panels and your "
+            "wishes of then; they stand under [picture] in the pattern file.",
+        )
+    source, recipe, picture = _remembered(pattern, folder)
+    chart = _renumbered(*whole_chart(picture, recipe), pattern)
+    unshaped = pattern.chart.shaped and not chart.shaped
+    # A background may fill what was transparent; anything else that shaped it was not remembered.
+    if unshaped and read_picture(folder / source.file).out is None:
+        raise SettingError(
+            f"{pattern.title} is shaped, and its pattern file does not say how",
+            "make the chart anew from the picture, unshaped, with --output and another name, and "
+            "shape that with row-caller shape.",
+        )
+    return replace(
+        pattern,
+        chart=chart,
+        source=replace(source, made=fingerprint(chart)),
+        reminders=tuple(one for one in pattern.reminders if one.row <= chart.rows),
+    )
+
+
+def original(pattern: Pattern, folder: Path) -> Original:
+    """What the pattern's chart was made from.
+
+    Raises a BadInputError as `made_again` does, and where the chart is not as large as the one
+    that would be made.
+    """
+    source, recipe, picture = _remembered(pattern, folder)
+    chart, yarns, colours = whole_picture(picture, recipe)
+    chart = _renumbered(chart, yarns, pattern)
+    if source.panels and source.panel <= len(parts := panels(chart, pattern.bed, source.seam)):
+        part = parts[source.panel - 1]
+        first, last = part.first_column - part.seam_left, part.last_column + part.seam_right
+        chart, colours = part.chart, colours[:, first : last + 1]
+    if not np.array_equal(chart.cells == NOT_IN_WORK, pattern.chart.cells == NOT_IN_WORK):
+        raise ChartError(
+            "The chart is not as large as it would be made from its picture now",
+            "make it anew with row-caller chart.",
+        )
+    return Original(chart, colours)
+
+
+def _remembered(pattern: Pattern, folder: Path) -> tuple[Source, Recipe, Picture]:
+    """The pattern's source, its recipe and its picture."""
     source, gauge = pattern.source, pattern.gauge
     if source is None:
         raise SettingError(
             "The pattern does not remember a picture to make its chart from",
             "make another with row-caller chart PICTURE.",
-        )
-    if source.panels:
-        raise SettingError(
-            f"This is panel {source.panel} of {source.panels}, and one alone is not made anew",
-            f"make all of them anew from {source.file} with row-caller chart, --panels and your "
-            "wishes of then; they stand under [picture] in the pattern file.",
         )
     if gauge is None:
         raise SettingError("The pattern has no gauge", "give one with --gauge.")
@@ -77,21 +141,26 @@ def made_again(pattern: Pattern, folder: Path) -> Pattern:
     recipe = with_wishes(recipe, source)
     path, behind = folder / source.file, background_of(source, pattern.yarns)[1]
     picture = read_picture(path) if behind is None else read_picture(path, behind)
-    chart, used = whole_chart(picture, recipe)
+    return source, recipe, picture
+
+
+def _renumbered(chart: Chart, used: tuple[Yarn, ...], pattern: Pattern) -> Chart:
+    """The chart by the numbers of the pattern's yarns."""
     numbers = np.full(NOT_IN_WORK + 1, NOT_IN_WORK, dtype=np.uint8)
     numbers[: len(used)] = [pattern.yarns.index(yarn) for yarn in used]
-    chart = Chart(numbers[chart.cells])
-    return replace(
-        pattern,
-        chart=chart,
-        source=replace(source, made=fingerprint(chart)),
-        reminders=tuple(one for one in pattern.reminders if one.row <= chart.rows),
-    )
+    return Chart(numbers[chart.cells])
 
 
 def changed_since(pattern: Pattern) -> bool:
     """Whether stitches were changed since the chart was made, by tidying or in a paint program."""
     return pattern.source is not None and pattern.source.made != fingerprint(pattern.chart)
+
+
+def _outline(source: Source, gauge: Gauge) -> Outline | None:
+    if not source.outline:
+        return None
+    side = next((side for side in get_args(Side) if side == source.outline_side), None)
+    return Outline(parse_outline(source.outline, gauge), side)
 
 
 def _crop(text: str) -> Crop | None:

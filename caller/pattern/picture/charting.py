@@ -111,6 +111,26 @@ def chart_in_yarns(
     return _chart(np.searchsorted(needed, votes), out), used
 
 
+def one_colour_a_stitch(picture: Picture, stitches: int, rows: int) -> tuple[Chart, Chart, Chart]:
+    """The red, green and blue of a picture in one colour a stitch, the mean of what lies under it.
+
+    Each is laid out like a chart, so that what is done to a chart can be done to it; its cells are
+    0 to 254, for 255 is a needle out of work.
+    """
+    samples, side = sampled(picture.rgb[::-1], rows, stitches)
+    parts = samples.reshape(rows, side, stitches, side, 3)
+    if picture.out is None:
+        values, out = parts.mean(axis=(1, 3)), None
+    else:
+        clear = sampled(picture.out[::-1].astype(np.uint8), rows, stitches)[0].astype(bool)
+        inside = ~clear.reshape(rows, side, stitches, side)
+        count = inside.sum(axis=(1, 3))
+        values = (parts * inside[..., None]).sum(axis=(1, 3)) / np.maximum(count, 1)[..., None]
+        out = 2 * count < side * side
+    red, green, blue = np.rint(values).clip(0, NOT_IN_WORK - 1).astype(np.intp).transpose(2, 0, 1)
+    return _chart(red, out), _chart(green, out), _chart(blue, out)
+
+
 def _looked_at(
     picture: Picture, rows: int, stitches: int
 ) -> tuple[Labelled, int, NDArray[np.bool_] | None]:

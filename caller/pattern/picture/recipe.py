@@ -4,21 +4,24 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from caller.errors import SettingError, YarnError
 from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.gauge import CM_PER_INCH, Gauge
-from caller.pattern.outline import knittable
+from caller.pattern.outline import Outline, cut_out, knittable
 from caller.pattern.panels import panels
 from caller.pattern.pattern import Pattern
-from caller.pattern.picture.charting import chart_in_yarns, make_chart
+from caller.pattern.picture.charting import chart_in_yarns, make_chart, one_colour_a_stitch
 from caller.pattern.picture.framing import Framing, framed, mirrored, with_margins
 from caller.pattern.picture.lookalikes import close_pairs
 from caller.pattern.picture.picture import Picture
 from caller.pattern.picture.sizing import sized
 from caller.pattern.yarns import Yarn
 from caller.plain_text import LONGEST_TITLE, shortened
+
+Colours = NDArray[np.uint8]
 
 
 @dataclass(frozen=True)
@@ -75,6 +78,7 @@ class Recipe:
     yarns: tuple[Yarn, ...] = ()
     background: str | None = None
     margins: Margins = field(default_factory=Margins)
+    outline: Outline | None = None
     seen_from: FabricSide = "purl"
     bed: Bed = field(default_factory=Bed)
     first_needle: str | None = None
@@ -87,10 +91,32 @@ def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ..
     What is transparent is out of work, with an outline that can be knitted. Raises a BadInputError
     for a wish that cannot be met.
     """
-    picture = framed(picture, recipe.framing)
-    width, height = recipe.width or Size(), recipe.height or Size()
     if recipe.yarns and recipe.background is not None:
         _named(recipe.yarns, recipe.background)
+    chart, yarns = _charted(*_sized(picture, recipe), recipe)
+    return _laid(chart, _plain(chart, yarns, recipe), recipe), yarns
+
+
+def whole_picture(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ...], Colours]:
+    """The chart of the recipe, its yarns, and the picture itself in one colour a stitch.
+
+    The picture (rows, stitches, 3) is sRGB, laid as the chart is, with its margins in their yarn's
+    colour. Raises what `whole_chart` raises.
+    """
+    framed_picture, stitches, rows = _sized(picture, recipe)
+    chart, yarns = _charted(framed_picture, stitches, rows, recipe)
+    plain = _plain(chart, yarns, recipe)
+    parts = [
+        _laid(part, yarns[plain].rgb[number], recipe)
+        for number, part in enumerate(one_colour_a_stitch(framed_picture, stitches, rows))
+    ]
+    return _laid(chart, plain, recipe), yarns, np.stack([part.cells for part in parts], axis=-1)
+
+
+def _sized(picture: Picture, recipe: Recipe) -> tuple[Picture, int, int]:
+    """The picture as the recipe frames it, and its stitches and rows."""
+    picture = framed(picture, recipe.framing)
+    width, height = recipe.width or Size(), recipe.height or Size()
     stitches, rows = sized(
         recipe.gauge,
         picture.rgb.shape[0] / picture.rgb.shape[1],
@@ -99,17 +125,36 @@ def whole_chart(picture: Picture, recipe: Recipe) -> tuple[Chart, tuple[Yarn, ..
         rows=height.count,
         height_cm=height.length_cm,
     )
+    return picture, stitches, rows
+
+
+def _charted(
+    picture: Picture, stitches: int, rows: int, recipe: Recipe
+) -> tuple[Chart, tuple[Yarn, ...]]:
     if recipe.yarns:
-        chart, yarns = chart_in_yarns(picture, stitches, rows, recipe.yarns, recipe.colours)
-    else:
-        wanted = COLOURS if recipe.colours is None else recipe.colours
-        chart, yarns = make_chart(picture, stitches, rows, wanted)
+        return chart_in_yarns(picture, stitches, rows, recipe.yarns, recipe.colours)
+    wanted = COLOURS if recipe.colours is None else recipe.colours
+    return make_chart(picture, stitches, rows, wanted)
+
+
+def _plain(chart: Chart, yarns: tuple[Yarn, ...], recipe: Recipe) -> int:
+    """The number of the margins' yarn; 0 where there are none."""
+    if recipe.margins == Margins():
+        return 0
+    return background_yarn(chart, yarns, recipe.background)
+
+
+def _laid(chart: Chart, plain: int, recipe: Recipe) -> Chart:
+    """The chart with its margins, as it hangs on the bed, in its outline."""
     margins = recipe.margins
     if margins != Margins():
-        yarn = background_yarn(chart, yarns, recipe.background)
-        chart = with_margins(chart, yarn, margins.sides, margins.below, margins.above)
+        chart = with_margins(chart, plain, margins.sides, margins.below, margins.above)
     chart = mirrored(chart) if recipe.seen_from == "knit" else chart
-    return knittable(chart, recipe.first_direction), yarns
+    chart = knittable(chart, recipe.first_direction)
+    if recipe.outline is None:
+        return chart
+    outline = recipe.outline
+    return cut_out(chart, outline.points, recipe.first_direction, outline.side)[0]
 
 
 def background_yarn(chart: Chart, yarns: tuple[Yarn, ...], name: str | None = None) -> int:

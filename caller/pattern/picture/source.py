@@ -3,7 +3,9 @@
 import zlib
 from dataclasses import dataclass, fields
 
+from caller.checks import one_of
 from caller.errors import SettingError
+from caller.pattern.bed import Side
 from caller.pattern.chart import Chart
 
 
@@ -12,8 +14,9 @@ class Source:
     """A picture and wishes, as they are typed and as they stand in the pattern file.
 
     `file` is the picture, from the pattern file's folder; an empty text is no wish. Of panels,
-    `panel` is the number of this one, of `panels`, with `seam` seam stitches. `made` is the
-    fingerprint of the chart that came of it. Raises SettingError for a panel that cannot be.
+    `panel` is the number of this one, of `panels`, with `seam` seam stitches. An `outline` was cut
+    out of the chart, on `outline_side` alone or on both. `made` is the fingerprint of the chart
+    that came of it. Raises SettingError for a panel or side that cannot be.
     """
 
     file: str
@@ -30,6 +33,8 @@ class Source:
     panel: int = 0
     panels: int = 0
     seam: int = 0
+    outline: str = ""
+    outline_side: str = ""
     made: str = ""
 
     def __post_init__(self) -> None:
@@ -37,6 +42,8 @@ class Source:
             raise SettingError(
                 f"There is no panel {self.panel} of {self.panels}", "correct [picture]."
             )
+        if self.outline_side:
+            one_of(SettingError, "side of an outline", self.outline_side, Side)
 
     def wishes(self) -> dict[str, str | int | bool]:
         """What is not left at its default."""

@@ -93,7 +93,7 @@ def pattern_text(pattern: Pattern, chart_name: str) -> str:
     document = tomlkit.document()
     document.add(tomlkit.comment("A pattern for caller. The README of caller explains every line."))
     shaped = pattern.chart.shaped
-    document.add("version", tomlkit.item(SHAPED_VERSION if shaped else VERSION))
+    document.add("version", tomlkit.item(version_of(pattern)))
     document.add("title", tomlkit.item(pattern.title))
     document.add(tomlkit.comment("The chart picture: one pixel a stitch; its bottom row is row 1."))
     if shaped:
@@ -108,6 +108,11 @@ def pattern_text(pattern: Pattern, chart_name: str) -> str:
     for name, list_of_entries in _lists(pattern):
         document.add(name, _listed(list_of_entries))
     return tomlkit.dumps(document)
+
+
+def version_of(pattern: Pattern) -> int:
+    """The version of the file that the pattern needs."""
+    return SHAPED_VERSION if pattern.chart.shaped else VERSION
 
 
 def _listed(list_of_entries: list[dict[str, Any]]) -> tomlkit.items.AoT:

@@ -28,6 +28,7 @@ _SECTIONS = {
     "picture": Section(
         {
             **dict.fromkeys(("file", "width", "height", "crop", "background", "made"), TEXT),
+            **dict.fromkeys(("outline", "outline_side"), TEXT),
             **dict.fromkeys(("rotate", "colours", "border", "plain_below", "plain_above"), WHOLE),
             **dict.fromkeys(("panel", "panels", "seam"), WHOLE),
             "flip": FLAG,

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from caller.errors import BadInputError
 from caller.pattern.pattern import Pattern
+from caller.pattern.picture.again import Original
 from caller.pattern.tidy.lines import WHOLE_LINE
 from caller.pattern.tidy.settings import TidySettings
 from caller.pattern.tidy.tidying import Progress
-from caller.pattern.tidy.trial import Trial, remedied, tried
+from caller.pattern.tidy.trial import Trial, alike_to_picture, remedied, tried
 from caller.pattern.workload import crowded, summary
 
 MANY_SUPPLIES = 12
@@ -30,7 +31,8 @@ class Advice:
         """Whether the plan would stand behind it: it looks alike, and nothing is worse or gone.
 
         A few stitches of a line, as where two lines meet, may go, and a carry may be longer, as far
-        as the pattern allows it.
+        as the pattern allows it. Where the picture can be had, the chart must look nearly as alike
+        to it as the untouched one, so that several tidyings do not add up.
         """
         trial = self.trial
         return (
@@ -38,7 +40,16 @@ class Advice:
             and all(lines.stitches < WHOLE_LINE for lines in trial.lost)
             and all(worse.figure == _ALLOWED for worse in trial.worse)
             and trial.likeness >= LEAST_LIKENESS
+            and not far_from_picture(trial)
         )
+
+
+def far_from_picture(trial: Trial) -> bool:
+    """Whether the chart looks much less like its picture than the untouched one does."""
+    if trial.original is None or trial.likeness_to_picture is None:
+        return False
+    untouched = alike_to_picture(trial.pattern, trial.original, trial.original.chart)
+    return trial.likeness_to_picture[1] < LEAST_LIKENESS * untouched
 
 
 def wishes(pattern: Pattern) -> tuple[TidySettings, ...]:
@@ -52,24 +63,30 @@ def wishes(pattern: Pattern) -> tuple[TidySettings, ...]:
     return tuple(found)
 
 
-def advise(pattern: Pattern, progress: Progress | None = None) -> tuple[Advice, ...]:
+def advise(
+    pattern: Pattern, progress: Progress | None = None, original: Original | None = None
+) -> tuple[Advice, ...]:
     """Try every wish, and where it makes another figure worse, with a bound on that one, too.
 
-    `progress` is told the part done, 0 to 1.
+    `progress` is told the part done, 0 to 1; `original` is what the chart was made from.
     """
     asked = wishes(pattern)
     found = []
     for number, wish in enumerate(asked):
         parts = (_part(progress, 2 * number + half, 2 * len(asked)) for half in (0, 1))
-        found.append(_advice(pattern, wish, *parts))
+        found.append(_advice(pattern, wish, original, *parts))
     return tuple(found)
 
 
 def _advice(
-    pattern: Pattern, wish: TidySettings, first: Progress | None, then: Progress | None
+    pattern: Pattern,
+    wish: TidySettings,
+    original: Original | None,
+    first: Progress | None,
+    then: Progress | None,
 ) -> Advice:
     try:
-        trial = tried(pattern, wish, first)
+        trial = tried(pattern, wish, first, original=original)
     except BadInputError:
         return Advice(wish, None)
     plain = Advice(wish, trial)

@@ -26,24 +26,48 @@ _RANGE = 100.0  # of lightness
 _C1, _C2 = (0.01 * _RANGE) ** 2, (0.03 * _RANGE) ** 2
 
 Map = NDArray[np.float64]
+Colours = NDArray[np.uint8]
 
 
 def likeness(before: Cells, after: Cells, colours: Sequence[RGB]) -> float:
     """1 for the same picture, 0 for nothing in common. `colours` are the yarns'."""
-    similar, weight = similarity(before, after, colours)
+    return _pooled(*similarity(before, after, colours), np.array_equal(before, after))
+
+
+def likeness_to(picture: Colours, charted: Cells, after: Cells, colours: Sequence[RGB]) -> float:
+    """How alike a chart looks to the picture that it is made from, by the same measure.
+
+    `picture` (rows, stitches, 3) is sRGB in one colour a stitch; its lines are those of `charted`,
+    the chart as it was before any stitch of it was changed.
+    """
+    known, numbers = np.unique(picture.reshape(-1, 3), axis=0, return_inverse=True)
+    shades = lab(known)[numbers].reshape(picture.shape)
+    similar, weight = _similarity(shades, lab(colours)[after])
+    weight *= 1 + _OF_A_LINE * _lines(charted, after, colours)
+    return _pooled(similar, weight, False)
+
+
+def _pooled(similar: Map, weight: Map, same: bool) -> float:
     if not weight.any():
-        return 1.0 if np.array_equal(before, after) else 0.0
+        return 1.0 if same else 0.0
     return float(np.clip((similar * weight).sum() / weight.sum(), 0, 1))
 
 
 def similarity(before: Cells, after: Cells, colours: Sequence[RGB]) -> tuple[Map, Map]:
     """The structural similarity of every stitch's surroundings, and how much each weighs."""
     shades = lab(colours)
-    mean_of_one, mean_of_two, one_two = (np.zeros(before.shape) for _ in range(3))
-    squares_one, squares_two = (np.zeros(before.shape) for _ in range(2))
-    means = np.zeros(before.shape)
-    for part in shades.T:
-        one, two = part[before], part[after]
+    similar, weight = _similarity(shades[before], shades[after])
+    return similar, weight * (1 + _OF_A_LINE * _lines(before, after, colours))
+
+
+def _similarity(before: Map, after: Map) -> tuple[Map, Map]:
+    """The same of two pictures in CIELAB, (rows, stitches, 3), lines weighing no more."""
+    size = before.shape[:2]
+    mean_of_one, mean_of_two, one_two = (np.zeros(size) for _ in range(3))
+    squares_one, squares_two = (np.zeros(size) for _ in range(2))
+    means = np.zeros(size)
+    for part in range(3):
+        one, two = before[..., part], after[..., part]
         mean_one, mean_two = _smooth(one), _smooth(two)
         means += mean_one * mean_two
         mean_of_one += mean_one**2
@@ -57,7 +81,7 @@ def similarity(before: Cells, after: Cells, colours: Sequence[RGB]) -> tuple[Map
     structure = (2 * (one_two - means) + _C2) / (variance_one + variance_two + _C2)
     weight = np.log1p(np.maximum(variance_one, variance_two) / _C2)
     weight[weight < 1e-9] = 0  # rounding on a plain ground
-    return luminance * structure, weight * (1 + _OF_A_LINE * _lines(before, after, colours))
+    return luminance * structure, weight
 
 
 def _lines(before: Cells, after: Cells, colours: Sequence[RGB]) -> Map:

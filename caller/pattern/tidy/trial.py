@@ -7,10 +7,12 @@ from functools import cached_property
 import numpy as np
 
 from caller.errors import ChartError
-from caller.pattern.chart import NOT_IN_WORK
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.pattern import Pattern
-from caller.pattern.tidy.likeness import likeness
-from caller.pattern.tidy.links import Mask
+from caller.pattern.picture.again import Original
+from caller.pattern.picture.colour import RGB
+from caller.pattern.tidy.likeness import likeness, likeness_to
+from caller.pattern.tidy.links import Cells, Mask
 from caller.pattern.tidy.report import Effort, TidyResult
 from caller.pattern.tidy.settings import TidySettings
 from caller.pattern.tidy.tidying import Progress, tidy, yarn_errors
@@ -45,21 +47,29 @@ class Worse:
 
 @dataclass(frozen=True, eq=False)
 class Trial:
-    """What `wish` makes of `pattern`."""
+    """What `wish` makes of `pattern`, whose picture is in `original` if it can be had."""
 
     pattern: Pattern
     wish: TidySettings
     result: TidyResult
+    original: Original | None = None
 
     @cached_property
     def likeness(self) -> float:
         """How alike the two charts look, 0 to 1."""
-        colours = [*(yarn.rgb for yarn in self.pattern.yarns), _OUTSIDE]
+        colours, (before, after) = _coloured(self.pattern, self.pattern.chart, self.result.chart)
+        return likeness(before, after, colours)
+
+    @cached_property
+    def likeness_to_picture(self) -> tuple[float, float] | None:
+        """The same to the picture, before and after; None where that cannot be had."""
+        if self.original is None:
+            return None
         before, after = (
-            np.where(chart.cells == NOT_IN_WORK, len(colours) - 1, chart.cells)
+            alike_to_picture(self.pattern, self.original, chart)
             for chart in (self.pattern.chart, self.result.chart)
         )
-        return likeness(before, after, colours)
+        return before, after
 
     @property
     def stitches_changed(self) -> int:
@@ -81,11 +91,27 @@ class Trial:
         return tuple(Worse(*pair) for pair in pairs if pair[2] > pair[1])
 
 
+def alike_to_picture(pattern: Pattern, original: Original, chart: Chart) -> float:
+    """How alike a chart of the pattern's yarns looks to its picture, 0 to 1."""
+    colours, (charted, after) = _coloured(pattern, original.chart, chart)
+    out = (chart.cells == NOT_IN_WORK)[..., None]
+    picture = np.where(out, np.array(_OUTSIDE, dtype=np.uint8), original.colours)
+    return likeness_to(picture, charted, after, colours)
+
+
+def _coloured(pattern: Pattern, *charts: Chart) -> tuple[list[RGB], list[Cells]]:
+    """The yarns' colours and one for what is out of work, and the charts in their numbers."""
+    colours = [*(yarn.rgb for yarn in pattern.yarns), _OUTSIDE]
+    outside = np.uint8(len(colours) - 1)
+    return colours, [np.where(chart.cells == NOT_IN_WORK, outside, chart.cells) for chart in charts]
+
+
 def tried(
     pattern: Pattern,
     wish: TidySettings,
     progress: Progress | None = None,
     kept: Mask | None = None,
+    original: Original | None = None,
 ) -> Trial:
     """Tidy the pattern's chart by its own rules; raises what `tidy` raises."""
     errors = yarn_errors(pattern.chart, [yarn.rgb for yarn in pattern.yarns])
@@ -93,7 +119,7 @@ def tried(
     result = tidy(
         pattern.script, errors, wish, pattern.max_carry, rules.max_rest_rows, progress, kept
     )
-    return Trial(pattern, wish, result)
+    return Trial(pattern, wish, result, original)
 
 
 def remedied(
@@ -113,7 +139,7 @@ def remedied(
     if wish == trial.wish:
         return None
     try:
-        better = tried(trial.pattern, wish, progress, kept)
+        better = tried(trial.pattern, wish, progress, kept, trial.original)
     except ChartError:
         return None
     bounded = {"supplies", "at_once"}

@@ -10,8 +10,9 @@ from hypothesis.extra.numpy import arrays
 
 from caller.errors import BedError, ChartError, SettingError, YarnError
 from caller.pattern.bed import Bed, Direction
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.gauge import Gauge
+from caller.pattern.outline import Outline, Point
 from caller.pattern.pattern import Pattern
 from caller.pattern.picture.framing import Crop, Framing
 from caller.pattern.picture.picture import Picture
@@ -25,6 +26,7 @@ from caller.pattern.picture.recipe import (
     parse_size,
     pattern_of,
     whole_chart,
+    whole_picture,
     with_chart,
 )
 from caller.pattern.yarns import Yarn
@@ -215,6 +217,25 @@ def test_every_wish_reaches_the_pattern():
     )
     with pytest.raises(BedError):
         pattern_of(Chart(np.resize([0, 1], (3, 61))), yarns, recipe)
+
+
+@pytest.mark.parametrize("seen_from", ["knit", "purl"])
+def test_the_picture_itself_is_laid_as_its_chart_is(seen_from):
+    """Of flat patches the mean is their colour, so picture and chart show the same, shaped too."""
+    picture = picture_of(np.resize([0, 1, 2, 3, 1], (12, 17)))
+    out = np.zeros(picture.rgb.shape[:2], dtype=bool)
+    out[:40, :24] = True
+    outline = Outline((Point(18, 0), Point(18, 6), Point(12, 16)), "left")
+    for clear in (None, out):
+        recipe = recipe_of(
+            width=Size(17), seen_from=seen_from, margins=Margins(1, 2, 3), outline=outline
+        )
+        chart, yarns, colours = whole_picture(Picture(picture.rgb, clear), recipe)
+        assert (chart, yarns) == whole_chart(Picture(picture.rgb, clear), recipe)
+        assert chart.rows == 16
+        inside = chart.cells != NOT_IN_WORK
+        shown = np.array([yarn.rgb for yarn in yarns])[chart.cells[inside]]
+        assert np.abs(shown - colours[inside]).max() == 0
 
 
 def test_what_is_usual():

@@ -7,7 +7,7 @@ from scipy import ndimage
 from skimage.metrics import structural_similarity
 
 from caller.pattern.picture.colour import lab
-from caller.pattern.tidy.likeness import likeness, similarity
+from caller.pattern.tidy.likeness import likeness, likeness_to, similarity
 
 GREYS = tuple((grey, grey, grey) for grey in (20, 90, 160, 240))
 
@@ -38,6 +38,18 @@ def test_the_same_is_wholly_alike_either_way_round(name: str) -> None:
     both = [likeness(*pair, colours) for pair in ((knitted.cells, turned), (turned, knitted.cells))]
     assert both[0] == pytest.approx(both[1])
     assert 0 <= both[0] < 0.9
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_to_a_picture_it_is_the_same_measure(name: str) -> None:
+    """A picture of just the yarns' colours is as like a chart as its own chart is."""
+    knitted, colours = chart(DRAWINGS[name](), 60, 4)
+    picture = np.array(colours, dtype=np.uint8)[knitted.cells]
+    changed = np.where(ndimage.binary_opening(knitted.cells == 0), knitted.cells, 0)
+    assert likeness_to(picture, knitted.cells, knitted.cells, colours) == pytest.approx(1)
+    assert likeness_to(picture, knitted.cells, changed, colours) == pytest.approx(
+        likeness(knitted.cells, changed, colours)
+    )
 
 
 def test_plain_charts() -> None:
