@@ -133,6 +133,7 @@ def test_where_it_lies_and_what_hangs() -> None:
         "finished_cm": [20.0, 1.2],  # 60 / 3 stitches to the cm, 5 / 4.2 rows to the cm = 1.19
         "loop_mm": 13.6,
         "max_carry": 20,
+        "likeness_to_picture": None,
         "max_rest_rows": 0,
         "supplies_total": 5,
         "supplies_at_once": 3,
