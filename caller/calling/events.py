@@ -10,9 +10,13 @@ from caller.errors import CallerError
 
 @dataclass(frozen=True)
 class Pressed:
-    """A key, named as in `commands.Way.keys`, or the character that it types."""
+    """A key, named as in `commands.Way.keys`, or the character that it types.
+
+    `on_page` where a button of the page at the machine stands for it.
+    """
 
     key: str
+    on_page: bool = False
 
 
 @dataclass(frozen=True)

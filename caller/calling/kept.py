@@ -9,7 +9,7 @@ from caller.calling.place import Place
 from caller.pattern.laying import Laying
 from caller.pattern.winding import Refill
 
-Source = Literal["word", "key", "pedal", "line", "follow", ""]
+Source = Literal["word", "key", "page", "pedal", "line", "follow", ""]
 """What a move came from; "follow" is the call that went on by itself, "" is not known."""
 
 

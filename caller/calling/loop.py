@@ -325,7 +325,7 @@ def _source(event: Event) -> Source:
         case Spoken():
             return "word"
         case Pressed():
-            return "key"
+            return "page" if event.on_page else "key"
         case Typed():
             return "line"
         case Following():

@@ -75,9 +75,9 @@ def overheard(state: State, event: object, now_s: float) -> bool:
     if not isinstance(event, Spoken | NotQuiteHeard):
         return False
     command = event.command if isinstance(event, Spoken) else None
-    if command is Command.YES:
-        return state.question is None or not state.question.is_open(now_s)
-    return not state.listening and command is not Command.LISTEN
+    if not state.listening:
+        return command is not Command.LISTEN
+    return command is Command.YES and not (state.question and state.question.is_open(now_s))
 
 
 def understood(bed: Bed, state: State, event: Ordering) -> Order | None:
@@ -99,6 +99,8 @@ def understood(bed: Bed, state: State, event: Ordering) -> Order | None:
         command = from_line(word)
         if number.strip() and (command in BY_NUMBER or command is Command.MARK):
             return Asked(command, number.strip())
+        if spelled is not None and not event.line.strip():
+            return Spelled("enter")  # which is what it was told to press for none
         order = from_line(event.line)
         if order is None and spelled is not None and not spelled.keys:
             return Asked(spelled.command, event.line.strip())
@@ -126,7 +128,7 @@ def step(
     if order is not Command.HAPPENED and not isinstance(order, Spelled | Asked):
         now = replace(now, explained=None)
     if asked is not None and asked.is_open(now_s):
-        return _replied(pattern, settings, now, asked, order, now_s)
+        return _replied(pattern, settings, now, asked, order, now_s, spoken)
     return _obeyed(pattern, settings, now, order, now_s, spoken)
 
 
@@ -137,6 +139,7 @@ def _replied(
     asked: Question,
     order: Order,
     now_s: float,
+    spoken: bool,
 ) -> Answer:
     """The answer to the order after a question: yes does it, all else leaves it.
 
@@ -155,7 +158,8 @@ def _replied(
     if order is Command.REPEAT:
         return _question(settings, state, replace(asked, asked_s=now_s))
     if order is Command.LEAVE or (isinstance(order, Asked) and order.command not in BY_NEEDLE):
-        return _obeyed(pattern, settings, state, order, now_s, False)
+        asks = spoken and asked.command is not Command.LEAVE
+        return _obeyed(pattern, settings, state, order, now_s, asks)
     say = confirming.cancelled(state.place, settings)
     if order in (Command.NEXT, Command.BACK):
         return Answer(state, say, state.rate_wpm)
@@ -169,7 +173,8 @@ def _done(
     """What was asked is done: the session ends, or the row is called that was gone to."""
     if asked.command is Command.LEAVE:
         return _ask(pattern, settings, state, Command.LEAVE)
-    there = replace(state, place=Place(asked.row), setting_up=None, entered_s=now_s, hurried=0)
+    there = replace(state, place=Place(asked.row), setting_up=None, finishing=None)
+    there = replace(there, entered_s=now_s, hurried=0)
     call = moves.called(pattern, settings, there, "afresh")
     return replace(call, say=confirming.arrival(pattern, settings, asked) + call.say)
 

@@ -58,12 +58,14 @@ class Sitting:
             env=env,
         )
         self.lines: queue.Queue[str] = queue.Queue()
+        self.all: list[str] = []
         self.reader = threading.Thread(target=self._read, daemon=True)
         self.reader.start()
 
     def _read(self) -> None:
         assert self.process.stdout is not None
         for line in self.process.stdout:
+            self.all.append(line)
             self.lines.put(line)
 
     def type(self, text: str) -> None:
@@ -114,6 +116,8 @@ def kills(count: int, seed: int, folder: Path) -> list[str]:
     env = {**WITHOUT_SOUND, **_apart(folder)}
     lost, may_be, torn = [], {1}, 0
     for number in range(count):
+        if number % 50 == 49:
+            print(f"  {number + 1} kills, {len(lost)} lost so far", flush=True)
         sitting = Sitting(picture, env)
         row = sitting.row()
         if row not in may_be:
@@ -132,7 +136,7 @@ def kills(count: int, seed: int, folder: Path) -> list[str]:
         time.sleep(chance.uniform(0, 0.06))
         shown = [row, *sitting.end(signal.SIGKILL)]
         if shown != trail[: len(shown)]:
-            lost.append(f"kill {number}: shown {shown}, typed {trail}")
+            lost.append(f"kill {number}: shown {shown}, typed {trail}: {sitting.all}")
         may_be = set(trail[len(shown) - 1 : len(shown) + 1])
         torn += len(shown) < len(trail)
     print(f"kills: {count} tried, {torn} within commands, {len(lost)} places lost")

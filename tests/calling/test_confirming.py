@@ -200,6 +200,10 @@ def test_leaving_is_asked_of_a_voice_and_not_of_a_key():
     assert answers(Command.LEAVE, spoken=False)[0].leave
     assert answers(to_row("42"), Command.LEAVE, spoken=False)[-1].leave, "Ctrl-C always leaves"
     assert not answers(Command.LEAVE, Command.NEXT)[-1].leave
+    assert answers(Command.LEAVE, Command.LEAVE)[-1].leave, "said twice it is meant"
+    asked = answers(to_row("42"), Command.LEAVE)[-1]
+    assert not asked.leave, "it is not the answer to another question"
+    assert "Stop for today?" in shown(asked.say)
 
 
 def test_the_keys_are_told_where_nothing_is_listened_for():
@@ -252,6 +256,8 @@ def test_paused_it_hears_nothing_but_the_way_back():
     )
     for event in (Spoken(Command.NEXT), Spoken(Command.LEAVE), NotQuiteHeard()):
         assert overheard(paused.state, event, 5.0)
+    asked = step(PATTERN, USUAL, paused.state, to_row("42"), 5.0).state
+    assert overheard(asked, Spoken(Command.YES), 6.0), "asked by keys, while somebody else talks"
     assert not overheard(paused.state, Spoken(Command.LISTEN), 5.0)
     assert not overheard(paused.state, Pressed("space"), 5.0)
     told = step(PATTERN, USUAL, paused.state, Command.WHERE)
@@ -293,3 +299,8 @@ def test_no_number_moves_without_a_yes_right_after_it_was_read_back(orders, gap_
             assert moved == 0 or order in (Command.NEXT, Command.BACK)
         if before.question is not None and order in (Command.NEXT, Command.BACK):
             assert moved == 0 or gap_s > ANSWER_S
+
+
+def test_the_finishing_ends_where_a_row_is_gone_to():
+    answer = answers(Command.FINISH, to_row("42"), Command.YES, Command.NEXT, row=ROWS + 1)[-1]
+    assert answer.state.place == Place(43)

@@ -360,7 +360,7 @@ def test_a_needle_asked_for_by_lines():
     asking = after(Command.NEEDLE, state=at(2)).state
     assert session.understood(PATTERN.bed, asking, Typed(" L2\n")) == Asked(Command.NEEDLE, "L2")
     assert session.understood(PATTERN.bed, asking, Typed("back")) is Command.BACK
-    assert session.understood(PATTERN.bed, asking, Typed("")) is Command.NEXT
+    assert session.understood(PATTERN.bed, asking, Typed("\n")) == Spelled("enter")
     assert session.understood(PATTERN.bed, at(2), Typed("L2")) is None
 
 

@@ -213,7 +213,7 @@ def test_the_connection_drops(browser):
         offline(browser, False)
         browser.type("\ue013")  # the up arrow is the reader's, where no button has the focus
         browser.type("\ue012")
-        assert pressed.get(timeout=20) == Pressed("pageup")
+        assert pressed.get(timeout=20) == Pressed("pageup", on_page=True)
     until(browser, f"{LINK}.startsWith('Not connected')", True)
     assert browser.ask(f"return {HEADING}").startswith("Row 4 ")
     assert pressed.empty()

@@ -180,7 +180,7 @@ class PageServer:
             if self._pressed_at == self._number:
                 return self._answer(409)
             self._pressed_at = self._number
-        self._put(Pressed(KEYS[name]))
+        self._put(Pressed(KEYS[name], on_page=True))
         return self._answer(204)
 
     async def _events(self, request: Any) -> Any:

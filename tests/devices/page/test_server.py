@@ -17,6 +17,10 @@ from caller.devices.page.server import KEYS, PageServer, home_address, is_of_hom
 from caller.errors import PageError
 
 
+def page(key):
+    return Pressed(key, on_page=True)
+
+
 @pytest.fixture
 def opened(monkeypatch):
     """A server with its queue; no test is held up by how often another one asked."""
@@ -181,7 +185,7 @@ def test_presses_go_into_the_queue(opened):
         assert looker.next() == {"number": 1, "at": "3.0..", "words": "Row 3."}
         assert ask(opened, "repeat?at=3.0..", "POST")[0] == 204
         assert ask(opened, "next?at=3.0..", "POST")[0] == 204
-        assert [opened.pressed.get(), opened.pressed.get()] == [Pressed("up"), Pressed("pagedown")]
+        assert [opened.pressed.get(), opened.pressed.get()] == [page("up"), page("pagedown")]
         # It comes twice before the session has answered, and once more after that.
         assert ask(opened, "next?at=3.0..", "POST")[0] == 409
         opened.show({"at": "4.0.."})
@@ -190,7 +194,7 @@ def test_presses_go_into_the_queue(opened):
         assert ask(opened, "back", "POST")[0] == 409
         assert opened.pressed.empty()
         assert ask(opened, "back?at=4.0..", "POST")[0] == 204
-        assert opened.pressed.get() == Pressed("pageup")
+        assert opened.pressed.get() == page("pageup")
         assert ask(opened, "yes?at=4.0..", "POST")[0] == 409
         assert set(KEYS) == {"next", "repeat", "back", "yes"}
         assert ask(opened, "leave?at=4.0..", "POST")[0] == 404
