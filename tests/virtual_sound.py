@@ -223,7 +223,11 @@ class Recording:
 
     @property
     def samples(self) -> NDArray[np.int16]:
-        heard = bytes(self._heard)
+        return self.since(0)
+
+    def since(self, sample: int) -> NDArray[np.int16]:
+        """What was recorded from this sample on."""
+        heard = bytes(self._heard[2 * sample :])
         return np.frombuffer(heard[: len(heard) // 2 * 2], dtype=np.int16)
 
     def time_s(self, sample: int) -> float:
