@@ -24,7 +24,9 @@ from caller.files import write_whole
 )
 @click.option("--output", type=FILE, help="The pattern file to write; otherwise NAME-tidy.toml.")
 @click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
-@click.option("--yes", is_flag=True, help="Write without asking, even where thin lines go.")
+@click.option(
+    "--yes", is_flag=True, help="Write without asking, even where thin lines or letters go."
+)
 @AS_JSON
 def tidy_command(
     pattern_path: Path,
@@ -84,7 +86,12 @@ def tidy_command(
     else:
         for line in (*tidy_report.as_lines(trial, remedy), *changes_in_words(patches)):
             show(line)
-        if trial.lost and not yes and asks() and ask("Write it?", ("no", "yes")) == "no":
+        if (
+            (trial.lost or trial.shapes)
+            and not yes
+            and asks()
+            and ask("Write it?", ("no", "yes")) == "no"
+        ):
             show("Nothing was written.")
             return
     picture = changes_png(pattern, trial.result)

@@ -6,7 +6,15 @@ from typing import Any
 from caller.pattern.tidy.advice import LEAST_LIKENESS, Advice
 from caller.pattern.tidy.lines import WHOLE_LINE
 from caller.pattern.tidy.trial import Trial
-from caller.sheets.tidy_report import figures, options, percent, place, rise, to_picture
+from caller.sheets.tidy_report import (
+    figures,
+    options,
+    percent,
+    place,
+    rise,
+    shapes_place,
+    to_picture,
+)
 
 
 def advised(advice: Sequence[Advice], figure: str) -> str:
@@ -40,8 +48,8 @@ def _advised(advice: Advice) -> str:
     return (
         f"; row-caller tidy {options(trial.wish)} was tried and is advised: "
         f"{trial.stitches_changed} stitches change, likeness {percent(trial.likeness)}"
-        f"{to_picture(trial)}, "
-        f"{after.supplies} ends in all, {after.at_once} at once, and no whole thin line goes."
+        f"{to_picture(trial)}, {after.supplies} ends in all, {after.at_once} at once, and no whole "
+        "thin line or letter goes."
     )
 
 
@@ -52,6 +60,9 @@ def _why_not(trial: Trial) -> str:
         more = len(trial.lost) - 1
         others = "" if not more else f" and in {more} more {'place' if more == 1 else 'places'}"
         return f"thin lines or gaps would go, {place(largest)}{others}"
+    if trial.shapes:
+        most = max(trial.shapes, key=lambda shapes: shapes.places)
+        return shapes_place(most)
     if any(worse.figure != "longest_carry" for worse in trial.worse):
         return f"it makes worse {', and '.join(map(rise, trial.worse))}"
     if trial.likeness >= LEAST_LIKENESS:

@@ -5,7 +5,7 @@ from typing import Any
 
 from caller.pattern.tidy.report import Effort
 from caller.pattern.tidy.settings import TidySettings
-from caller.pattern.tidy.trial import LostLines, Trial, Worse
+from caller.pattern.tidy.trial import ChangedShapes, LostLines, Trial, Worse
 
 _FIGURES = {
     "colour_changes": "Colour changes",
@@ -70,6 +70,7 @@ def figures(trial: Trial) -> dict[str, Any]:
         "before": vars(report.before).copy(),
         "after": vars(report.after).copy(),
         "lost_lines": [vars(lost).copy() for lost in trial.lost],
+        "shapes": [vars(shapes).copy() for shapes in trial.shapes],
         "worse": [vars(worse).copy() for worse in trial.worse],
     }
 
@@ -94,7 +95,7 @@ def as_lines(trial: Trial, remedy: Trial | None) -> Iterator[str]:
 
 
 def losses(trial: Trial) -> Iterator[str]:
-    """The thin lines that go, and how to keep them."""
+    """The thin lines that go, the letters that can no longer be read, and how to keep them."""
     lost = sorted(trial.lost, key=lambda lines: -lines.stitches)
     for lines in lost[:_MOST_TOLD]:
         yield f"Thin lines or gaps go: {place(lines)}."
@@ -105,17 +106,39 @@ def losses(trial: Trial) -> Iterator[str]:
             "There is no room to widen them. --keep-thin-lines keeps them as thin as they are, and "
             "--protect MASK.png keeps a part."
         )
+    shapes = sorted(trial.shapes, key=lambda one: -one.places)
+    for changed in shapes[:_MOST_TOLD]:
+        yield f"{_capital(shapes_place(changed))}."
+    if rest := shapes[_MOST_TOLD:]:
+        yield f"And the like in {sum(one.places for one in rest)} smaller places."
+    if shapes and not lost:
+        yield "--protect MASK.png keeps a part as it is; a larger piece has more room."
 
 
 def place(lines: LostLines) -> str:
-    rows = f"row {lines.first_row}"
-    if lines.last_row > lines.first_row:
-        rows = f"rows {lines.first_row} to {lines.last_row}"
-    needles = f"at {lines.first_needle}"
-    if lines.last_needle != lines.first_needle:
-        needles = f"between {lines.first_needle} and {lines.last_needle}"
     stitches = "1 stitch" if lines.stitches == 1 else f"{lines.stitches} stitches"
-    return f"{lines.yarn} in {rows}, {needles}, {stitches}"
+    return f"{lines.yarn} in {_where(lines)}, {stitches}"
+
+
+def shapes_place(shapes: ChangedShapes) -> str:
+    """ "letters or shapes of navy run together in rows 5 to 9, between L3 and R7, at 2 places"."""
+    what = "openings in" if shapes.what in ("close", "break open") else "letters or shapes of"
+    places = "" if shapes.places == 1 else f", at {shapes.places} places"
+    return f"{what} {shapes.yarn} {shapes.what} in {_where(shapes)}{places}"
+
+
+def _where(found: LostLines | ChangedShapes) -> str:
+    rows = f"row {found.first_row}"
+    if found.last_row > found.first_row:
+        rows = f"rows {found.first_row} to {found.last_row}"
+    needles = f"at {found.first_needle}"
+    if found.last_needle != found.first_needle:
+        needles = f"between {found.first_needle} and {found.last_needle}"
+    return f"{rows}, {needles}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def rise(worse: Worse) -> str:

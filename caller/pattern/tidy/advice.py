@@ -30,7 +30,8 @@ class Advice:
     def stands(self) -> bool:
         """Whether the plan would stand behind it: it looks alike, and nothing is worse or gone.
 
-        A few stitches of a line, as where two lines meet, may go, and a carry may be longer, as far
+        Letters must not run together, nor their openings close. A few stitches of a line, as where
+        two lines meet, may go, and a carry may be longer, as far
         as the pattern allows it. Where the picture can be had, the chart must look nearly as alike
         to it as the untouched one, so that several tidyings do not add up.
         """
@@ -38,6 +39,7 @@ class Advice:
         return (
             trial is not None
             and all(lines.stitches < WHOLE_LINE for lines in trial.lost)
+            and not trial.shapes
             and all(worse.figure == _ALLOWED for worse in trial.worse)
             and trial.likeness >= LEAST_LIKENESS
             and not far_from_picture(trial)

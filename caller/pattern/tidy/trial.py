@@ -15,6 +15,7 @@ from caller.pattern.tidy.likeness import likeness, likeness_to
 from caller.pattern.tidy.links import Cells, Mask
 from caller.pattern.tidy.report import Effort, TidyResult
 from caller.pattern.tidy.settings import TidySettings
+from caller.pattern.tidy.shapes import Kind, ShapeChange, shape_changes
 from caller.pattern.tidy.tidying import Progress, tidy, yarn_errors
 
 _OUTSIDE = (128, 128, 128)  # how needles out of work look; the same before and after
@@ -34,6 +35,22 @@ class LostLines:
     first_needle: str
     last_needle: str
     stitches: int
+
+
+@dataclass(frozen=True)
+class ChangedShapes:
+    """Shapes of one yarn that changed alike at some `places` in neighbouring rows.
+
+    `what` is the kind of a ShapeChange; the rest is as in LostLines.
+    """
+
+    what: Kind
+    yarn: str
+    first_row: int
+    last_row: int
+    first_needle: str
+    last_needle: str
+    places: int
 
 
 @dataclass(frozen=True)
@@ -79,6 +96,11 @@ class Trial:
     def lost(self) -> tuple[LostLines, ...]:
         """The thin lines that go, by yarn and from the bottom up."""
         return tuple(_lost(self.pattern, self.result.report.lost))
+
+    @cached_property
+    def shapes(self) -> tuple[ChangedShapes, ...]:
+        """What happens to letters and other shapes, by yarn and kind and from the bottom up."""
+        return tuple(_shapes(self.pattern, self.result.chart))
 
     @property
     def worse(self) -> tuple[Worse, ...]:
@@ -164,3 +186,30 @@ def _lost(pattern: Pattern, lost: Mask) -> Iterator[LostLines]:
                 label(int(columns[-1])),
                 int(here.sum()),
             )
+
+
+def _shapes(pattern: Pattern, after: Chart) -> Iterator[ChangedShapes]:
+    cells, label = pattern.chart.cells, pattern.bed.label
+    found = list(shape_changes(cells, after.cells, cells == NOT_IN_WORK))
+    found.sort(key=lambda one: (one.yarn, one.kind, one.rows))
+    near: list[ShapeChange] = []
+    for index, one in enumerate(found):
+        following = found[index + 1] if index + 1 < len(found) else None
+        near.append(one)
+        if (
+            following
+            and (following.yarn, following.kind) == (one.yarn, one.kind)
+            and following.rows[0] <= max(each.rows[1] for each in near) + _NEAR_ROWS
+        ):
+            continue
+        first = pattern.script.first_needle
+        yield ChangedShapes(
+            one.kind,
+            pattern.yarns[one.yarn].name,
+            near[0].rows[0] + 1,
+            max(each.rows[1] for each in near) + 1,
+            label(first + min(each.columns[0] for each in near)),
+            label(first + max(each.columns[1] for each in near)),
+            len(near),
+        )
+        near = []
