@@ -4,11 +4,13 @@ import contextlib
 import os
 import sys
 import threading
+from types import FrameType
 from typing import NoReturn
 
 _FLUSH_S = 0.5
 _lock = threading.Lock()
 _hanging = 0
+_stopped = False
 
 
 def hangs(more: int = 1) -> None:
@@ -21,6 +23,22 @@ def hangs(more: int = 1) -> None:
 def any_hangs() -> bool:
     """Whether such a call has not returned yet; the library's own cleaning up would wait too."""
     return _hanging > 0
+
+
+def stop(_number: int, _frame: FrameType | None) -> NoReturn:
+    """Ctrl-C, as Python does it, and noted: what is raised while Python tidies up after an import
+    or within a library's callback is dropped."""
+    global _stopped
+    _stopped = True
+    raise KeyboardInterrupt
+
+
+def go_on_unless_stopped() -> None:
+    """Raise KeyboardInterrupt once more where one was dropped."""
+    global _stopped
+    if _stopped:
+        _stopped = False
+        raise KeyboardInterrupt
 
 
 def end(code: int) -> NoReturn:

@@ -1,9 +1,13 @@
 """A session whose ears or pedals are not there: it is said, nothing is cut, and the help knows."""
 
+import contextlib
+import signal
+
 import pytest
 from click.testing import CliRunner
 from silent_voice import SilentVoice
 
+from caller import leaving
 from caller.calling.commands import BY_NAME
 from caller.calling.ports import Loudspeaker
 from caller.cli import main
@@ -44,6 +48,16 @@ def voice(monkeypatch):
 def knit(tmp_path, *options, typed="help\nleave\n"):
     place = str(tmp_path / "a.place")
     return CliRunner().invoke(main, ["knit", DEMO, "--place", place, *options], input=typed)
+
+
+def test_a_control_c_that_was_dropped_while_it_started_ends_it(voice, tmp_path):
+    """As Python drops what a signal raises in a callback."""
+    with contextlib.suppress(KeyboardInterrupt):
+        leaving.stop(signal.SIGINT, None)
+    done = knit(tmp_path, "--no-listen")
+    assert done.exit_code == 130
+    assert "Row 1" not in done.output
+    assert "Row 1" in knit(tmp_path, "--no-listen").output, "and it ends one session only"
 
 
 def test_without_a_microphone_it_is_said_and_the_help_tells_no_words(voice, monkeypatch, tmp_path):

@@ -11,6 +11,8 @@ from contextlib import contextmanager
 from types import FrameType
 from typing import IO, Any
 
+from caller import leaving
+
 _NAMES = {0: "stdin", 1: "stdout", 2: "stderr"}
 _ENDINGS = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)
@@ -64,20 +66,23 @@ def give_up(stream: IO[Any]) -> None:
 def ended_properly() -> Iterator[None]:
     """Leave by way of every `finally` when the system ends the program or its terminal goes.
 
-    The terminal is given back, and devices are let go. The exit code is that of the signal.
+    The terminal is given back, and devices are let go. The exit code is that of the signal. Ctrl-C
+    is noted too: `leaving.stop`.
     """
     if threading.current_thread() is not threading.main_thread():
         yield
         return
-    before = {number: signal.getsignal(number) for number in _ENDINGS}
+    before = {number: signal.getsignal(number) for number in (*_ENDINGS, signal.SIGINT)}
     for number, what in before.items():
         if what is signal.SIG_DFL:  # else somebody wants it otherwise, as nohup does
             signal.signal(number, _end)
+        elif what is signal.default_int_handler:
+            signal.signal(number, leaving.stop)
     try:
         yield
     finally:
         for number, what in before.items():
-            if what is not None and signal.getsignal(number) is _end:
+            if what is not None and signal.getsignal(number) in (_end, leaving.stop):
                 signal.signal(number, what)
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from caller import leaving
 from caller.calling import loop
 from caller.calling.beginning import (
     Beginning,
@@ -136,6 +137,7 @@ def knit(
                     numbers_heard=choice.sentences is not no_sentences,
                 )
         keys.start()
+        leaving.go_on_unless_stopped()
         begun = _begun(pattern, desk, journal, kept, call_settings, row)
         if begun is None:
             place = Place(1) if kept is None else kept.place

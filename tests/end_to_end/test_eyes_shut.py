@@ -84,11 +84,13 @@ class Listener:
         self.sound, self.recording, self.path = sound, recording, folder / "words.wav"
         self.ear, self.begun = EnglishEar(), 0
         self.heard: list[str] = []
+        self.words = dict(zip(SPOKEN, spoken(SPOKEN, wpm=150), strict=True))
 
     def says(self, words: str) -> None:
         self.begun = len(self.recording.samples)
-        room, word = quiet(0.3), spoken(SPOKEN, wpm=150)[SPOKEN.index(words)]
-        write_wav(self.path, [SoundBlock(np.concatenate([room, word, room]), EAR_RATE)])
+        room = quiet(0.3)
+        sound = np.concatenate([room, self.words[words], room])
+        write_wav(self.path, [SoundBlock(sound, EAR_RATE)])
         self.sound.speak(self.path)
 
     def hears(self, within_s: float = 20.0) -> str:
