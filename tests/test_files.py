@@ -85,3 +85,39 @@ def test_a_folder_that_another_program_makes_meanwhile_is_no_error(tmp_path, mon
     (tmp_path / "there").mkdir()
     make_folder(tmp_path / "there")
     assert list(tmp_path.iterdir()) == [tmp_path / "there"]
+
+
+def test_a_full_disk_leaves_every_file_as_it_was(tmp_path, monkeypatch):
+    (tmp_path / "one").write_bytes(b"before")
+
+    def full(descriptor, content):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "write", full)
+    with pytest.raises(OSError, match="No space") as told:
+        write_all_whole({tmp_path / "one": b"after", tmp_path / "two": b"new"})
+    assert told.value.errno == errno.ENOSPC
+    assert [path.name for path in tmp_path.iterdir()] == ["one"]
+    assert (tmp_path / "one").read_bytes() == b"before"
+
+
+@NO_DEVICES
+@pytest.mark.parametrize("knows", [True, False])
+def test_a_mac_empties_the_cache_of_the_drive(tmp_path, monkeypatch, knows):
+    """Apple's fcntl(2): fsync alone "may not" write it; F_FULLFSYNC, 51, asks the drive to."""
+    import fcntl
+
+    asked, synced = [], []
+
+    def answer(descriptor, command):
+        asked.append((os.fstat(descriptor).st_size, command))
+        if not knows:
+            raise OSError(errno.ENOTSUP, "Operation not supported")
+
+    monkeypatch.setattr(sys, "platform", "darwin")
+    monkeypatch.setattr(fcntl, "F_FULLFSYNC", 51, raising=False)
+    monkeypatch.setattr(fcntl, "fcntl", answer)
+    monkeypatch.setattr(os, "fsync", lambda descriptor: synced.append(os.fstat(descriptor).st_size))
+    write_whole(tmp_path / "file", b"abc")
+    assert asked == [(3, 51)]
+    assert (3 in synced) is not knows

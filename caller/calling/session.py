@@ -150,7 +150,7 @@ def _replied(
     if isinstance(order, Asked) and asked.other:
         order = replace(order, close=False)
     elif isinstance(order, Asked) and order.rival and asked.answers(order.command, order.number):
-        order = replace(order, number=order.rival, rival="", close=False)
+        order = replace(order, number=order.rival, close=False)
     if order is Command.BACK and asked.other:
         return _asked(pattern, settings, state, Asked(asked.command, asked.other), now_s)
     if order is Command.YES:

@@ -8,9 +8,9 @@
 Each mutant is the module with one change by an operator of mutmut: another number, operator or
 comparison, an argument left out, a string changed, a value or a branch taken away. Mutants are run
 one after the other, each in a forked child in which only the tests of that module run; a mutant is
-killed when a test fails or the child takes far longer than usual. Not mutated are annotations,
-imports, docstrings, and the sentences of errors. Tests that start another process see the module as
-it is. Needs a system with fork.
+killed when a test fails or the child computes for far longer than usual. Not mutated are
+annotations, imports, docstrings, and the sentences of errors. Tests that start another process see
+the module as it is. Needs a system with fork.
 """
 
 import argparse
@@ -21,9 +21,9 @@ import importlib.util
 import io
 import os
 import random
+import resource
 import signal
 import sys
-import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -32,7 +32,7 @@ from types import ModuleType
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
-PATTERN, STORAGE = "tests/pattern", "tests/devices/storage"
+PATTERN, STORAGE, WORDS = "tests/pattern", "tests/devices/storage", "tests/calling/words"
 MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "rows": ("caller/pattern/rows.py", (f"{PATTERN}/test_rows.py",)),
     "shaping": (
@@ -63,7 +63,10 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan": ("caller/sheets/plan.py", ("tests/sheets/test_plan.py",)),
     "recipe": ("caller/pattern/picture/recipe.py", (f"{PATTERN}/picture/test_recipe.py",)),
     **{
-        f"tidy-{name}": (f"caller/pattern/tidy/{name}.py", (f"{PATTERN}/tidy",))
+        f"tidy-{name}": (
+            f"caller/pattern/tidy/{name}.py",
+            tuple(f"{PATTERN}/tidy/test_{of}.py" for of in ("rows", "tidying", "lines")),
+        )
         for name in ("tidying", "energy", "links", "rows", "blocks", "merge", "price_search")
     },
     "files": (
@@ -74,25 +77,58 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         "caller/devices/storage/journal.py",
         (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_power_cuts.py"),
     ),
+    "history": (
+        "caller/devices/storage/history.py",
+        (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_power_cuts.py"),
+    ),
+    "place_file": (
+        "caller/devices/storage/place_file.py",
+        (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_power_cuts.py"),
+    ),
+    "place": (
+        "caller/calling/place.py",
+        ("tests/calling/test_session.py", f"{WORDS}/test_clauses.py"),
+    ),
     "session": (
         "caller/calling/session.py",
-        tuple(f"tests/calling/test_{name}.py" for name in ("session", "hurried", "confirming")),
+        tuple(
+            f"tests/calling/test_{name}.py"
+            for name in ("session", "hurried", "confirming", "mistakes", "bobbins", "rests")
+        ),
     ),
     "numbers": (
         "caller/calling/words/numbers.py",
-        ("tests/calling/words/test_numbers.py", "tests/calling/words/test_clauses.py"),
+        (f"{WORDS}/test_numbers.py", f"{WORDS}/test_clauses.py"),
     ),
     "clauses": (
         "caller/calling/words/clauses.py",
-        ("tests/calling/words/test_stereo.py", "tests/calling/words/test_clauses.py"),
+        (
+            f"{WORDS}/test_clauses.py",
+            f"{WORDS}/test_stereo.py",
+            *(f"tests/calling/test_{name}.py" for name in ("shaped_rows", "bobbins", "mistakes")),
+        ),
+    ),
+    "shaping_clauses": (
+        "caller/calling/words/shaping_clauses.py",
+        ("tests/calling/test_shaped_rows.py", f"{WORDS}/test_hands.py"),
+    ),
+    "row_call": (
+        "caller/calling/words/row_call.py",
+        (f"{WORDS}/test_clauses.py", "tests/calling/test_session.py"),
     ),
     "sentences": (
         "caller/calling/words/sentences.py",
-        ("tests/calling/test_session.py", "tests/calling/words"),
+        (f"{WORDS}/test_sentences.py", "tests/calling/test_session.py"),
+    ),
+    "finishing": ("caller/calling/words/finishing.py", (f"{WORDS}/test_finishing.py",)),
+    "utterance": (
+        "caller/calling/words/utterance.py",
+        (f"{WORDS}/test_utterance.py", f"{WORDS}/test_sentences.py", f"{WORDS}/test_clauses.py"),
     ),
 }
-PATIENCE = 5
-"""A mutant that takes this many times as long as the module itself, and 20 s, never ends."""
+PATIENCE, WAITING = 5, 20
+"""A mutant that computes this many times as long as the module itself, and 10 s, never ends; nor
+does one that has not ended after `WAITING` times that, for the machine may be busy."""
 _WARM = (
     "hypothesis",
     "networkx",
@@ -172,22 +208,28 @@ class Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(compile(self._source, str(self._path), "exec"), module.__dict__)
 
 
-def tested(path: Path, source: str, tests: Sequence[str], limit_s: int) -> str:
-    """Run the tests on this source in a child: "passed", "failed" or "endless"."""
+def tested(path: Path, source: str, tests: Sequence[str], limit_s: int) -> tuple[str, float]:
+    """Run the tests on this source in a child: "passed", "failed" or "endless", and its seconds.
+
+    Seconds are of the processor, here and in `limit_s`.
+    """
     child = os.fork()
     if child == 0:
         os._exit(_in_the_child(path, source, tests, limit_s))
-    _, status = os.waitpid(child, 0)
+    _, status, used = os.wait4(child, 0)
+    took = used.ru_utime + used.ru_stime
     if os.WIFSIGNALED(status):
-        return "endless" if os.WTERMSIG(status) == signal.SIGALRM else "failed"
-    return "passed" if os.WEXITSTATUS(status) == 0 else "failed"
+        late = os.WTERMSIG(status) in (signal.SIGALRM, signal.SIGXCPU)
+        return "endless" if late else "failed", took
+    return "passed" if os.WEXITSTATUS(status) == 0 else "failed", took
 
 
 def _in_the_child(path: Path, source: str, tests: Sequence[str], limit_s: int) -> int:
     import pytest
     from hypothesis import Phase, settings
 
-    signal.alarm(limit_s)
+    resource.setrlimit(resource.RLIMIT_CPU, (limit_s, resource.RLIM_INFINITY))
+    signal.alarm(WAITING * limit_s)
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
@@ -210,31 +252,35 @@ def _in_the_child(path: Path, source: str, tests: Sequence[str], limit_s: int) -
 
 
 def tried(name: str, sample: int | None, seed: int) -> tuple[int, int]:
-    """Try a module's mutants, print the survivors and the score; killed and tried."""
+    """Try a module's mutants, print each survivor and then the score; killed and tried."""
     file, tests = MODULES[name]
     path = ROOT / file
     source = path.read_text(encoding="utf-8")
-    began = time.monotonic()
-    if tested(path, source, tests, 600) != "passed":
+    outcome, took = tested(path, source, tests, 600)
+    if outcome != "passed":
         raise SystemExit(f"{name}: its tests fail without any change: {' '.join(tests)}")
-    limit_s = round(max(20, PATIENCE * (time.monotonic() - began)))
+    limit_s = round(max(10, PATIENCE * took))
     every = mutants(source)
     chosen = every
     if sample is not None and sample < len(every):
         chosen = random.Random(seed).sample(every, sample)
         chosen.sort(key=lambda mutant: mutant.line)
-    survivors = []
+    live = 0
     for done, mutant in enumerate(chosen, 1):
-        if tested(path, mutant.source(), tests, limit_s) == "passed":
-            survivors.append(mutant)
-        told = f"\r{name}: {done} of {len(chosen)} tried, {len(survivors)} live "
+        if tested(path, mutant.source(), tests, limit_s)[0] == "passed":
+            live += 1
+            print(
+                f"\r  {file}:{mutant.line}: {_short(mutant.was)}  ->  {_short(mutant.now)}",
+                flush=True,
+            )
+        told = f"\r{name}: {done} of {len(chosen)} tried, {live} live "
         print(told, end="", file=sys.stderr, flush=True)
-    killed = len(chosen) - len(survivors)
+    killed = len(chosen) - live
     of = f"a sample of {len(every)}, seed {seed}" if len(chosen) < len(every) else "all"
     print("\r", end="", file=sys.stderr)
-    print(f"{name}: {killed} of {len(chosen)} killed, {killed / len(chosen):.1%} ({of})")
-    for mutant in survivors:
-        print(f"  {file}:{mutant.line}: {_short(mutant.was)}  ->  {_short(mutant.now)}")
+    print(
+        f"{name}: {killed} of {len(chosen)} killed, {killed / len(chosen):.1%} ({of})", flush=True
+    )
     return killed, len(chosen)
 
 

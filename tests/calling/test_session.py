@@ -366,7 +366,7 @@ def test_a_needle_asked_for_by_lines():
 
 def test_a_needle_after_the_end():
     for answer in (keys("n", state=at(4))[0], after(Asked(Command.NEEDLE, "l1"), state=at(4))):
-        assert "finished" in utterance.said(answer.say)
+        assert shown(answer.say) == "The picture is finished. All 3 rows are knitted."
         assert answer.state.spelling is None
 
 

@@ -1,6 +1,7 @@
 """Which bobbin each supply hangs on: by hand, and against counting row by row."""
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -24,6 +25,12 @@ def test_by_hand():
 def test_none():
     nothing = share_bobbins([], [], [])
     assert (nothing.total, nothing.bobbin.size, nothing.alone.size) == (0, 0, 0)
+
+
+def test_a_supply_without_a_row_is_refused():
+    for columns in (([0, 0], [1], [2, 3]), ([0], [1, 2], [2, 3]), ([0, 0], [1, 2], [2])):
+        with pytest.raises(ValueError, match=r"is (shorter|longer) than"):
+            share_bobbins(*columns)
 
 
 @given(SUPPLIES)

@@ -185,8 +185,8 @@ def test_supplies_are_those_of_the_plan(
 
 @settings(max_examples=60)
 @given(
-    arrays.arrays(np.uint8, (3, 6), elements=st.integers(0, 2)),
-    arrays.arrays(np.int32, (3, 6, 3), elements=st.integers(0, 9)),
+    arrays.arrays(np.uint8, (3, 5), elements=st.integers(0, 2)),
+    arrays.arrays(np.int32, (3, 5, 3), elements=st.integers(0, 9)),
     st.integers(1, 3),
     st.data(),
     Directions,
@@ -201,14 +201,14 @@ def test_no_other_row_between_its_neighbours_has_less_energy(
     # Where a carry is shorter than the shortest run and a run is worth as much as a supply, no two
     # runs of a row can count on the same supply, and the best row is the best there is.
     reach = data.draw(st.integers(0, shortest - 1))
-    most = data.draw(st.integers(1, 6))
+    most = data.draw(st.integers(1, 5))
     supply = data.draw(st.integers(0, 12))
     prices = (supply + data.draw(st.integers(0, 5)), supply, data.draw(st.integers(0, 3)))
     draft = draft_of(cells, errors, reach, first, shortest, most)
     draft.set_prices(*prices)
     draft.sweep(1)
     found = []
-    for row in every_row(6, 3, shortest, most):
+    for row in every_row(5, 3, shortest, most):
         other = draft.cells.copy()
         other[1] = row
         found.append(energy_of(other, errors, prices, reach, first))
