@@ -1,4 +1,4 @@
-"""What faults do: faults.py [--kills 300] [--fuzz 2000] [--sound 5] [--seed 1]
+"""What faults do: faults.py [--kills 300] [--fuzz 2000] [--sound 5] [--disk 16] [--seed 1]
 
 Prints what was tried and what was lost. Everything runs in processes of its own:
 - kills: `caller knit` is killed at a random moment of fast mixed commands; the next one must begin
@@ -9,152 +9,26 @@ Prints what was tried and what was lost. Everything runs in processes of its own
   loudspeaker suspended and taken away, while rows are asked for. Lost is a row that is not shown
   within 10 s, an end that takes more than 5 s longer than the last words, a line on the screen that
   is not ours, and a place that is not kept.
+- disk: the disk is full but for 0, 1 and so on pages of 4 kB, so that each write in turn finds no
+  room, by a file system in memory where one may be mounted, else by a limit for each file. Lost is
+  a row that is shown and not kept, a failure that is not told, and a row that is not called by
+  itself once there is room.
 """
 
 import argparse
-import contextlib
 import json
 import os
-import queue
-import random
-import re
-import signal
 import subprocess
 import sys
 import tempfile
 import threading
-import time
-from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
 from fault_readers import READERS
-from PIL import Image
+from fault_sessions import TESTS, apart, disk, kills, sound
 
-TESTS = Path(__file__).parents[1]
-sys.path.insert(0, str(TESTS))
-ROWS = 400
-MOST_MB, LONGEST_S = 500, 10.0
-LEAVES_S = 5.0 + 3.0
-"""The last words take three seconds to say."""
-NEUTRAL = ("where", "remaining", "mark", "supplies", "slower", "faster", "nonsense")
-"""Commands that neither move nor show another row."""
+MOST_MB = 500
 CHUNK = 200
-
-
-class Sitting:
-    """One `caller knit`, typed to; `lines` is what it shows."""
-
-    def __init__(self, picture: Path, env: dict[str, str]) -> None:
-        self.process = subprocess.Popen(
-            [
-                *(sys.executable, "-m", "caller", "knit", str(picture)),
-                *("--no-listen", "--voice", "espeak"),
-            ],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-            env=env,
-        )
-        self.lines: queue.Queue[str] = queue.Queue()
-        self.all: list[str] = []
-        self.reader = threading.Thread(target=self._read, daemon=True)
-        self.reader.start()
-
-    def _read(self) -> None:
-        assert self.process.stdout is not None
-        for line in self.process.stdout:
-            self.all.append(line)
-            self.lines.put(line)
-
-    def type(self, text: str) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.write(f"{text}\n")
-        self.process.stdin.flush()
-
-    def row(self, within_s: float = 60.0) -> int | None:
-        """The next row that is shown; None where none is in time."""
-        until = time.monotonic() + within_s
-        while (left := until - time.monotonic()) > 0:
-            try:
-                if (row := row_in(self.lines.get(timeout=left))) is not None:
-                    return row
-            except queue.Empty:
-                break
-        return None
-
-    def end(self, number: int) -> list[int]:
-        """End it with this signal; the rows that were shown and not read yet."""
-        self.process.send_signal(number)
-        self.process.wait()
-        self.reader.join(10)
-        for pipe in (self.process.stdin, self.process.stdout, self.process.stderr):
-            if pipe is not None:
-                with contextlib.suppress(OSError):  # what was typed and never read
-                    pipe.close()
-        shown = [row_in(self.lines.get_nowait()) for _ in range(self.lines.qsize())]
-        return [row for row in shown if row is not None]
-
-
-def row_in(line: str) -> int | None:
-    found = re.search(r"Row (\d+), going", line)
-    return int(found[1]) if found else None
-
-
-def stripes(folder: Path) -> Path:
-    grid = np.zeros((ROWS, 6), dtype=np.uint8)
-    grid[::2, 3:] = 255
-    Image.fromarray(grid).save(folder / "stripes.png")
-    return folder / "stripes.png"
-
-
-def kills(count: int, seed: int, folder: Path) -> list[str]:
-    from child_env import WITHOUT_SOUND
-
-    chance, picture = random.Random(seed), stripes(folder)
-    env = {**WITHOUT_SOUND, **_apart(folder)}
-    lost, may_be, torn = [], {1}, 0
-    for number in range(count):
-        if number % 50 == 49:
-            print(f"  {number + 1} kills, {len(lost)} lost so far", flush=True)
-        sitting = Sitting(picture, env)
-        row = sitting.row()
-        if row not in may_be:
-            told = sitting.process.stderr.read() if row is None and sitting.process.poll() else ""
-            lost.append(f"kill {number}: resumed at {row}, expected one of {may_be} {told}")
-        row = row or min(may_be)
-        trail = [row]
-        for _ in range(chance.randint(1, 14)):
-            if chance.random() < 0.3:
-                sitting.type(chance.choice(NEUTRAL))
-                continue
-            step = 1 if trail[-1] == 1 or chance.random() < 0.75 else -1
-            step = -1 if trail[-1] == ROWS else step
-            sitting.type("next" if step == 1 else "back")
-            trail.append(trail[-1] + step)
-        time.sleep(chance.uniform(0, 0.06))
-        shown = [row, *sitting.end(signal.SIGKILL)]
-        if shown != trail[: len(shown)]:
-            lost.append(f"kill {number}: shown {shown}, typed {trail}: {sitting.all}")
-        may_be = set(trail[len(shown) - 1 : len(shown) + 1])
-        torn += len(shown) < len(trail)
-    print(f"kills: {count} tried, {torn} within commands, {len(lost)} places lost")
-    return lost
-
-
-def _apart(folder: Path) -> dict[str, str]:
-    """Nothing of the knitter's own is read or written."""
-    return {
-        "PYTHONPATH": os.pathsep.join([str(TESTS.parent), *_paths()]),
-        "CALLER_HISTORY": str(folder / "history.sqlite"),
-        "CALLER_SETTINGS": str(folder / "settings.toml"),
-        "CALLER_OWN_VOICE": str(folder / "own-voice"),
-    }
-
-
-def _paths() -> list[str]:
-    return [str(TESTS / "without_sound")]
 
 
 def fuzz(reader: str, count: int, seed: int, folder: Path) -> list[str]:
@@ -171,7 +45,7 @@ def fuzz(reader: str, count: int, seed: int, folder: Path) -> list[str]:
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             text=True,
-            env={**os.environ, **_apart(folder), "PYTHONPATH": str(TESTS.parent)},
+            env={**os.environ, **apart(folder), "PYTHONPATH": str(TESTS.parent)},
         )
         watch = threading.Timer(600, child.kill)
         watch.start()
@@ -197,92 +71,17 @@ def fuzz(reader: str, count: int, seed: int, folder: Path) -> list[str]:
     return lost
 
 
-def sound(rounds: int, seed: int, folder: Path) -> list[str]:
-    from virtual_sound import VirtualSound, why_not
-
-    if reason := why_not():
-        print(f"sound: not tried; {reason}")
-        return []
-    chance, picture, lost, tried = random.Random(seed), stripes(folder), [], 0
-    with VirtualSound() as server:
-        faults: dict[str, Callable[[], None]] = {
-            "stopped": lambda: server.hang(True),
-            "killed and started": lambda: (server.stop(), server.start()),
-            "suspended": lambda: server.suspend_loudspeaker(True),
-            "taken away": server.take_loudspeaker_away,
-        }
-        mends: dict[str, Callable[[], None]] = {
-            "stopped": lambda: server.hang(False),
-            "suspended": lambda: server.suspend_loudspeaker(False),
-            "taken away": server.plug_loudspeaker_in,
-        }
-        for number in range(rounds):
-            for fault in faults:
-                tried += 1
-                where = f"round {number}, {fault}"
-                env = {**server.env, **_apart(folder)}
-                env["PYTHONPATH"] = str(TESTS.parent)
-                sitting = Sitting(picture, env)
-                row = sitting.row() or 0
-                time.sleep(chance.uniform(0, 2))
-                faults[fault]()
-                for _ in range(3):
-                    sitting.type("next")
-                    row += 1
-                    if (shown := sitting.row(LONGEST_S)) != row:
-                        lost.append(f"{where}: row {row} was not shown but {shown}")
-                    time.sleep(chance.uniform(0, 1))
-                if chance.random() < 0.5 and fault in mends:
-                    mends[fault]()
-                    sitting.type("repeat")
-                    sitting.row(LONGEST_S)
-                lost += [f"{where}: {what}" for what in _left(sitting)]
-                print(f"  {where}: {len(lost)} lost so far", flush=True)
-                mends.get(fault, lambda: None)()
-                again = Sitting(picture, env)
-                if (kept := again.row()) != row:
-                    lost.append(f"{where}: row {row} was left, and {kept} is kept")
-                again.end(signal.SIGTERM)
-    print(f"sound: {tried} faults tried, {len(lost)} things lost")
-    return lost
-
-
-def _left(sitting: Sitting) -> list[str]:
-    """Leave; what was wrong about it."""
-    sitting.type("leave")
-    try:
-        while "Your place is kept." not in sitting.lines.get(timeout=20):
-            pass
-    except queue.Empty:
-        sitting.end(signal.SIGKILL)
-        return ["it did not stop"]
-    began_s = time.monotonic()
-    try:
-        sitting.process.wait(60)
-    except subprocess.TimeoutExpired:
-        sitting.end(signal.SIGKILL)
-        return ["it did not end in a minute"]
-    wrong = []
-    if (took_s := time.monotonic() - began_s) > LEAVES_S:
-        wrong.append(f"it ended after {took_s:.1f} s")
-    assert sitting.process.stderr is not None
-    if told := sitting.process.stderr.read():
-        wrong.append(f"on the screen: {told[-2000:]}")
-    if sitting.process.returncode:
-        wrong.append(f"exit code {sitting.process.returncode}")
-    return wrong
-
-
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--kills", type=int, default=300)
     options.add_argument("--fuzz", type=int, default=2000, help="files for each reader")
     options.add_argument("--sound", type=int, default=5, help="rounds of four faults")
+    options.add_argument("--disk", type=int, default=16, help="pages left, from none on")
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--tiny", action="store_true", help="one or two of each, to show it runs")
     wishes = options.parse_args()
     if wishes.tiny:
-        wishes.kills, wishes.fuzz, wishes.sound = 2, 10, 0
+        wishes.kills, wishes.fuzz, wishes.sound, wishes.disk = 2, 10, 0, 1
     lost = []
     with tempfile.TemporaryDirectory(prefix="caller-faults-") as name:
         folder = Path(name)
@@ -291,6 +90,9 @@ def main() -> None:
         for reader in READERS if wishes.fuzz else ():
             count = max(1, wishes.fuzz // 50) if reader == "models" else wishes.fuzz
             lost += fuzz(reader, count, wishes.seed, folder)
+        if wishes.disk:
+            (folder / "disk").mkdir()
+            lost += disk(wishes.disk, folder / "disk")
         if wishes.sound:
             (folder / "sound").mkdir()
             lost += sound(wishes.sound, wishes.seed, folder / "sound")
