@@ -1,9 +1,13 @@
 """The commands for the whole piece, as a knitter runs them."""
 
 import json
+import shlex
 
+import numpy as np
+from PIL import Image
 from test_cli import DEMO, refused, run
 
+from caller.pattern.panels import PanelOf
 from caller.pattern.storage.pattern_file import load
 
 
@@ -35,6 +39,47 @@ def test_join_lays_pictures_on_one_piece(tmp_path, monkeypatch):
     assert run("join", DEMO, "--border-pattern", DEMO, "--replace").exit_code == 2, "too wide"
     assert load(tmp_path / "sailing-boat-joined.toml") == piece
     assert run("join", DEMO, DEMO, "--output", "two.toml").exit_code == 0
+
+
+def test_what_is_joined_too_wide_is_knitted_in_panels(tmp_path, monkeypatch):
+    """Sewn together without their seams they are the piece; finishing and plan tell of the seam."""
+    monkeypatch.chdir(tmp_path)
+    wishes = ("join", DEMO, "--across", 3, "--between", 5, "--title", "Three boats")
+    assert "or add --panels" in refused(*wishes)
+    said = run(*wishes, "--panels", "--seam", 2).stdout
+    # 3 x 80 + 2 x 5 = 250 stitches, and 2 x 2 of the seam: 127 a panel.
+    assert said.count("127 stitches, L63 to R64, 118 rows") == 2
+    assert "each seam takes 2 stitches of either edge" in said
+    panels = [load(tmp_path / f"sailing-boat-joined-{number}.toml") for number in (1, 2)]
+    whole = np.concatenate((panels[0].chart.cells[:, :-2], panels[1].chart.cells[:, 2:]), axis=1)
+    boat = load(DEMO).chart.cells
+    assert whole.shape == (118, 250)
+    for left in (0, 85, 170):
+        assert (whole[:, left : left + 80] == boat).all()
+    assert [one.panel for one in panels] == [PanelOf(1, 2, 2), PanelOf(2, 2, 2)]
+    assert panels[1].reminders == load(DEMO).reminders
+    assert "This is panel 2 of 2" in run("finish", "sailing-boat-joined-2.toml").stdout
+    told = run("plan", "sailing-boat-joined-1.toml").stdout
+    assert "Three boats, panel 1 of 2." in told
+    assert "Panel 1 of 2, counted from the left as they hang; each seam takes 2 stitches" in told
+    assert "exists already" in refused(*wishes, "--panels")
+
+
+def test_a_picture_too_wide_to_be_taken_as_it_is_tells_the_way_to_panels(tmp_path, monkeypatch):
+    """And that way keeps it stitch for stitch."""
+    monkeypatch.chdir(tmp_path)
+    down, across = np.mgrid[:20, :260]
+    pixels = np.array([(240, 230, 200), (20, 40, 80), (200, 40, 40)], dtype=np.uint8)
+    drawn = pixels[(across // 9 + down // 5) % 3]
+    Image.fromarray(drawn).save("wide.png")
+    told = refused("plan", "wide.png")
+    command = told[told.index(" chart wide.png") : told.index(" with your own gauge")]
+    assert run(*shlex.split(command)).exit_code == 0
+    parts = [load(tmp_path / f"wide-{number}.toml") for number in (1, 2)]
+    colours = [
+        np.array([yarn.rgb for yarn in part.yarns])[part.chart.cells[::-1]] for part in parts
+    ]
+    assert (np.concatenate((colours[0][:, :-1], colours[1][:, 1:]), axis=1) == drawn).all()
 
 
 def test_print_makes_pages(tmp_path, monkeypatch):

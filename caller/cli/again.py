@@ -27,8 +27,7 @@ def source_of(picture: Path, pattern_path: Path, wishes: dict[str, Any]) -> "Sou
     kept = {name: wishes[name] for name in (*_REMEMBERED, "colours", "background") if wishes[name]}
     if "rotate" in kept:
         kept["rotate"] = int(kept["rotate"])
-    seam = wishes["seam"] if wishes["panels"] else 0
-    return Source(_as_seen_from(pattern_path, picture), **kept, seam=seam)
+    return Source(_as_seen_from(pattern_path, picture), **kept)
 
 
 def moved(source: "Source", before: Path, after: Path) -> "Source":

@@ -10,6 +10,7 @@ from click.core import ParameterSource
 from caller.cli import again
 from caller.cli.base import FILE, main
 from caller.cli.screen import ask, asks, show
+from caller.cli.written import write_all
 from caller.errors import BedError, ChartError, PatternFileError, SettingError
 from caller.pattern.bed import COMMON_BEDS, Direction, FabricSide, Numbering
 
@@ -190,23 +191,9 @@ def _own_yarn(text: str) -> "Yarn":
 
 def _write(made: "tuple[Pattern, ...]", source: "Source", path: Path, overwrite: bool) -> None:
     from caller.pattern.picture.source import fingerprint
-    from caller.pattern.storage import pattern_file
 
-    paths, count = [path], len(made)
-    if count > 1:
-        paths = [path.with_stem(f"{path.stem}-{number}") for number in range(1, count + 1)]
-    else:
-        source = replace(source, panel=0, panels=0, seam=0)
-    for target in paths:
-        pattern_file.refuse_existing(target, overwrite)
-    for number, (pattern, target) in enumerate(zip(made, paths, strict=True), start=1):
-        own = replace(source, made=fingerprint(pattern.chart))
-        if count > 1:
-            own = replace(own, panel=number, panels=count)
-        written, chart_path = pattern_file.save(replace(pattern, source=own), target, overwrite)
-        names = ", ".join(yarn.name for yarn in pattern.yarns)
-        show(
-            f"{pattern.chart.stitches} stitches, {pattern.chart.rows} rows; "
-            f"{len(pattern.yarns)} yarns: {names}."
-        )
-        show(f"Written: {written} and its chart {chart_path}.")
+    write_all(
+        tuple(replace(one, source=replace(source, made=fingerprint(one.chart))) for one in made),
+        path,
+        overwrite,
+    )

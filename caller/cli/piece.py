@@ -7,6 +7,7 @@ import click
 
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.cli.screen import progress, show, show_json
+from caller.cli.written import write_all
 
 if TYPE_CHECKING:
     from caller.pattern.pattern import Pattern
@@ -55,6 +56,8 @@ def _filled(path: Path, pattern: "Pattern") -> "tuple[Refill, ...]":
 @click.option("--plain-above", type=int, default=0, help="Plain rows after the last row.")
 @click.option("--background", help="The yarn of what is plain, by its name.")
 @click.option("--border-pattern", type=FILE, help="A pattern that is repeated all around.")
+@click.option("--panels", is_flag=True, help="Divide what is too wide into panels to be sewn.")
+@click.option("--seam", type=int, default=1, show_default=True, help="Seam stitches of a panel.")
 @click.option("--title", help="What the piece is called aloud.")
 @click.option("--output", type=FILE, help="The pattern file to write; otherwise NAME-joined.toml.")
 @click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
@@ -69,32 +72,30 @@ def join(
     plain_above: int,
     background: str | None,
     border_pattern: Path | None,
+    panels: bool,
+    seam: int,
     title: str | None,
     output: Path | None,
     overwrite: bool,
 ) -> None:
     """Lay several pictures on one piece, in turn, from left to right and from the bottom up."""
-    from caller.pattern.joining import Layout, differences, joined
+    from caller.pattern.joining import Layout, differences, joined, joined_in_panels
     from caller.pattern.picture.recipe import Margins
     from caller.pattern.storage import pattern_file
 
     path = output or Path(f"{pattern_paths[0].stem}-joined.toml")
-    pattern_file.refuse_existing(path, overwrite)
+    if not panels:
+        pattern_file.refuse_existing(path, overwrite)
     margins = Margins(border, plain_below, plain_above)
     layout = Layout(across or 0, up, between, between_rows, margins)
     patterns = [pattern_file.load(one) for one in pattern_paths]
     edge = pattern_file.load(border_pattern) if border_pattern else None
-    whole = joined(patterns, layout, title or patterns[0].title, background, edge)
-    written, chart_path = pattern_file.save(whole, path, overwrite)
-    names = ", ".join(yarn.name for yarn in whole.yarns)
-    first, last = (
-        whole.bed.label(end) for end in (whole.script.first_needle, whole.script.last_needle)
-    )
-    show(
-        f"{whole.chart.stitches} stitches, {first} to {last}, {whole.chart.rows} rows; "
-        f"{len(whole.yarns)} yarns: {names}."
-    )
-    show(f"Written: {written} and its chart {chart_path}.")
+    called = title or patterns[0].title
+    if panels:
+        made = joined_in_panels(patterns, layout, called, seam, background, edge)
+    else:
+        made = (joined(patterns, layout, called, background, edge),)
+    write_all(made, path, overwrite)
     for note in differences(patterns):
         show(f"Take note: {note}")
 

@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 from caller.checks import whole
 from caller.errors import BedError, ChartError, SettingError, YarnError
 from caller.pattern.chart import Chart
+from caller.pattern.panels import PanelOf
 from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.picture.charting import MOST_ROWS, MOST_STITCHES
 from caller.pattern.picture.framing import with_margins
-from caller.pattern.picture.recipe import Margins, background_yarn
+from caller.pattern.picture.recipe import Margins, background_yarn, panel_parts
 from caller.pattern.yarns import Yarn
 
 Cells = NDArray[np.uint8]
@@ -55,6 +56,58 @@ def joined(
     leaves free is plain. Patterns without a gauge are pictures taken as they are, and go with any.
     Reminders go up with their pictures. Raises a BadInputError that says what does not go together.
     """
+    piece = _piece(patterns, layout, background, border)
+    try:
+        return piece.pattern(piece.chart, piece.yarns, title, None)
+    except BedError as error:
+        raise BedError(
+            error.finding, f"{error.remedy} Or lay fewer pictures across, or add --panels."
+        ) from None
+
+
+def joined_in_panels(
+    patterns: Sequence[Pattern],
+    layout: Layout,
+    title: str,
+    seam_stitches: int,
+    background: str | None = None,
+    border: Pattern | None = None,
+) -> tuple[Pattern, ...]:
+    """The same, as one pattern a panel where it is too wide for the bed."""
+    piece = _piece(patterns, layout, background, border)
+    return tuple(
+        piece.pattern(*part)
+        for part in panel_parts(piece.chart, piece.yarns, title, piece.first.bed, seam_stitches)
+    )
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """What is joined: its chart and yarns, and the pattern that all else is taken from."""
+
+    first: Pattern
+    chart: Chart
+    yarns: tuple[Yarn, ...]
+    reminders: tuple[Reminder, ...]
+
+    def pattern(
+        self, chart: Chart, yarns: tuple[Yarn, ...], title: str, panel: PanelOf | None
+    ) -> Pattern:
+        return replace(
+            self.first,
+            title=title,
+            chart=chart,
+            yarns=yarns,
+            first_needle=None,
+            source=None,
+            reminders=self.reminders,
+            panel=panel,
+        )
+
+
+def _piece(
+    patterns: Sequence[Pattern], layout: Layout, background: str | None, border: Pattern | None
+) -> _Piece:
     every = [*patterns, border] if border else list(patterns)
     first = next((one for one in every if one.gauge is not None), every[0])
     for one in every:
@@ -69,18 +122,8 @@ def joined(
     margins = layout.margins
     chart = with_margins(Chart(cells), plain, margins.sides, margins.below, margins.above)
     reminders = [replace(one, row=one.row + margins.below) for one in reminders]
-    try:
-        return replace(
-            first,
-            title=title,
-            chart=chart,
-            yarns=yarns,
-            first_needle=None,
-            source=None,
-            reminders=tuple(dict.fromkeys(sorted(reminders, key=lambda one: one.row))),
-        )
-    except BedError as error:
-        raise BedError(error.finding, f"{error.remedy} Or lay fewer pictures across.") from None
+    ordered = dict.fromkeys(sorted(reminders, key=lambda one: one.row))
+    return _Piece(first, chart, yarns, tuple(ordered))
 
 
 def _check_goes_with(first: Pattern, other: Pattern) -> None:

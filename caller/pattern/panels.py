@@ -10,9 +10,25 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.checks import whole
 from caller.errors import BedError, ChartError, SettingError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import NOT_IN_WORK, Chart
+
+
+@dataclass(frozen=True)
+class PanelOf:
+    """Which panel of a piece a pattern is: `number`, of so many, counted from the left as they
+    hang, with `seam` seam stitches at each seam. Raises SettingError for one that cannot be."""
+
+    number: int
+    of: int
+    seam: int = 1
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.number <= self.of:
+            raise SettingError(f"There is no panel {self.number} of {self.of}", "correct [panel].")
+        whole(SettingError, "A seam", self.seam, unit="stitches")
 
 
 @dataclass(frozen=True)

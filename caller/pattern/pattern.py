@@ -9,6 +9,7 @@ from caller.pattern.amounts import ALLOWANCE, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import MOST_YARNS, NOT_IN_WORK, Chart
 from caller.pattern.gauge import Gauge
+from caller.pattern.panels import PanelOf
 from caller.pattern.picture.source import Source
 from caller.pattern.rows import RowScript
 from caller.pattern.shaping import Method
@@ -97,8 +98,8 @@ class Pattern:
     mirrored. `first_needle` is the leftmost needle's label; without it the work lies about the
     centre. A picture taken as it is has no gauge. `source` is the picture that the chart was made
     from, where that is remembered. `shaping` is how the edges of a shaped chart are increased and
-    decreased. The title is kept as plain text. Raises ChartError, YarnError, BedError or
-    SettingError when the parts do not go together.
+    decreased, and `panel` tells which part of a wider piece it is. The title is kept as plain text.
+    Raises ChartError, YarnError, BedError or SettingError when the parts do not go together.
     """
 
     title: str
@@ -114,6 +115,7 @@ class Pattern:
     supply_rules: SupplyRules = field(default_factory=SupplyRules)
     source: Source | None = None
     shaping: Method = "fully fashioned"
+    panel: PanelOf | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", plain(self.title) or "A pattern")

@@ -20,7 +20,7 @@ def as_lines(pattern: Pattern, refills: tuple[Refill, ...] = ()) -> Iterator[str
 def as_json(pattern: Pattern, refills: tuple[Refill, ...] = ()) -> dict[str, Any]:
     """The same as plain data; lengths in m, sizes in cm."""
     yarn, metres = cast_off(pattern)
-    gauge, chart, source = pattern.gauge, pattern.chart, pattern.source
+    gauge, chart = pattern.gauge, pattern.chart
     size = None if gauge is None else finished_size_cm(chart.stitches, chart.rows, gauge)
     return {
         "cast_off": {"yarn": pattern.yarns[yarn].name, "length_m": round(metres, 2)},
@@ -35,5 +35,5 @@ def as_json(pattern: Pattern, refills: tuple[Refill, ...] = ()) -> dict[str, Any
             for one in tails(pattern, refills)
         ],
         "blocked_cm": None if size is None else [round(side, 1) for side in size],
-        "seam_stitches": source.seam if source is not None and source.panels else None,
+        "seam_stitches": None if pattern.panel is None else pattern.panel.seam,
     }

@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from caller.calling.words.numbers import plural
+from caller.calling.words.numbers import counted
 from caller.errors import GaugeError, YarnError
 from caller.pattern import amounts
 from caller.pattern.pattern import Pattern
 from caller.sheets import plan
+from caller.sheets.winding import amount
 
 
 def as_json(pieces: Sequence[Pattern]) -> dict[str, Any]:
@@ -47,25 +48,21 @@ def as_lines(pieces: Sequence[Pattern]) -> Iterator[str]:
         size = ""
         if piece["finished_cm"]:
             size = "; {:g} by {:g} cm".format(*piece["finished_cm"])
-        ends = _count(piece["supplies_total"], "end")
+        ends = counted(piece["supplies_total"], "end")
         yield (
-            f"{piece['title']}: cast on {piece['cast_on']}, {_count(piece['rows'], 'row')}{size}; "
+            f"{piece['title']}: cast on {piece['cast_on']}, {counted(piece['rows'], 'row')}{size}; "
             f"{ends} in all, {piece['supplies_at_once']} at once."
         )
     yield (
-        f"{_count(data['supplies_total'], 'end')} to hang in all, "
-        f"{_count(data['tails_to_weave_in'], 'tail')} to weave in."
+        f"{counted(data['supplies_total'], 'end')} to hang in all, "
+        f"{counted(data['tails_to_weave_in'], 'tail')} to weave in."
     )
     for yarn in data["yarns"]:
-        line = f"{yarn['yarn']}: {yarn['stitches']} stitches"
-        if yarn["length_m"] is not None:
-            line += f", {yarn['length_m']:g} m"
-        if yarn["mass_g"] is not None:
-            line += f", {yarn['mass_g']:g} g"
-        if yarn["balls"] is not None:
-            line += f", {yarn['balls']} to buy"
-        line += f"; {_count(yarn['bobbins'], 'bobbin')} at most in one piece"
-        yield f"{line}; in {', '.join(yarn['pieces'])}."
+        yield (
+            f"{yarn['yarn']}: {yarn['stitches']} stitches{amount(yarn)}; "
+            f"{counted(yarn['bobbins'], 'bobbin')} at most in one piece; "
+            f"in {', '.join(yarn['pieces'])}."
+        )
     yield "Each piece has a plan of its own: row-caller plan PATTERN."
 
 
@@ -117,7 +114,3 @@ def _check(pieces: Sequence[Pattern]) -> None:
                     f"{where.title!r}",
                     "give both the same colour, count and ball, or one of them another name.",
                 )
-
-
-def _count(number: int, one: str) -> str:
-    return f"{number} {plural(number, one)}"

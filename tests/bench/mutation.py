@@ -60,7 +60,10 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         "caller/pattern/amounts.py",
         (f"{PATTERN}/test_amounts.py", "tests/sheets/test_plan.py"),
     ),
-    "plan": ("caller/sheets/plan.py", ("tests/sheets/test_plan.py",)),
+    **{
+        name: (f"caller/sheets/{name}.py", ("tests/sheets/test_plan.py",))
+        for name in ("plan", "winding", "cautions")
+    },
     "recipe": ("caller/pattern/picture/recipe.py", (f"{PATTERN}/picture/test_recipe.py",)),
     **{
         f"tidy-{name}": (

@@ -31,7 +31,7 @@ from caller.pattern.pattern import Fabric, Pattern, SupplyRules
 from caller.pattern.tidy.advice import advise
 from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
-from caller.sheets import casting_on, plan
+from caller.sheets import casting_on, cautions, plan
 
 SAND = Yarn("sand", "#d8c8a0", parse_count("500 tex"), 1.0)
 RUST = Yarn("rust", "#a83c09", parse_count("125 m/50 g"), 50.0)
@@ -134,6 +134,7 @@ def test_where_it_lies_and_what_hangs() -> None:
         "loop_mm": 13.6,
         "max_carry": 20,
         "likeness_to_picture": None,
+        "panel": None,
         "max_rest_rows": 0,
         "supplies_total": 5,
         "supplies_at_once": 3,
@@ -307,8 +308,10 @@ def test_a_yarn_whose_ball_is_not_known() -> None:
 
 def test_a_carry_of_the_usual_length_is_not_warned_of() -> None:
     # 8 stitches to the cm make 20 needles 2.5 cm; 7.9 make only 19 of them.
-    assert not any("carry" in text for text in plan.warnings(replace(WORKED, gauge=Gauge(80, 90))))
-    assert any("carry" in text for text in plan.warnings(replace(WORKED, gauge=Gauge(79, 90))))
+    assert not any(
+        "carry" in text for text in cautions.warnings(replace(WORKED, gauge=Gauge(80, 90)))
+    )
+    assert any("carry" in text for text in cautions.warnings(replace(WORKED, gauge=Gauge(79, 90))))
 
 
 def test_single_stitches_are_warned_of() -> None:
@@ -317,8 +320,10 @@ def test_single_stitches_are_warned_of() -> None:
     cells[:, 7] = 1
     pattern = replace(WORKED, chart=Chart(cells))
     assert plan.as_json(pattern)["single_stitches"] == 5
-    assert "5 runs of a single stitch." in plan.warnings(pattern)  # nothing tried, nothing advised
-    assert not any("single" in text for text in plan.warnings(WORKED))
+    assert "5 runs of a single stitch." in cautions.warnings(
+        pattern
+    )  # nothing tried, nothing advised
+    assert not any("single" in text for text in cautions.warnings(WORKED))
 
 
 def stripes(runs: int, rows: int) -> Pattern:
@@ -329,8 +334,8 @@ def stripes(runs: int, rows: int) -> Pattern:
 
 def test_many_supplies_at_once_are_warned_of() -> None:
     # More than 12 in a row are hard to keep apart (practice).
-    assert not any("at once" in text for text in plan.warnings(stripes(12, 4)))
-    (text,) = [text for text in plan.warnings(stripes(13, 4)) if "at once" in text]
+    assert not any("at once" in text for text in cautions.warnings(stripes(12, 4)))
+    (text,) = [text for text in cautions.warnings(stripes(13, 4)) if "at once" in text]
     assert text == "In 4 rows more than 12 ends hang at once, up to 13."
 
 
@@ -342,7 +347,7 @@ def test_only_what_was_tried_is_advised() -> None:
     cells[35, 20] = 1
     lone = replace(WORKED, chart=Chart(cells))
     advice = advise(lone)
-    (text,) = [text for text in plan.warnings(lone, advice) if "single" in text]
+    (text,) = [text for text in cautions.warnings(lone, advice) if "single" in text]
     assert "row-caller tidy --shortest-run 2 was tried and is advised: 2 stitches change" in text
     likeness = advice[0].trial.likeness
     assert f"likeness {likeness * 100:.1f} percent" in text
@@ -358,7 +363,7 @@ def test_what_would_take_lines_away_is_not_advised() -> None:
     cells[:, 10:50:2] = 1
     comb = replace(WORKED, chart=Chart(cells))
     advice = advise(comb)
-    (text,) = [text for text in plan.warnings(comb, advice) if "single" in text]
+    (text,) = [text for text in cautions.warnings(comb, advice) if "single" in text]
     assert "was tried and is not advised: thin lines or gaps would go, " in text
     assert "rows 1 to 20" in text
     assert [one["advised"] for one in plan.as_json(comb, advice)["advice"]] == [False, False]
@@ -391,8 +396,8 @@ def test_an_unlikely_loop_is_warned_of() -> None:
     # 5 mm at 3 stitches to the cm is 1.5 times the width of a stitch.
     yarns = (Yarn("sand", SAND.colour), Yarn("rust", RUST.colour))
     slip = replace(WORKED, yarns=yarns, fabric=Fabric(loop_mm=5))
-    assert any("1.5 times its own width" in text for text in plan.warnings(slip))
-    assert not any("its own width" in text for text in plan.warnings(WORKED))
+    assert any("1.5 times its own width" in text for text in cautions.warnings(slip))
+    assert not any("its own width" in text for text in cautions.warnings(WORKED))
 
 
 # What holds for any chart

@@ -127,10 +127,10 @@ def _blocking(pattern: Pattern, settings: CallSettings) -> Utterance:
 
 
 def _seams(pattern: Pattern, settings: CallSettings) -> Iterator[Utterance]:
-    source = pattern.source
-    if source is None or source.panels < 2:
+    panel = pattern.panel
+    if panel is None:
         return
-    stitches = f"{{seam}} {plural(source.seam, 'stitch', 'stitches')}"
+    stitches = f"{{seam}} {plural(panel.seam, 'stitch', 'stitches')}"
     text = (
         "This is panel {panel} of {panels}, counted from the left as they hang. Sew it to its "
         "neighbours edge to edge, row by row, for the rows are in line; "
@@ -140,8 +140,8 @@ def _seams(pattern: Pattern, settings: CallSettings) -> Iterator[Utterance]:
         clause(
             text,
             settings.numbers,
-            panel=source.panel,
-            panels=source.panels,
-            seam=source.seam,
+            panel=panel.number,
+            panels=panel.of,
+            seam=panel.seam,
         ),
     )

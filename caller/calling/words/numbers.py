@@ -55,6 +55,11 @@ def plural(count: int, one: str, many: str = "") -> str:
     return one if count == 1 else many or f"{one}s"
 
 
+def counted(count: int, one: str, many: str = "") -> str:
+    """The same with its number in digits: "1 end", "3 ends"."""
+    return f"{count} {plural(count, one, many)}"
+
+
 def digit_words(number: int) -> str:
     """Every digit separately, but whole hundreds and thousands as such.
 

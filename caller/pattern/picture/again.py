@@ -73,12 +73,12 @@ def made_again(pattern: Pattern, folder: Path) -> Pattern:
     `folder` holds the pattern file. Reminders for rows that there are no more are left out. Raises
     a BadInputError where the picture is not remembered or cannot be read, or a wish cannot be met.
     """
-    source = pattern.source
-    if source is not None and source.panels:
+    panel = pattern.panel
+    if panel is not None and pattern.source is not None:
         raise SettingError(
-            f"This is panel {source.panel} of {source.panels}, and one alone is not made anew",
-            f"make all of them anew from {source.file} with row-caller chart, --panels and your "
-            "wishes of then; they stand under [picture] in the pattern file.",
+            f"This is panel {panel.number} of {panel.of}, and one alone is not made anew",
+            f"make all of them anew from {pattern.source.file} with row-caller chart, --panels and "
+            "your wishes of then; they stand under [picture] in the pattern file.",
         )
     source, recipe, picture = _remembered(pattern, folder)
     chart = _renumbered(*whole_chart(picture, recipe), pattern)
@@ -104,11 +104,12 @@ def original(pattern: Pattern, folder: Path) -> Original:
     Raises a BadInputError as `made_again` does, and where the chart is not as large as the one
     that would be made.
     """
-    source, recipe, picture = _remembered(pattern, folder)
+    _, recipe, picture = _remembered(pattern, folder)
     chart, yarns, colours = whole_picture(picture, recipe)
     chart = _renumbered(chart, yarns, pattern)
-    if source.panels and source.panel <= len(parts := panels(chart, pattern.bed, source.seam)):
-        part = parts[source.panel - 1]
+    panel = pattern.panel
+    if panel and panel.number <= len(parts := panels(chart, pattern.bed, panel.seam)):
+        part = parts[panel.number - 1]
         first, last = part.first_column - part.seam_left, part.last_column + part.seam_right
         chart, colours = part.chart, colours[:, first : last + 1]
     if not np.array_equal(chart.cells == NOT_IN_WORK, pattern.chart.cells == NOT_IN_WORK):

@@ -11,7 +11,7 @@ from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.gauge import CM_PER_INCH, Gauge
 from caller.pattern.outline import Outline, cut_out, knittable
-from caller.pattern.panels import panels
+from caller.pattern.panels import PanelOf, panels
 from caller.pattern.pattern import Pattern
 from caller.pattern.picture.charting import chart_in_yarns, make_chart, one_colour_a_stitch
 from caller.pattern.picture.framing import Framing, framed, mirrored, with_margins
@@ -196,19 +196,33 @@ def pattern_of(chart: Chart, yarns: tuple[Yarn, ...], recipe: Recipe) -> Pattern
 def panel_patterns(
     chart: Chart, yarns: tuple[Yarn, ...], recipe: Recipe, seam_stitches: int
 ) -> tuple[Pattern, ...]:
-    """A chart too wide for the bed as one pattern a panel, from left to right, rows in line.
+    """A chart too wide for the bed as one pattern a panel; raises what `panel_parts` raises, and
+    ChartError when a panel has only one colour."""
+    return tuple(
+        replace(pattern_of(cut, used, replace(recipe, title=title)), panel=panel)
+        for cut, used, title, panel in panel_parts(
+            chart, yarns, recipe.title, recipe.bed, seam_stitches
+        )
+    )
+
+
+def panel_parts(
+    chart: Chart, yarns: tuple[Yarn, ...], title: str, bed: Bed, seam_stitches: int
+) -> Iterator[tuple[Chart, tuple[Yarn, ...], str, PanelOf | None]]:
+    """The chart, yarns and title of each panel, from left to right, and which one it is; None where
+    the whole chart fits the bed.
 
     A panel lists only the yarns that it needs. Raises a BedError or SettingError for seams that
-    cannot be, and ChartError when a panel has only one colour.
+    cannot be.
     """
-    parts = panels(chart, recipe.bed, seam_stitches)
-    found = []
-    for number, panel in enumerate(parts, start=1):
-        cut, used = only_used(panel.chart, yarns)
+    parts = panels(chart, bed, seam_stitches)
+    if len(parts) == 1:
+        yield chart, yarns, title, None
+        return
+    for number, part in enumerate(parts, start=1):
         which = f", panel {number} of {len(parts)}"
-        title = shortened(recipe.title, LONGEST_TITLE - len(which)) + which
-        found.append(pattern_of(cut, used, replace(recipe, title=title)))
-    return tuple(found)
+        whole = shortened(title, LONGEST_TITLE - len(which)) + which
+        yield *only_used(part.chart, yarns), whole, PanelOf(number, len(parts), seam_stitches)
 
 
 def only_used(chart: Chart, yarns: tuple[Yarn, ...]) -> tuple[Chart, tuple[Yarn, ...]]:

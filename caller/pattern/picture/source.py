@@ -13,10 +13,9 @@ from caller.pattern.chart import Chart
 class Source:
     """A picture and wishes, as they are typed and as they stand in the pattern file.
 
-    `file` is the picture, from the pattern file's folder; an empty text is no wish. Of panels,
-    `panel` is the number of this one, of `panels`, with `seam` seam stitches. An `outline` was cut
-    out of the chart, on `outline_side` alone or on both. `made` is the fingerprint of the chart
-    that came of it. Raises SettingError for a panel or side that cannot be.
+    `file` is the picture, from the pattern file's folder; an empty text is no wish. An `outline`
+    was cut out of the chart, on `outline_side` alone or on both. `made` is the fingerprint of the
+    chart that came of it. Raises SettingError for a side that cannot be.
     """
 
     file: str
@@ -30,18 +29,11 @@ class Source:
     plain_below: int = 0
     plain_above: int = 0
     background: str = ""
-    panel: int = 0
-    panels: int = 0
-    seam: int = 0
     outline: str = ""
     outline_side: str = ""
     made: str = ""
 
     def __post_init__(self) -> None:
-        if not 0 <= self.panel <= self.panels or (self.panels and not self.panel):
-            raise SettingError(
-                f"There is no panel {self.panel} of {self.panels}", "correct [picture]."
-            )
         if self.outline_side:
             one_of(SettingError, "side of an outline", self.outline_side, Side)
 

@@ -4,15 +4,17 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from shlex import quote
 from typing import Any
 
 import tomlkit
 
 from caller import toml_tables
-from caller.errors import BadInputError, PatternFileError
+from caller.errors import BadInputError, BedError, PatternFileError
 from caller.files import write_all_whole
 from caller.pattern.bed import Bed
 from caller.pattern.gauge import Gauge
+from caller.pattern.panels import PanelOf
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
 from caller.pattern.picture.charting import check_chart_picture, exact_chart
 from caller.pattern.picture.picture import read_picture
@@ -33,7 +35,16 @@ def load(path: Path) -> Pattern:
     if path.suffix.lower() == ".toml":
         return _load_file(path)
     chart, yarns = exact_chart(read_picture(path, check=check_chart_picture))
-    return Pattern(title_of(path), chart, yarns)
+    try:
+        return Pattern(title_of(path), chart, yarns)
+    except BedError as error:
+        wishes = f"--width {chart.stitches} --height {chart.rows} --colours {len(yarns)}"
+        raise BedError(
+            error.finding,
+            f"{error.remedy} Or knit it in panels, stitch for stitch: row-caller chart "
+            f"{quote(str(path))} {wishes} --seen-from purl --panels --gauge 31x44/10cm with your "
+            "own gauge.",
+        ) from None
 
 
 def title_of(path: Path) -> str:
@@ -66,6 +77,7 @@ def _load_file(path: Path) -> Pattern:
             shaping=table.get("shaping", {}).get("method", "fully fashioned"),
             reminders=tuple(Reminder(**entry) for entry in table.get("reminders", ())),
             source=Source(**table["picture"]) if "picture" in table else None,
+            panel=PanelOf(**table["panel"]) if "panel" in table else None,
         )
     except BadInputError as error:
         raise error.at(f"In {path}") from None
@@ -147,6 +159,8 @@ def _tables(pattern: Pattern) -> list[tuple[str, dict[str, Any]]]:
             tables.append((name, changed))
     if pattern.source is not None:
         tables.append(("picture", pattern.source.wishes()))
+    if pattern.panel is not None:
+        tables.append(("panel", vars(pattern.panel).copy()))
     if pattern.chart.shaped:
         tables.append(("shaping", {"method": pattern.shaping}))
     return tables

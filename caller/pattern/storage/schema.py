@@ -30,11 +30,11 @@ _SECTIONS = {
             **dict.fromkeys(("file", "width", "height", "crop", "background", "made"), TEXT),
             **dict.fromkeys(("outline", "outline_side"), TEXT),
             **dict.fromkeys(("rotate", "colours", "border", "plain_below", "plain_above"), WHOLE),
-            **dict.fromkeys(("panel", "panels", "seam"), WHOLE),
             "flip": FLAG,
         },
         needed=("file",),
     ),
+    "panel": Section(dict.fromkeys(("number", "of", "seam"), WHOLE), needed=("number", "of")),
     "yarns": Section(
         {"name": TEXT, "colour": TEXT, "count": TEXT, "ball_g": NUMBER},
         needed=("name", "colour"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from caller.calling.acts import Lay, row_acts
 from caller.calling.words.clauses import run_clauses
-from caller.calling.words.numbers import plural
+from caller.calling.words.numbers import counted
 from caller.calling.words.row_call import AS_USUAL, setting_up_call
 from caller.calling.words.shaping_clauses import shape_clauses
 from caller.pattern.pattern import Pattern
@@ -35,7 +35,7 @@ def facts(pattern: Pattern) -> list[str]:
     return [
         f"{shaped}{pattern.chart.stitches} stitches, from {first} to {last}.",
         f"{script.rows} rows, from the bottom up.",
-        f"{plan.total} {plural(plan.total, 'end')} to hang in all, at most {plan.at_once} at once.",
+        f"{counted(plan.total, 'end')} to hang in all, at most {plan.at_once} at once.",
     ]
 
 
@@ -67,7 +67,7 @@ def _more(pattern: Pattern, lay: Lay, cut: bool) -> str:
     """ "from L40, 29 stitches, bobbin 2; cut after the pass"."""
     parts = [
         f"from {pattern.bed.label(lay.first)}",
-        f"{lay.stitches} {plural(lay.stitches, 'stitch', 'stitches')}",
+        f"{counted(lay.stitches, 'stitch', 'stitches')}",
     ]
     if not lay.end.alone:
         parts.append(f"bobbin {lay.end.bobbin}")

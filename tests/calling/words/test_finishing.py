@@ -16,7 +16,7 @@ from caller.calling.words.utterance import said, shown
 from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.finishing import cast_off, tails
 from caller.pattern.gauge import Gauge
-from caller.pattern.picture.source import Source
+from caller.pattern.panels import PanelOf
 from caller.pattern.winding import Refill
 from caller.settings import CallSettings
 
@@ -76,8 +76,7 @@ def test_a_shaped_piece():
 
 
 def test_panels_are_sewn():
-    source = Source("boat.png", panel=2, panels=3, seam=2)
-    told = " ".join(steps(replace(MEASURED, source=source)))
+    told = " ".join(steps(replace(MEASURED, panel=PanelOf(2, 3, 2))))
     assert "This is panel 2 of 3" in told
     assert "the seam takes 2 stitches of each edge" in told
 

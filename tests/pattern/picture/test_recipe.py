@@ -13,6 +13,7 @@ from caller.pattern.bed import Bed, Direction
 from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.gauge import Gauge
 from caller.pattern.outline import Outline, Point
+from caller.pattern.panels import PanelOf
 from caller.pattern.pattern import Pattern
 from caller.pattern.picture.framing import Crop, Framing
 from caller.pattern.picture.picture import Picture
@@ -255,6 +256,7 @@ def test_panels_by_hand():
     recipe = recipe_of(bed=Bed(needles=7), first_direction="left", first_needle="L3")
     first, second = panel_patterns(Chart(cells), YARNS, recipe, 1)
     assert (first.title, second.title) == ("F, panel 1 of 2", "F, panel 2 of 2")
+    assert (first.panel, second.panel) == (PanelOf(1, 2, 1), PanelOf(2, 2, 1))
     assert first.yarns == (NAVY, CREAM)
     assert first.chart.cells.tolist() == cells[:, :6].tolist()
     assert second.yarns == (NAVY, CREAM, RUST)
@@ -263,7 +265,7 @@ def test_panels_by_hand():
         assert (panel.gauge, panel.bed, panel.first_direction) == (SQUARE, Bed(needles=7), "left")
         assert panel.first_needle == "L3"
     (whole,) = panel_patterns(Chart(cells), YARNS, recipe_of(), 1)
-    assert whole.title == "F, panel 1 of 1"
+    assert (whole.title, whole.panel) == ("F", None)
     assert whole.chart.cells.tolist() == cells.tolist()
 
 

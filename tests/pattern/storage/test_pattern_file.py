@@ -15,6 +15,7 @@ from caller.errors import BadInputError, PatternFileError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
 from caller.pattern.gauge import Gauge
+from caller.pattern.panels import PanelOf
 from caller.pattern.pattern import Fabric, Pattern, Reminder, SupplyRules
 from caller.pattern.picture.source import Source
 from caller.pattern.storage.pattern_file import amend, load, pattern_text, save
@@ -233,11 +234,11 @@ def test_every_key_is_written_and_read(tmp_path):
             2,
             3,
             "navy",
-            1,
-            2,
-            1,
+            "120@0, 100@40",
+            "left",
             "0a1b",
         ),
+        panel=PanelOf(1, 2, 3),
     )
     save(pattern, tmp_path / "all.toml")
     assert load(tmp_path / "all.toml") == pattern
@@ -252,7 +253,9 @@ def test_every_key_is_written_and_read(tmp_path):
         ('[fabric]\nrelaxation = "damp"', "dry, wet, full"),
         ("[picture]\nwidth = '40'", r"\[picture\] has no 'file'"),
         ("[picture]\nfile = 'boat.png'\nflip = 1", r"line \d+: 'flip' must be true or false"),
-        ("[picture]\nfile = 'boat.png'\npanel = 3\npanels = 2", "no panel 3 of 2"),
+        ("[panel]\nnumber = 3\nof = 2", "no panel 3 of 2"),
+        ("[panel]\nnumber = 1\nof = 2\nseam = -1", "A seam"),
+        ("[picture]\nfile = 'boat.png'\noutline_side = 'top'", "one of left, right"),
         ("[fabric]\nloops = 3", r"line \d+: 'loops' is not known here"),
         ("[supplies]\nmax_carry = -1", "longest carry of -1"),
         ("[supplies]\nmax_rest_rows = 1.5", r"line \d+: 'max_rest_rows' must be a whole number"),
