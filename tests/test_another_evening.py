@@ -15,6 +15,7 @@ from silent_voice import SilentVoice
 
 from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.desk import Desk
 from caller.calling.events import Events, Typed
 from caller.calling.place import Place
 from caller.calling.words.utterance import sentence
@@ -203,7 +204,7 @@ def test_a_second_session_looks_on_and_takes_over(boat):
     first.write(Place(41), "start")
     second = FileJournal(beside, pattern, pattern_path=boat, may_look_on=True)
     shown, events, ended = queue.SimpleQueue(), Events(), []
-    desk = loop.Desk(SilentVoice(), SilentLoudspeaker(), second, shown.put, events)
+    desk = Desk(SilentVoice(), SilentLoudspeaker(), second, shown.put, events)
 
     def sit() -> None:
         place = second.read().place

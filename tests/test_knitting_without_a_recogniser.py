@@ -13,7 +13,7 @@ from caller.calling.ports import Loudspeaker
 from caller.cli import main
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import ListeningError, SoundError
-from caller.wiring import session, voices
+from caller.wiring import listening, session, voices
 from caller.wiring.recognisers import RecogniserChoice
 
 DEMO = "demo_patterns/sailing-boat.toml"
@@ -64,7 +64,7 @@ def test_without_a_microphone_it_is_said_and_the_help_tells_no_words(voice, monk
     def none(_name):
         raise SoundError("No microphone was found, so spoken commands are off.")
 
-    monkeypatch.setattr(session, "open_microphone", none)
+    monkeypatch.setattr(listening, "open_microphone", none)
     done = knit(tmp_path)
     assert done.exit_code == 0, done.output
     assert "No microphone was found" in done.output
@@ -78,9 +78,9 @@ def test_listening_while_speaking_without_its_library_still_listens(voice, monke
 
     opened = []
     monkeypatch.setattr(
-        session, "open_microphone", lambda name: opened.append(name) or QuietMicrophone()
+        listening, "open_microphone", lambda name: opened.append(name) or QuietMicrophone()
     )
-    monkeypatch.setattr(session, "open_canceller", missing)
+    monkeypatch.setattr(listening, "open_canceller", missing)
     done = knit(tmp_path, "--listen-while-speaking", "--recogniser", "pocketsphinx")
     assert done.exit_code == 0, done.output
     assert opened
@@ -122,7 +122,7 @@ def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch,
             raise SoundError("There is no microphone 'Boom box'.")
         return QuietMicrophone()
 
-    monkeypatch.setattr(session, "open_microphone", microphone)
+    monkeypatch.setattr(listening, "open_microphone", microphone)
     done = knit(tmp_path, "--recogniser", "pocketsphinx", "--microphone", "Boom box")
     assert opened == ["Boom box", None]
     assert "There is no microphone 'Boom box'. The usual one is tried." in voice.said
@@ -130,7 +130,7 @@ def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch,
 
 
 def test_what_was_not_taught_is_told(voice, monkeypatch, tmp_path):
-    monkeypatch.setattr(session, "open_microphone", lambda _name: QuietMicrophone())
+    monkeypatch.setattr(listening, "open_microphone", lambda _name: QuietMicrophone())
     words = {"next": BY_NAME["next"], "repeat": BY_NAME["repeat"]}
     choice = RecogniserChoice("own", words, lambda: None)
     monkeypatch.setattr(session, "choose_recogniser", lambda *_: choice)

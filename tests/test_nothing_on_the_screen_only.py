@@ -14,6 +14,7 @@ from silent_voice import SilentVoice
 import caller
 from caller.calling import loop
 from caller.calling.commands import WAYS, Command
+from caller.calling.desk import Desk
 from caller.calling.events import (
     Events,
     Following,
@@ -26,7 +27,6 @@ from caller.calling.events import (
     Typed,
     Unknown,
 )
-from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage.journal import FileJournal
@@ -37,8 +37,8 @@ from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings
 
 SHOWN_ONLY = {
-    "calling/loop.py: tell": "it is said in the next line",
-    "calling/loop.py: trouble": "a voice that fails cannot say that it does; the signal sounds",
+    "calling/sitting.py: tell": "it is said in the next line",
+    "calling/sitting.py: trouble": "a voice that fails cannot say that it does; the signal sounds",
     "calling/speech.py: last_words": "a loudspeaker that fails in the last words",
     "wiring/voices.py: loudspeaker_or_silence": "there is no loudspeaker",
     "wiring/page.py: with_page": "the page's address: the page is for whoever sees it, and that "

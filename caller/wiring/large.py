@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
-from caller.calling.loop import Desk
+from caller.calling.desk import Desk
 from caller.calling.state import Told
 from caller.devices.page.view import view
 from caller.sheets.large_print import large_print

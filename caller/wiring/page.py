@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from dataclasses import replace
 
+from caller.calling.desk import Desk
 from caller.calling.events import News, Trouble
-from caller.calling.loop import Desk
 from caller.calling.state import Told
 from caller.devices.page.server import PageServer
 from caller.devices.page.view import view

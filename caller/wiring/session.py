@@ -1,9 +1,8 @@
 """A whole session, put together."""
 
 import sys
-import threading
-from collections.abc import Iterable, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Iterable
+from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -12,21 +11,13 @@ from caller import leaving
 from caller.calling import loop
 from caller.calling.beginning import (
     Beginning,
-    Change,
-    as_chosen_before,
-    chart_changed,
-    laying_changed,
-    moved,
 )
-from caller.calling.commands import TAUGHT_FIRST, Command
+from caller.calling.commands import Command
+from caller.calling.desk import Desk
 from caller.calling.events import Events, News, Trouble
-from caller.calling.kept import Kept
 from caller.calling.listening.grammar import grammar, no_sentences
-from caller.calling.listening.listener import listen
-from caller.calling.listening.loading import LoadingRecogniser
-from caller.calling.loop import Desk
 from caller.calling.place import Place
-from caller.calling.ports import Loudspeaker, Recogniser
+from caller.calling.ports import Loudspeaker
 from caller.calling.words.utterance import sentence
 from caller.devices.keys.terminal import key_source
 from caller.devices.sound.silent import SilentLoudspeaker
@@ -34,22 +25,18 @@ from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.storage import settings_file
 from caller.devices.storage.journal import FileJournal
 from caller.devices.storage.place_file import place_file
-from caller.errors import CallerError, PlaceError, SoundLibraryError
 from caller.pattern.pattern import Pattern, Reminder
 from caller.plain_text import plain
 from caller.settings import CallSettings, ListeningSettings, OwnReminder, PageOn, VoiceSettings
+from caller.wiring.beginning import begun_with, kept_before
 from caller.wiring.closing import closed_in_time
 from caller.wiring.large import Draw, with_large
+from caller.wiring.listening import listening
 from caller.wiring.looking_on import LOOKS_ON, looking_on
 from caller.wiring.page import with_page
 from caller.wiring.pedals import PedalInputs
 from caller.wiring.recognisers import (
-    RecogniserChoice,
     choose_recogniser,
-    open_canceller,
-    open_listener,
-    open_microphone,
-    open_noticing,
 )
 from caller.wiring.screen import SteadyScreen
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
@@ -87,7 +74,7 @@ def knit(
             may_look_on=True,
         )
         stack.callback(journal.close)
-        kept = _kept(journal, row)
+        kept = kept_before(journal, row)
         stack.enter_context(stderr_silenced())
         devices = stack.enter_context(closed_in_time())
         loudspeaker: Loudspeaker = SilentLoudspeaker()
@@ -128,7 +115,7 @@ def knit(
             choice = choose_recogniser(
                 listening_settings, partial(grammar, pattern.script.rows, pattern.bed)
             )
-            if devices.enter_context(_listening(desk, choice, listening_settings)):
+            if devices.enter_context(listening(desk, choice, listening_settings)):
                 others.append(True)
                 call_settings = replace(
                     call_settings,
@@ -138,7 +125,7 @@ def knit(
                 )
         keys.start()
         leaving.go_on_unless_stopped()
-        begun = _begun(pattern, desk, journal, kept, call_settings, row)
+        begun = begun_with(pattern, desk, journal, kept, call_settings, row)
         if begun is None:
             place = Place(1) if kept is None else kept.place
             loop.say_goodbye(pattern, desk, place, call_settings)
@@ -178,127 +165,3 @@ def _with_reminders(
         at_rows += [Reminder(row, one.say) for row in rows if row <= last]
     settings = replace(settings, every_minutes=tuple(by_clock))
     return replace(pattern, reminders=(*pattern.reminders, *at_rows)), settings
-
-
-def _kept(journal: FileJournal, chosen: int | None) -> Kept | None:
-    """What was kept; a record that cannot be read does not matter when the row is chosen."""
-    try:
-        return journal.read()
-    except PlaceError:
-        if chosen is None:
-            raise
-        return None
-
-
-def _begun(
-    pattern: Pattern,
-    desk: Desk,
-    journal: FileJournal,
-    kept: Kept | None,
-    settings: CallSettings,
-    chosen: int | None,
-) -> Beginning | None:
-    """How the session begins, after what has changed was asked about; None to leave."""
-
-    if journal.looks_on:
-        if kept is None:
-            return Beginning(pattern, None)
-        if chart_changed(pattern, settings, kept) is not None:
-            raise PlaceError(
-                "Another session calls this pattern from another chart", "leave that one first."
-            )
-        return as_chosen_before(pattern, kept)
-
-    def asked(change: Change | None) -> Beginning | None:
-        if change is None:
-            return Beginning(pattern, kept)
-        answer = loop.ask(pattern, desk, change.asked, settings)
-        if answer is Command.LEAVE:
-            return None
-        return change.yes if answer is Command.YES else change.no
-
-    if kept is None and chosen is None:
-        for work in journal.elsewhere()[:1]:
-            begun = asked(moved(pattern, settings, work.kept, work.pattern.stem))
-            if begun is None:
-                return None
-            kept = begun.kept
-    if kept is not None and chosen is None:
-        begun = asked(chart_changed(pattern, settings, kept))
-        if begun is None:
-            return None
-        kept = begun.kept
-    if kept is None or chosen == 1:
-        return Beginning(pattern, kept)
-    changed = laying_changed(pattern, settings, kept)
-    return as_chosen_before(pattern, kept) if changed is None else asked(changed)
-
-
-@contextmanager
-def _listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings) -> Iterator[bool]:
-    """Listen on threads of their own while the session runs, from the moment all is loaded.
-
-    Gives whether it listens. What stands in the way is said once.
-    """
-    from caller.devices.sound import reconnecting_microphone
-
-    put = desk.events.put
-    with ExitStack() as stack:
-        microphone = None
-        for name in dict.fromkeys((settings.microphone, None)):
-            try:
-                microphone = reconnecting_microphone.ReconnectingMicrophone(
-                    partial(open_microphone, name), put
-                )
-                break
-            except SoundLibraryError:
-                pass  # the loudspeaker needs it too, and has said so
-            except CallerError as error:
-                usual = " The usual one is tried." if name is not None else ""
-                put(News(f"{error}{usual}"))
-        if microphone is None:
-            yield False
-            return
-        echo = None
-        try:
-            echo = open_canceller(settings, desk.loudspeaker)
-        except CallerError as error:
-            put(News(str(error)))  # and it listens between the calls, all the same
-        if echo is not None:
-            stack.callback(echo.close)
-        for note in (*choice.notes, *_not_taught(choice)):
-            put(News(str(note)))
-        begun: list[Recogniser] = []
-
-        def stop() -> None:
-            for recogniser in begun:
-                recogniser.close()
-
-        open_ = partial(choice.open_apart, begun.append)
-        loading = LoadingRecogniser(choice.name, open_, put, stop=stop)
-        listener = open_listener(choice, loading)
-        stack.callback(listener.close)
-        noticed = None
-        if not settings.listen_while_speaking and (
-            noticing := open_noticing(choice, loading, desk.loudspeaker)
-        ):
-            noticed, canceller = noticing
-            stack.callback(canceller.close)
-        thread = threading.Thread(
-            target=listen,
-            args=(microphone, listener, desk.loudspeaker, desk.events, echo, noticed),
-            name="microphone",
-            daemon=True,
-        )
-        stack.callback(thread.join, 5)
-        stack.callback(microphone.close)
-        thread.start()
-        yield True
-
-
-def _not_taught(choice: RecogniserChoice) -> Iterator[str]:
-    """Which of the main commands a recogniser that was taught does not know."""
-    names = [command.value for command in TAUGHT_FIRST]
-    missing = [name for name in names if name not in choice.words]
-    if choice.name == "own" and missing:
-        yield f"Not taught, so by keys and pedals only: {', '.join(missing)}."

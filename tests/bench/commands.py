@@ -28,8 +28,8 @@ from silent_voice import SilentVoice
 
 from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.desk import Desk
 from caller.calling.events import News, NotQuiteHeard, Pressed, Spoken, Trouble, Typed, Unknown
-from caller.calling.loop import Desk
 from caller.calling.state import State, Told
 from caller.calling.words.finishing import finishing_steps
 from caller.devices.sound.silent import SilentLoudspeaker

@@ -24,6 +24,7 @@ from virtual_sound import VirtualSound, why_not
 
 from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.desk import Desk
 from caller.calling.listening.everyday import EVERYDAY
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.silent import SilentLoudspeaker
@@ -70,7 +71,7 @@ def command_to_sound() -> None:
             def put(self, event: object) -> None:
                 raise AssertionError(event)
 
-        desk = loop.Desk(EspeakVoice(), loudspeaker, journal, lambda _line: None, Asking())
+        desk = Desk(EspeakVoice(), loudspeaker, journal, lambda _line: None, Asking())
         loop.run(pattern, desk, None)
         journal.close()
     waits = [

@@ -10,6 +10,7 @@ from silent_voice import SilentVoice
 
 from caller.calling import loop
 from caller.calling.commands import Command
+from caller.calling.desk import Desk
 from caller.calling.events import (
     Events,
     News,
@@ -22,7 +23,6 @@ from caller.calling.events import (
 )
 from caller.calling.listening.into_call import IntoCall
 from caller.calling.listening.listener import HeardPhrase, NearlyHeard, listen
-from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.signals import Signal, sound
 from caller.devices.sound.silent import SilentLoudspeaker
@@ -224,7 +224,7 @@ def full_disk(sitting, monkeypatch):
         write(place)
 
     monkeypatch.setattr(sitting.journal, "write", full)
-    monkeypatch.setattr(loop, "RETRY_S", 0.01)
+    monkeypatch.setattr("caller.calling.sitting.RETRY_S", 0.01)
     return room, tried
 
 

@@ -13,6 +13,7 @@ from PIL import Image
 from virtual_midi import served
 
 from caller.calling import loop
+from caller.calling.desk import Desk
 from caller.calling.events import Events
 from caller.calling.pedals.reader import OpenPedal, PedalReader
 from caller.devices.keys.evdev import EvdevPedal
@@ -197,7 +198,7 @@ def test_every_tread_is_one_row(picture, foot, tmp_path):
     )
     settings = PressSettings(together_s=0)
     reader = PedalReader([OpenPedal("foot", lambda: EvdevPedal(foot.path), keys)], settings, events)
-    desk = loop.Desk(EspeakVoice(), SilentLoudspeaker(), journal, shown.put, events)
+    desk = Desk(EspeakVoice(), SilentLoudspeaker(), journal, shown.put, events)
     session = threading.Thread(target=lambda: places.append(loop.run(pattern, desk, None)))
     places = []
     session.start()

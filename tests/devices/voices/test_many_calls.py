@@ -18,7 +18,7 @@ from silent_voice import SilentVoice
 
 from caller.calling import loop, session
 from caller.calling.commands import Command
-from caller.calling.loop import Desk
+from caller.calling.desk import Desk
 from caller.calling.ports import SoundBlock
 from caller.calling.state import Answer
 from caller.calling.words.utterance import kept_apart

@@ -10,8 +10,8 @@ from silent_voice import SilentVoice
 
 from caller.calling import loop, session
 from caller.calling.commands import Command
+from caller.calling.desk import Desk
 from caller.calling.events import Events
-from caller.calling.loop import Desk
 from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.silent import SilentLoudspeaker
