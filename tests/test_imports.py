@@ -26,6 +26,7 @@ ONE_HOME = {
     "onnxruntime": {"devices/onnx.py"},
     "prompt_toolkit": {"devices/keys/terminal.py"},
     "pynput": {"devices/keys/system.py"},
+    "segno": {"devices/page/ways_in.py"},
     "starlette": {"devices/page/server.py"},
     "uvicorn": {"devices/page/server.py"},
     "soundfile": {"devices/sound/sound_files.py"},

@@ -1,6 +1,7 @@
 """At the machine: rows, words, the session and what it hears."""
 
 import dataclasses
+import sys
 from pathlib import Path
 from typing import Any, get_args
 
@@ -176,6 +177,11 @@ def _note(sentence: str) -> None:
     show_default=True,
     help="Who reaches the page: this computer alone, or all in your home's network.",
 )
+@click.option(
+    "--page-open",
+    is_flag=True,
+    help="Show the page, and open it in this computer's browser.",
+)
 @listening_options
 @LOUDSPEAKER
 @voice_options
@@ -188,6 +194,7 @@ def knit(
     large: bool,
     page: bool,
     page_on: PageOn,
+    page_open: bool,
     listening: ListeningSettings,
     loudspeaker: str | None,
     voice: VoiceSettings,
@@ -196,7 +203,9 @@ def knit(
     """Call the rows, hands-free, from where you left off."""
     from caller.pattern.storage.pattern_file import load
     from caller.wiring import session
+    from caller.wiring.page import PageWish
 
+    page = page or page_open
     if page_on != "computer" and not page and _given("page_on"):
         raise SettingError(
             f"--page-on {page_on} says who reaches the page, and there is none", "add --page."
@@ -216,6 +225,8 @@ def knit(
         place,
         show,
         click.get_current_context().find_root().meta.get(NOTES, ()),
-        page_on if page else None,
+        PageWish(page_on, page_open, show_drawing if sys.stdout.isatty() else None)
+        if page
+        else None,
         show_drawing if large else None,
     )

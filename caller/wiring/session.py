@@ -27,13 +27,13 @@ from caller.devices.storage.journal import FileJournal
 from caller.devices.storage.place_file import place_file
 from caller.pattern.pattern import Pattern, Reminder
 from caller.plain_text import plain
-from caller.settings import CallSettings, ListeningSettings, OwnReminder, PageOn, VoiceSettings
+from caller.settings import CallSettings, ListeningSettings, OwnReminder, VoiceSettings
 from caller.wiring.beginning import begun_with, kept_before
 from caller.wiring.closing import closed_in_time
 from caller.wiring.large import Draw, with_large
 from caller.wiring.listening import listening
 from caller.wiring.looking_on import LOOKS_ON, looking_on
-from caller.wiring.page import with_page
+from caller.wiring.page import PageWish, with_page
 from caller.wiring.pedals import PedalInputs
 from caller.wiring.recognisers import (
     choose_recogniser,
@@ -53,11 +53,11 @@ def knit(
     kept_in: Path | None,
     show: Tell,
     notes: Iterable[str] = (),
-    page_on: PageOn | None = None,
+    page: PageWish | None = None,
     draw: Draw | None = None,
 ) -> Place:
     """Run one hands-free session and give the place it ended at; `notes` are told at its beginning,
-    and `page_on` is who reaches its page, None for no page; `draw` draws the row large.
+    and `page` is who reaches its page, None for no page; `draw` draws the row large.
 
     Sound, and listening, that cannot be had are told of once, in one sentence; the session then
     runs on the screen and by keys.
@@ -104,7 +104,7 @@ def knit(
         pedals = PedalInputs(own.pedals, own.presses, events)
         devices.callback(pedals.close)
         others: list[bool] = [bool(own.pedals)]
-        if page_on is not None and (paged := with_page(desk, page_on, show)):
+        if page is not None and (paged := with_page(desk, _drawn(page, screen), show)):
             desk, close_page = paged
             devices.callback(close_page)
             others.append(True)
@@ -143,6 +143,14 @@ def knit(
             None if journal.looks_on else row,
             told,
         )
+
+
+def _drawn(page: PageWish, screen: SteadyScreen) -> PageWish:
+    """The wish, drawing by way of the screen."""
+    draw = page.draw
+    if draw is None:
+        return page
+    return replace(page, draw=lambda drawing: screen.draw(partial(draw, drawing)))
 
 
 def _place_of(begun: Beginning) -> Place | None:
