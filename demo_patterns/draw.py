@@ -15,19 +15,24 @@ from numpy.typing import NDArray
 from PIL import Image
 
 HERE = Path(__file__).parent
-ROWS_PER_STITCH = 42 / 30  # the gauge of all three patterns: 30 stitches x 42 rows to 10 cm
+ROWS_PER_STITCH = 42 / 30  # the gauge of all patterns: 30 stitches x 42 rows to 10 cm
 
 Area = Callable[[NDArray[Any], NDArray[Any]], NDArray[np.bool_]]
 
 
 @dataclass(frozen=True)
 class Scene:
-    """`width` x `height` of background, colour 0, with shapes of the other colours painted on."""
+    """`width` x `height` of background, colour 0, with shapes of the other colours painted on.
+
+    Of a shaped piece `edges` has the rows, from 1 at the bottom, from which on so many stitches are
+    out of work at the left and at the right.
+    """
 
     width: int
-    height: int
+    height: float
     colours: tuple[str, ...]
     shapes: tuple[tuple[int, Area], ...]
+    edges: tuple[tuple[int, int, int], ...] = ()
 
 
 def box(left: float, top: float, right: float, bottom: float) -> Area:
@@ -191,6 +196,35 @@ def quay_sign() -> Scene:
     return Scene(60, 28, ("#f4e9cf", "#1d3557"), tuple((1, stroke) for stroke in word))
 
 
+def anchor_vest() -> Scene:
+    """The back of a small vest: widened from the hem up, armholes bound off, then decreased."""
+    cream, coral = 1, 2
+    return Scene(
+        48,
+        64 / ROWS_PER_STITCH,
+        ("#2b7f92", "#f4e8cf", "#e2725b"),
+        (
+            (coral, corners((0, 32), (48, 41), (48, 46), (0, 46))),
+            (coral, corners((27, 6.6), (36, 9.5), (36, 17.5), (32, 17.5), (32, 13), (27, 11))),
+            (
+                cream,
+                corners((22, 5), (26, 5), (29, 8), (29, 12), (26, 15), (22, 15), (19, 12), (19, 8)),
+            ),
+            (0, box(22, 8.5, 26, 11.5)),  # the ring
+            (cream, box(17, 18.5, 31, 21)),  # the stock
+            (cream, box(22, 14, 26, 33)),  # the shank
+            (cream, without(corners((11, 25), (17, 33), (31, 33), (37, 25)), disc(24, 17, 12.1))),
+            (cream, box(11, 22, 15, 25.5)),  # the flukes
+            (cream, box(33, 22, 37, 25.5)),
+        ),
+        edges=(
+            *((row, off, off) for row, off in ((1, 4), (7, 3), (13, 2), (19, 1), (25, 0))),
+            *((37, 4, 0), (38, 4, 4)),  # bound off where the carriage stands
+            *((row, off, off) for row, off in ((41, 5), (43, 6), (45, 7), (47, 8))),
+        ),
+    )
+
+
 def cells(scene: Scene, across: int, down: int) -> NDArray[np.uint8]:
     """The scene as colour numbers, sampled at the middles of `across` x `down` parts."""
     x = (np.arange(across) + 0.5)[None, :] * scene.width / across
@@ -207,8 +241,20 @@ def palette(scene: Scene) -> NDArray[np.uint8]:
 
 def chart(scene: Scene) -> Image.Image:
     """An indexed picture, one pixel a stitch."""
-    picture = Image.fromarray(cells(scene, scene.width, round(scene.height * ROWS_PER_STITCH)), "P")
-    picture.putpalette(palette(scene).ravel().tolist())
+    numbers = cells(scene, scene.width, round(scene.height * ROWS_PER_STITCH))
+    colours = palette(scene).ravel().tolist()
+    if scene.edges:
+        out = len(scene.colours)
+        colours += (255, 255, 255)
+        for row, left, right in scene.edges:
+            upward = slice(None, len(numbers) - row + 1)
+            painted = cells(scene, scene.width, len(numbers))[upward]
+            painted[:, :left] = painted[:, scene.width - right :] = out
+            numbers[upward] = painted
+    picture = Image.fromarray(numbers, "P")
+    picture.putpalette(colours)
+    if scene.edges:
+        picture.info["transparency"] = out
     return picture
 
 
@@ -226,6 +272,7 @@ def drawn() -> dict[str, Image.Image]:
         "lighthouse.png": chart(lighthouse()),
         "sailing-boat.png": chart(sailing_boat()),
         "harbour-evening.png": chart(harbour_evening()),
+        "anchor-vest.png": chart(anchor_vest()),
         "sailing-boat-picture.png": picture(sailing_boat(), 800),
         "quay-sign-picture.png": picture(quay_sign(), 480),
     }

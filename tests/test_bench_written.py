@@ -79,6 +79,38 @@ def test_what_is_heard_otherwise_is_another_thing(heard):
     assert facts(heard, YARNS) != facts("navy, to left thirty", YARNS)
 
 
+@pytest.mark.parametrize(
+    ("said", "written", "expected"),
+    [
+        (
+            "First decrease one on each side, edges at left nineteen, one nine and right nineteen, "
+            "one nine.",
+            "First decreased 1 on each side, edges at left 19, 1-9 and right 19, 1-9.",
+            [("word", "decrease"), ("number", "1"), ("word", "each"), ("word", "edge"),
+             ("needle", "L19"), ("needle", "R19")],
+        ),
+        (
+            "First bind off four on the left, with navy, edge at left twenty, then cut it.",
+            "first bind off for on the left with Navy edge at left 20 then cut it",
+            [("word", "bind off"), ("number", "4"), ("side", "L"), ("yarn", "navy"),
+             ("word", "edge"), ("needle", "L20"), ("word", "cut")],
+        ),
+        (
+            "Then cast on two on the right, with new cream, edge at right four.",
+            "Then cast on to on the right, with new cream, edge at right for.",
+            [("word", "cast on"), ("number", "2"), ("side", "R"), ("word", "new"),
+             ("yarn", "cream"), ("word", "edge"), ("needle", "R4")],
+        ),
+    ],
+)  # fmt: skip
+def test_what_is_done_at_the_edges(said, written, expected):
+    read = facts(said, YARNS)
+    assert [(fact.kind, fact.what) for fact in read] == expected
+    assert facts(written, YARNS) == read
+    for wrong in ("increase three on each side", "bind off four on the right", "cast on two"):
+        assert facts(wrong, YARNS) != read
+
+
 def test_the_tally():
     tally = Tally()
     said = facts("Row two, going left. navy, to left thirty. cream, to right two.", YARNS)

@@ -27,8 +27,8 @@ def check(name: str, text: str) -> None:
     assert text == file.read_text(encoding="utf-8")
 
 
-def test_there_are_three():
-    assert len(DEMOS) == 3
+def test_there_are_four():
+    assert len(DEMOS) == 4
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from caller.calling.words.numbers import counted
 from caller.pattern.tidy.advice import LEAST_LIKENESS, Advice
 from caller.pattern.tidy.lines import WHOLE_LINE
 from caller.pattern.tidy.trial import Trial
@@ -47,7 +48,8 @@ def _advised(advice: Advice) -> str:
     after = trial.result.report.after
     return (
         f"; row-caller tidy {options(trial.wish)} was tried and is advised: "
-        f"{trial.stitches_changed} stitches change, likeness {percent(trial.likeness)}"
+        f"{counted(trial.stitches_changed, 'stitch changes', 'stitches change')}, "
+        f"likeness {percent(trial.likeness)}"
         f"{to_picture(trial)}, {after.supplies} ends in all, {after.at_once} at once, and no whole "
         "thin line or letter goes."
     )

@@ -35,10 +35,14 @@ _NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tre
 _SPELT = {
     **{"gray": "grey", "read": "red", "blew": "blue", "pail": "pale", "kaki": "khaki"},
     **{"plumb": "plum", "knew": "new", "onely": "only"},
+    **{"edges": "edge", "increased": "increase", "increases": "increase", "casts": "cast"},
+    **{"decreased": "decrease", "decreases": "decrease", "binds": "bind", "binned": "bind"},
 }
+_SHAPED = (("increase",), ("decrease",), ("cast", "on"), ("bind", "off"))
+"""What is done at an edge; a number follows."""
 _MATTERS = {
     *("new", "hanging", "cut", "only", "bobbin", "takes", "under", "same", "all"),
-    *("needle", "hang"),
+    *("needle", "hang", "each", "edge"),
 }
 _BOBBIN = re.compile(r"\bbob(?:bing|in| and| in| an)\b")
 _ORDINAL_NINE = re.compile(r"\b([35678](?:rd|th)) (?=[1-9]\b)")
@@ -79,6 +83,12 @@ def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
             else:
                 found += [*_word(word), Fact("number", number)]
             at = after
+            continue
+        shaped = next((one for one in _SHAPED if tuple(words[at : at + len(one)]) == one), None)
+        if shaped:
+            number, at = _number(words, at + len(shaped), slot=True)
+            found.append(Fact("word", " ".join(shaped)))
+            found += [Fact("number", number)] if number else []
             continue
         name = next((name for name in names if _begins(words[at:], name)), None)
         if name is not None:

@@ -10,6 +10,7 @@ from test_utterance import sets_nothing_off
 from caller.calling.commands import Command
 from caller.calling.session import begin, step
 from caller.calling.words.utterance import said
+from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.storage.pattern_file import load
 from caller.settings import CallSettings
 
@@ -37,8 +38,7 @@ def test_a_whole_session_by_next_alone(path, settings):
     """The decoder that knows only the words rebuilds the chart; nothing sets the caller off."""
     pattern = load(path)
     names = [yarn.name for yarn in pattern.yarns]
-    half = pattern.chart.stitches // 2
-    work = Work(names, 100 - half, 100 + half - 1, 100)
+    work = Work(names, *pattern.script.in_work(1), 100)
     answer, rows = begin(pattern, settings, None, 160), []
     clauses = [clause.said for clause in answer.say[3:]]  # after the opening
     while answer.state.place.row <= pattern.script.rows:
@@ -52,7 +52,7 @@ def test_a_whole_session_by_next_alone(path, settings):
         clauses += [clause.said for clause in answer.say]
     ways = ("right", "left")  # row 1 of every demo goes to the right
     assert [(row.row, row.way, row.yarns) for row in rows] == [
-        (row + 1, ways[row % 2], tuple(names[cell] for cell in cells))
+        (row + 1, ways[row % 2], tuple(names[cell] for cell in cells if cell != NOT_IN_WORK))
         for row, cells in enumerate(pattern.chart.cells)
     ]
     assert "The picture is finished" in clauses[0]
