@@ -14,7 +14,7 @@ MOVES = ("next", "back", "repeat")
 NEEDLES = ("needle", "happened", "bobbin")
 TELLS = ("where", "slower", "faster", "remaining", "supplies", "changes", "yarn", "help")
 NAMES = {
-    *(*MOVES, *NEEDLES, *TELLS, "leave", "row", "unravel", "finish", "mark", "pause"),
+    *(*MOVES, *NEEDLES, *TELLS, "leave", "row", "unravel", "finish", "mark", "remark", "pause"),
     *("listen", "yes"),
 }
 KEYS = {
@@ -24,7 +24,7 @@ KEYS = {
     **{"w": "where", "q": "leave", "-": "slower", "+": "faster", "t": "remaining"},
     **{"n": "needle", "s": "supplies", "c": "changes", "g": "row", "u": "unravel"},
     **{"i": "happened", "a": "yarn", "e": "bobbin", "f": "finish", "m": "mark", "p": "pause"},
-    **{"l": "listen", "y": "yes", "?": "help", "h": "help"},
+    **{"o": "remark", "l": "listen", "y": "yes", "?": "help", "h": "help"},
 }
 
 
@@ -111,13 +111,16 @@ class Model:
         if self.spelling is not None:
             command, keys = self.spelling
             sides = ("l", "r") if command in NEEDLES else ()
+            if command == "remark" and (len(key) == 1 or key == "space"):
+                typed = keys + (" " if key == "space" else key)
+                return replace(self, spelling=(command, typed), question=None, hurried=0)
             if key == "space":
                 return replace(self, question=None, hurried=0)
             if key == "backspace":
                 return replace(self, spelling=(command, keys[:-1]), question=None, hurried=0)
             if key == "enter":
                 quiet = replace(self, spelling=None)
-                return quiet._ordered(command if keys else "none", keys, now_s)
+                return quiet._ordered(command if keys.strip() else "none", keys.strip(), now_s)
             if key.isdecimal() or key in sides:
                 return replace(self, spelling=(command, keys + key), question=None, hurried=0)
         return self._ordered(KEYS[key], "", now_s) if key in KEYS else self
@@ -125,7 +128,7 @@ class Model:
     def typed(self, line: str, now_s: float) -> "Model":
         word, _, rest = line.strip().partition(" ")
         command = word if word in NAMES else KEYS.get(word, "")
-        if rest and command in (*NEEDLES, "row", "unravel", "mark"):
+        if rest and command in (*NEEDLES, "row", "unravel", "mark", "remark"):
             return self._ordered(command, rest.strip(), now_s)
         if not line.strip() and self.spelling is not None:
             return self.pressed("enter", now_s)
@@ -180,7 +183,7 @@ class Model:
     def _obeyed(
         self, command: str, number: str, now_s: float, spoken: bool, rival: str, close: bool
     ) -> "Model":
-        if number and command == "mark":
+        if number and command in ("mark", "remark"):
             return (
                 self if self.finished else replace(self, remarks={**self.remarks, self.row: number})
             )
@@ -203,7 +206,7 @@ class Model:
                 return replace(self, remarks=rest if marked else {**rest, self.row: ""})
             case "row" | "unravel" | "happened":
                 return replace(self, spelling=(command, ""))
-            case "needle" | "bobbin" if not self.finished:
+            case "needle" | "bobbin" | "remark" if not self.finished:
                 return replace(self, spelling=(command, ""))
         return self
 

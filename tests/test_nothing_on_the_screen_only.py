@@ -57,7 +57,12 @@ PATTERN = Pattern(
 )
 NUMBERS = {
     **{Command.NEEDLE: ("L3", "R90"), Command.HAPPENED: ("L3", "L3"), Command.BOBBIN: ("L8",)},
-    **{Command.ROW: ("12", "99"), Command.UNRAVEL: ("2", "50"), Command.MARK: ("loose edge",)},
+    **{
+        Command.ROW: ("12", "99"),
+        Command.UNRAVEL: ("2", "50"),
+        Command.MARK: ("loose edge",),
+        Command.REMARK: ("good",),
+    },
 }
 SESSION_FILES = (
     "calling/*.py",
@@ -155,6 +160,9 @@ def test_every_command_and_event_is_answered_aloud(tmp_path):
     for way in WAYS:
         for key in way.keys if way.command is not Command.LEAVE else ():
             ears.events.put(Pressed(key))
+        if way.command is Command.REMARK:
+            for key in ("k", "enter"):
+                ears.events.put(Pressed(key))
     for event in (
         *(News("The microphone is back."), Trouble(SoundError("It is gone", "plug it in."))),
         *(Unknown("F13"), Typed("sideways"), Pressed("z"), NotQuiteHeard(), Following()),

@@ -31,6 +31,7 @@ class Command(Enum):
     BOBBIN = "bobbin"
     FINISH = "finish"
     MARK = "mark"
+    REMARK = "remark"
     PAUSE = "pause"
     LISTEN = "listen"
     YES = "yes"
@@ -125,6 +126,7 @@ WAYS: tuple[Way, ...] = (
         "hear what is left to do after the last row",
     ),
     Way(Command.MARK, ("mark this row",), ("m",), "mark this row, or take its mark away"),
+    Way(Command.REMARK, (), ("o",), "type a remark for this row"),
     Way(Command.PAUSE, ("pause listening",), ("p",), "stop the listening for a while"),
     Way(Command.LISTEN, ("carry on listening",), ("l",), "be listened to again"),
     Way(Command.YES, ("yes please",), ("y",), "do what was asked about"),
@@ -150,6 +152,9 @@ BY_NEEDLE = frozenset((Command.NEEDLE, Command.HAPPENED, Command.BOBBIN))
 
 TAUGHT_FIRST = tuple(way.command for way in WAYS if way.main and way.command is not Command.LEAVE)
 """What a knitter's own voice should be taught for: what is said at every row."""
+
+BY_TEXT = frozenset((Command.MARK, Command.REMARK))
+"""Those that are given with a remark."""
 
 _BY_KEY = {key: way.command for way in WAYS for key in way.keys}
 

@@ -5,7 +5,15 @@ from dataclasses import replace
 
 from caller.calling import answers, bobbins, confirming, mistakes, moves, rests, spelling
 from caller.calling.acts import setting_up
-from caller.calling.commands import BY_NEEDLE, BY_NUMBER, Command, from_key, from_line, words_of
+from caller.calling.commands import (
+    BY_NEEDLE,
+    BY_NUMBER,
+    BY_TEXT,
+    Command,
+    from_key,
+    from_line,
+    words_of,
+)
 from caller.calling.confirming import Question
 from caller.calling.events import Following, NotQuiteHeard, Ordering, Pressed, Spoken, Typed
 from caller.calling.place import Place, settled
@@ -90,14 +98,13 @@ def understood(bed: Bed, state: State, event: Ordering) -> Order | None:
     if isinstance(event, Following):
         return Command.NEXT
     if isinstance(event, Pressed):
-        key = event.key.casefold()
-        if spelled is not None and key in spelling.keys_of(bed, spelled.command):
-            return Spelled(key)
-        return from_key(key)
+        if spelled is not None and spelling.takes(bed, spelled, event.key):
+            return Spelled(event.key)
+        return from_key(event.key)
     if isinstance(event, Typed):
         word, _, number = event.line.strip().partition(" ")
         command = from_line(word)
-        if number.strip() and (command in BY_NUMBER or command is Command.MARK):
+        if number.strip() and command in BY_NUMBER | BY_TEXT:
             return Asked(command, number.strip())
         if spelled is not None and not event.line.strip():
             return Spelled("enter")  # which is what it was told to press for none
@@ -235,7 +242,7 @@ def _asked(
     pattern: Pattern, settings: CallSettings, state: State, order: Asked, now_s: float
 ) -> Answer:
     """A command with its number: answered at once, or read back when it would move."""
-    if order.command is Command.MARK:
+    if order.command in BY_TEXT:
         return _remarked(pattern, settings, state, order.number)
     if order.command not in BY_NEEDLE:
         asked = confirming.question(

@@ -50,6 +50,7 @@ YARNS = tuple(Yarn(name, colour) for name, colour in (("navy", "#1b2a4a"), ("rus
 ON_THE_SIDE = ("mark", "remark")
 """Kept in the history, and no moves."""
 _QUESTIONS = ("row", "unravel", "needle", "happened")
+_TEXTS = ("mark", "remark")
 _WORDS = ("check the edge", "loose", "next", "7")
 
 
@@ -119,7 +120,7 @@ class Knitter:
                 return spoken, "word", model.spoken(command, number, rival, close, now_s)
             case "line":
                 command, number = self._command()
-                words = number or chance.choice(("", "", *_WORDS)) if command == "mark" else number
+                words = chance.choice(("", "", *_WORDS)) if command in _TEXTS else number
                 line = chance.choice((f"{command} {words}".strip(),) * 6 + ("12", "", "sideways"))
                 return Typed(line), "line", model.typed(line, now_s)
             case "key":
@@ -137,8 +138,8 @@ class Knitter:
     def _command(self) -> tuple[str, str]:
         chance = self.chance
         command = chance.choices(
-            (*MOVES, *_QUESTIONS, "yes", "mark", "finish", "pause", "listen", "leave", "tells"),
-            (30, 10, 4, 10, 8, 2, 2, 12, 4, 4, 1, 3, 1, 6),
+            (*MOVES, *_QUESTIONS, "yes", *_TEXTS, "finish", "pause", "listen", "leave", "tells"),
+            (30, 10, 4, 10, 8, 2, 2, 12, 3, 1, 4, 1, 3, 1, 6),
         )[0]
         if command == "tells":
             return chance.choice(TELLS), ""

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from caller.calling.commands import Command
 from caller.calling.confirming import ANSWER_S
-from caller.calling.events import NotQuiteHeard, Pressed, Spoken
+from caller.calling.events import NotQuiteHeard, Pressed, Spoken, Typed
 from caller.calling.place import Place
 from caller.calling.session import begin, overheard, step, understood
 from caller.calling.spelling import Asked
@@ -304,3 +304,37 @@ def test_no_number_moves_without_a_yes_right_after_it_was_read_back(orders, gap_
 def test_the_finishing_ends_where_a_row_is_gone_to():
     answer = answers(Command.FINISH, to_row("42"), Command.YES, Command.NEXT, row=ROWS + 1)[-1]
     assert answer.state.place == Place(43)
+
+
+# Remarks, typed key by key.
+
+
+def test_a_remark_is_typed_at_the_keys_and_read_back_at_its_row():
+    state, told = at(20), []
+    for key in ("o", "L", "o", "x", "backspace", "space", "9", "b", "enter"):
+        order = understood(PATTERN.bed, state, Pressed(key))
+        answer = step(PATTERN, USUAL, state, order)
+        state = answer.state
+        told.append((said(answer.say), shown(answer.say)))
+    assert told == [
+        *[("Type your remark, then Enter; Enter alone for none.",) * 2, ("L.", "L"), ("o.", "Lo")],
+        *[("x.", "Lox"), ("Taken back.", "Lo"), ("space.", "Lo "), ("9.", "Lo 9"), ("b.", "Lo 9b")],
+        ("Row twenty is marked: Lo 9b.", "Row 20 is marked: Lo 9b."),
+    ]
+    assert state.remarks == {20: "Lo 9b"}
+    again = begin(PATTERN, USUAL, Place(20), 160, marked=state.marked, remarks=state.remarks)
+    assert "You noted here: Lo 9b. Row 20," in shown(again.say)
+
+
+def test_no_remark_is_made_of_nothing_nor_by_a_pedal():
+    asking = step(PATTERN, USUAL, at(20), Command.REMARK).state
+    for key in ("pagedown", "left"):
+        assert understood(PATTERN.bed, asking, Pressed(key)) in (Command.NEXT, Command.BACK)
+    assert understood(PATTERN.bed, asking, Typed("loose edge")) == Asked(
+        Command.REMARK, "loose edge"
+    )
+    spaces = step(PATTERN, USUAL, asking, understood(PATTERN.bed, asking, Pressed("space"))).state
+    none = step(PATTERN, USUAL, spaces, understood(PATTERN.bed, spaces, Pressed("enter")))
+    assert shown(none.say) == "No remark was given."
+    assert none.state.spelling is None
+    assert not none.state.remarks

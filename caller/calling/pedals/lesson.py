@@ -23,8 +23,8 @@ KINDS: tuple[Kind, ...] = ("short", "long", "double")
 
 _PRESS = {"short": "A short press", "long": "A long press", "double": "Two quick presses"}
 _DOES = {way.command.value: way.does for way in WAYS} | {"": "nothing"}
-# A needle is asked about by its number, which a pedal cannot give.
-_BY_NUMBER_ALONE = (Command.NEEDLE, Command.HAPPENED)
+# A needle is asked about by its number, and a remark has words, which a pedal cannot give.
+_BY_NUMBER_ALONE = (Command.NEEDLE, Command.HAPPENED, Command.REMARK)
 _OFFERED = tuple(command.value for command in Command if command not in _BY_NUMBER_ALONE)
 _LEAVING = "To leave, press control C."
 

@@ -27,7 +27,7 @@ GOLDEN = Path(__file__).parents[2] / "golden" / "pedal.lesson.txt"
 PAGE_DOWN = LearnedPedal("system", "", "pagedown")
 SUSTAIN = LearnedPedal("midi", "Stage Piano", "sustain")
 SWITCH = LearnedPedal("device", "Foot Switch", "b")
-OFFERED = {one.value for one in Command} - {"needle", "happened"}  # these need a number
+OFFERED = {one.value for one in Command} - {"needle", "happened", "remark"}  # these need more
 PEDALS = (PAGE_DOWN, SUSTAIN, SWITCH, LearnedPedal("system", "", "f13"))
 
 found, pressed = pedal_lesson.found, pedal_lesson.pressed
