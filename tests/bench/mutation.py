@@ -248,8 +248,10 @@ def _in_the_child(path: Path, source: str, tests: Sequence[str], limit_s: int) -
         database=None,
         deadline=None,
     )
-    options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:timeout"]
-    options += ["-o", "addopts=--import-mode=importlib", "--hypothesis-profile=mutation"]
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    options = ["-x", "-q", "--assert=plain", "-p", "no:cacheprovider"]
+    options += ["-p", "_hypothesis_pytestplugin", "--hypothesis-profile=mutation"]
+    options += ["-o", "addopts=--import-mode=importlib"]
     with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
         return int(pytest.main([*options, "-m", "not slow and not sound", *tests]))
 
