@@ -11,12 +11,19 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from row_decoder import Work, understood
 
+from caller.calling.acts import End
 from caller.calling.place import Place, after
 from caller.calling.portions import portion, split
 from caller.calling.words import sentences, utterance
+from caller.calling.words.clauses import (
+    bobbin_clause,
+    in_work_clause,
+    names_clause,
+    place_check,
+)
 from caller.calling.words.row_call import call, plain_stretch, row_call, setting_up_call
 from caller.pattern.bed import Bed
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.pattern import Pattern, Reminder, SupplyRules
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings
@@ -155,6 +162,19 @@ def test_of_two_ends_as_near_the_call_says_which():
     told = said(near, 2)
     assert "navy hanging at right one, only left one. " in told
     assert "navy, only left three." in told, "by then only one is left"
+
+
+def test_of_two_ends_on_one_needle_the_call_says_which():
+    """After row 2, which rests one of them, both ivory ends hang at L2."""
+    rest = pattern_of(
+        [[1, 0, 1, 1], [1, 1, 1, 1], [1, 1, 0, 1]], supply_rules=SupplyRules(5, max_rest_rows=1)
+    )
+    assert said(rest, 3) == (
+        "Row three, going right. ivory, bobbin one, hanging at left two, as far as left one. "
+        "navy, only right one. ivory hanging at left two, only right two. "
+        "After the pass, cut all three ends."
+    )
+    assert shown(rest, 3).startswith("Row 3, going right: ivory 1 hanging at L2 to L1; navy only")
 
 
 def test_crossings():
@@ -361,3 +381,45 @@ def test_changes_never_name_more_needles_than_there_are_runs(grid):
 @pytest.mark.parametrize("style", ["words", "digits", "checked"])
 def test_what_is_shown_has_figures_in_every_style(style):
     assert shown(BLOCKS, 1, numbers=style) == shown(BLOCKS, 1)
+
+
+def test_ends_by_their_names():
+    def told(*ends):
+        clause = names_clause(ENDS, list(ends), "come off.", CallSettings(numbers="checked"))
+        assert clause.pause_s == 0.3
+        return clause.said, clause.shown
+
+    navy, ivory, rose = End(5, 0, 13, False), End(2, 1, 1, True), End(7, 2, 2, False)
+    assert told(ivory) == ("ivory, come off.", "ivory come off.")
+    assert told(navy, ivory) == (
+        "navy, bobbin thirteen, one three; and ivory, come off.",
+        "navy 13; ivory come off.",
+    )
+    assert told(ivory, rose, navy)[0] == (
+        "ivory; rose, bobbin two; and navy, bobbin thirteen, one three, come off."
+    )
+
+
+def test_a_sentence_about_a_bobbin():
+    """ENDS hangs navy on two bobbins, ivory on one."""
+    settings = CallSettings(numbers="checked")
+    two, one = (bobbin_clause(ENDS, yarn, 13, "has {n} left.", settings, n=3) for yarn in (0, 1))
+    assert two.said == "navy, bobbin thirteen, one three, has three left."
+    assert two.shown == "navy 13 has 3 left."
+    assert (one.said, one.shown) == ("ivory has three left.", "ivory has 3 left.")
+    assert one.pause_s == two.pause_s == 0.3
+
+
+def test_a_place_check_and_the_needles_in_work():
+    """Rows 1 and 2 of thirteen and fifteen stitches; a count needs no digits, a needle does."""
+    cells = np.zeros((2, 15), dtype=np.uint8)
+    cells[0, 13:], cells[1, 0] = NOT_IN_WORK, 1
+    shaped = pattern_of(cells)
+    check = place_check(shaped, 2, "right", 13, CallSettings(numbers="checked"))
+    assert check.said == "Check: carriage on the right, thirteen needles in work, thirteen ends."
+    assert check.shown == "Check: carriage on the right, 13 needles in work, 13 ends."
+    assert check.pause_s == 0.3
+    assert "thirteen needles" in place_check(shaped, 1, "left", 1, CallSettings()).said
+    first = in_work_clause(shaped, 1, "checked")
+    assert first.said == "Thirteen needles in work, from left seven, as far as right six."
+    assert (first.shown, first.pause_s) == ("13 needles in work, L7 to R6.", 0.15)

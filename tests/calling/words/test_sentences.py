@@ -3,11 +3,16 @@
 The words are our own choice; this table is where a change of one is seen.
 """
 
+import numpy as np
 import pytest
 
 from caller.calling.commands import Command
 from caller.calling.words import sentences as of
 from caller.calling.words.utterance import Clause, Utterance, said, shown
+from caller.pattern.chart import NOT_IN_WORK, Chart
+from caller.pattern.pattern import Pattern
+from caller.pattern.shaping import Method
+from caller.pattern.yarns import Yarn
 
 PAUSE_S = 0.3
 WORDS = {"wake up": Command.LISTEN, "loose ends": Command.FINISH, "mark it": Command.MARK}
@@ -118,9 +123,9 @@ TABLE = [
         [0.0],
     ),
     (
-        of.remarked(3, "mind the mast", "digits"),
-        "Row three is marked: mind the mast.",
-        "Row 3 is marked: mind the mast.",
+        of.remarked(13, "mind the mast", "checked"),
+        "Row thirteen, one three is marked: mind the mast.",
+        "Row 13 is marked: mind the mast.",
         [0.15, 0.15],
     ),
     (of.marked_row(), "You marked this one.", "You marked this one.", [0.15]),
@@ -144,6 +149,37 @@ def test_a_sentence(utterance: Utterance, words: str, written: str, pauses: list
     assert said(utterance) == words
     assert shown(utterance) == written
     assert [clause.pause_s for clause in utterance] == pauses
+
+
+OUT = NOT_IN_WORK
+YARNS = (Yarn("navy", "#1b2a4a"), Yarn("cream", "#f4efe0"))
+
+
+@pytest.mark.parametrize(
+    ("rows", "method", "words", "written"),
+    [
+        (
+            [[0] * 12 + [1]] * 14,
+            "simple",
+            "Quay. thirteen stitches, from left six, as far as right seven. fourteen rows.",
+            "Quay. 13 stitches, L6 to R7; 14 rows.",
+        ),
+        (
+            [[OUT, 0, 0, OUT], [1] * 4],
+            "simple",
+            "Quay. Shaped, simple; two stitches in row one, from left one, as far as right one. "
+            "two rows.",
+            "Quay. Shaped, simple; 2 stitches in row 1, L1 to R1; 2 rows.",
+        ),
+    ],
+    ids=["straight", "shaped"],
+)
+def test_the_opening(rows: list[list[int]], method: Method, words: str, written: str):
+    chart = Chart(np.array(rows, dtype=np.uint8))
+    pattern = Pattern("Quay", chart, YARNS, shaping=method)
+    opened = of.opening(pattern, "checked")
+    assert (said(opened), shown(opened)) == (words, written)
+    assert [clause.pause_s for clause in opened] == [0.15, 0.15, PAUSE_S]
 
 
 def test_help_names_what_can_be_pressed_and_said():
