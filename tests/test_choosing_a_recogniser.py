@@ -1,4 +1,4 @@
-"""Which ear listens: what was taught, a Vosk model, or the one that comes with the program."""
+"""Which recogniser listens: what was taught, a Vosk model, or the one that is shipped."""
 
 import numpy as np
 import pytest
@@ -32,15 +32,15 @@ def teach(command=Command.NEXT, count=3):
 
 
 def test_what_listens_without_an_option():
-    ear = choose_recogniser(ListeningSettings())
-    assert (ear.name, ear.notes) == ("english", ())
-    assert ("next row", "next") in ear.said
+    chosen = choose_recogniser(ListeningSettings())
+    assert (chosen.name, chosen.notes) == ("english", ())
+    assert ("next row", "next") in chosen.said
 
 
 def test_without_the_english_model_the_note_brings_it(without_english):
-    ear = choose_recogniser(ListeningSettings())
-    assert ear.name == "pocketsphinx"
-    [note] = ear.notes
+    chosen = choose_recogniser(ListeningSettings())
+    assert chosen.name == "pocketsphinx"
+    [note] = chosen.notes
     assert "not installed; this command brings it: row-caller add english" in str(note)
     asked = choose_recogniser(ListeningSettings(engine="pocketsphinx"))
     assert (asked.name, asked.notes) == ("pocketsphinx", ())
@@ -55,9 +55,9 @@ def test_no_vosk_model_and_asked_for():
 
 def test_what_was_taught_comes_first():
     teach()
-    ear = choose_recogniser(ListeningSettings())
-    assert ear.name == "own"
-    assert ear.said == (("next", "next"),)
+    chosen = choose_recogniser(ListeningSettings())
+    assert chosen.name == "own"
+    assert chosen.said == (("next", "next"),)
     assert choose_recogniser(ListeningSettings(engine="pocketsphinx")).name == "pocketsphinx"
 
 
@@ -69,9 +69,9 @@ def test_nothing_taught_and_asked_for():
 def test_a_take_that_is_damaged_is_told_of(home):
     teach()
     (home / "own-voice" / "next" / "take-2.wav").write_bytes(b"no sound")
-    ear = choose_recogniser(ListeningSettings())
-    assert ear.name == "english"
-    [trouble] = ear.notes
+    chosen = choose_recogniser(ListeningSettings())
+    assert chosen.name == "english"
+    [trouble] = chosen.notes
     assert "take-2.wav" in trouble.finding
     assert "caller teach" in trouble.remedy
 
@@ -83,9 +83,9 @@ def test_a_model_that_is_named_comes_before_what_was_taught(home):
 
 def test_own_words_of_the_settings(home):
     (home / "settings.toml").write_text('[words]\nnext = ["forward now"]\n')
-    ear = choose_recogniser(ListeningSettings())
-    assert ear.said == (("forward now", "next"),)
-    opened = ear.open()
+    chosen = choose_recogniser(ListeningSettings())
+    assert chosen.said == (("forward now", "next"),)
+    opened = chosen.open()
     assert opened.recognise(np.zeros(16_000, dtype=np.int16)).phrase is None
     opened.close()
     (home / "settings.toml").write_text('[words]\nnext = ["row 12"]\n')

@@ -34,7 +34,10 @@ from typing import Any
 ROOT = Path(__file__).parents[2]
 PATTERN, STORAGE, WORDS = "tests/pattern", "tests/devices/storage", "tests/calling/words"
 MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "rows": ("caller/pattern/rows.py", (f"{PATTERN}/test_rows.py",)),
+    "rows": (
+        "caller/pattern/rows.py",
+        (f"{PATTERN}/test_rows.py", f"{PATTERN}/test_shaping.py"),
+    ),
     "shaping": (
         "caller/pattern/shaping.py",
         (f"{PATTERN}/test_shaping.py", "tests/calling/words/test_hands.py"),
@@ -42,7 +45,10 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "outline": ("caller/pattern/outline.py", (f"{PATTERN}/test_outline.py",)),
     "supplies": (
         "caller/pattern/supplies/plan.py",
-        (f"{PATTERN}/test_workload.py", f"{PATTERN}/supplies/test_plan.py"),
+        tuple(
+            f"{PATTERN}/{name}.py"
+            for name in ("supplies/test_plan", "test_workload", "test_shaping")
+        ),
     ),
     "matching": (
         "caller/pattern/supplies/matching.py",

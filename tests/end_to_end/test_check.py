@@ -276,13 +276,13 @@ def test_a_command_and_the_sides_with_real_sound(
     assert len(only_right) > 5
     assert only_left.max() < only_right.min(), "left is said first"
     monkeypatch.setattr(pocketsphinx, "ONCE", {"left", "right"})
-    ear = pocketsphinx.PocketSphinxRecogniser(("left", "right"))
+    recogniser = pocketsphinx.PocketSphinxRecogniser(("left", "right"))
     told_sides = []
     for side, found in ((0, only_left), (1, only_right)):
         cut = sides[(found.min() - 8) * frame : (found.max() + 8) * frame, side]
         cut = resampled(cut.astype(np.int16), RATE, 16_000)
         hiss = sounds.quiet(len(cut) / 16_000 + 0.1)[: len(cut)]
-        told_sides.append(ear.recognise(cut + hiss).phrase)
+        told_sides.append(recogniser.recognise(cut + hiss).phrase)
     # So short a word is not always understood, but never taken for the other.
     assert told_sides in (["left", "right"], [None, "right"], ["left", None])
 

@@ -28,10 +28,10 @@ VOICE = "de+f2"
 
 def segment(sound):
     """The one piece of talk in a sound, as the microphone's path cuts it."""
-    detector, cutter = SileroDetector(), Endpointer()
+    detector, endpointer = SileroDetector(), Endpointer()
     whole = sounds.apart([sound])
     blocks = whole[: len(whole) // BLOCK_SAMPLES * BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
-    found = [cutter.feed(block, detector.probability(block)) for block in blocks]
+    found = [endpointer.feed(block, detector.probability(block)) for block in blocks]
     [one] = [piece.samples for piece in found if piece is not None]
     return one
 

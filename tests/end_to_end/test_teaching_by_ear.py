@@ -100,19 +100,19 @@ def modes(folder: Path) -> dict[str, int]:
     }
 
 
-def as_cut(word: np.ndarray) -> np.ndarray:
-    """With the quiet before and after it that a cut has."""
+def as_segment(word: np.ndarray) -> np.ndarray:
+    """With the quiet before and after it that a segment has."""
     return np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
 
 
 def closest(said: np.ndarray, texts: list[str]) -> str:
     """Which of the texts, spoken by the caller's voice, a recording is most like."""
-    ear, likeness = resampled(said, RATE, 16_000), OwnVoiceLikeness()
-    loud = np.flatnonzero(np.abs(ear) > LOUD)
-    ear = as_cut(ear[loud[0] + 1_600 : loud[-1]])  # without the tone before it
+    heard, likeness = resampled(said, RATE, 16_000), OwnVoiceLikeness()
+    loud = np.flatnonzero(np.abs(heard) > LOUD)
+    heard = as_segment(heard[loud[0] + 1_600 : loud[-1]])  # without the tone before it
     voice = EspeakVoice(int(RATE_WPM))
     rendered = {
-        text: as_cut(
+        text: as_segment(
             resampled(
                 np.concatenate([block.samples for block in voice.render(text)]), voice.rate, 16_000
             )
@@ -120,7 +120,7 @@ def closest(said: np.ndarray, texts: list[str]) -> str:
         for text in texts
     }
     voice.close()
-    return min(texts, key=lambda text: likeness.distance(ear, rendered[text]))
+    return min(texts, key=lambda text: likeness.distance(heard, rendered[text]))
 
 
 def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path):
@@ -162,13 +162,13 @@ def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path
     for command, words in (("next", NEXT), ("back", BACK)):
         for path in (store / command).iterdir():
             take = read_sound(path).samples
-            assert likeness.distance(take, as_cut(sounds.say(words, SPEAKER, 140))) < 1
+            assert likeness.distance(take, as_segment(sounds.say(words, SPEAKER, 140))) < 1
     # The loudspeaker said what the screen showed.
     texts = ["Take two.", "Take three.", "Now say any of them; wait when you are done."]
     shown = {"Take 2.": texts[0], "Take 3.": texts[1], texts[2]: texts[2]}
     heard = [(shown[line], closest(sound, texts)) for line, sound in said if line in shown]
     assert len(heard) >= 5
-    assert all(text == ear for text, ear in heard), heard
+    assert all(text == known for text, known in heard), heard
 
 
 def test_a_lesson_left_half_way_is_carried_on_another_day(virtual_sound, tmp_path):
@@ -202,7 +202,7 @@ def test_what_the_loudspeaker_says_never_becomes_a_take(virtual_sound, tmp_path)
     )
     assert loop.returncode == 0, loop.stderr
     heard = tmp_path / "heard.wav"
-    ear = subprocess.Popen(
+    recorder = subprocess.Popen(
         ["parec", "--device=mic_feed.monitor", "--file-format=wav", str(heard)],
         env=virtual_sound.env,
     )
@@ -213,8 +213,8 @@ def test_what_the_loudspeaker_says_never_becomes_a_take(virtual_sound, tmp_path)
         assert sitting.ended() == ""
     finally:
         virtual_sound._run("pactl", "unload-module", loop.stdout.decode().strip())
-        ear.terminate()
-        ear.wait()
+        recorder.terminate()
+        recorder.wait()
     assert np.abs(read_sound(heard).samples).max() > 3000, "the microphone heard the loudspeaker"
     # Between the sentences there is nothing at all in a microphone that hears only this.
     unheard = ("No words were heard", "The microphone gives silence")

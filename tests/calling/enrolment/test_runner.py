@@ -145,23 +145,23 @@ def outlook_of(taught):
 
 
 def hold(room: Room, voice=None, asked=ASKED, taught=None) -> enrolment.EnrolmentLesson:
-    ears = []
+    recognisers = []
 
-    def open_ear(taught):
-        ears.append(Nearest(taught))
-        return ears[-1]
+    def open_recogniser(taught):
+        recognisers.append(Nearest(taught))
+        return recognisers[-1]
 
     voice = voice or EspeakVoice()
     opened = enrolment.begin(asked, 3, taught or {})
-    parts = (room, room, SileroDetector(), ByBands(), open_ear, outlook_of, room.keep)
+    parts = (room, room, SileroDetector(), ByBands(), open_recogniser, outlook_of, room.keep)
     parts += (lambda take: SoundBlock(resampled(take, RATE, voice.rate), voice.rate),)
     parts += (room.show, room.inbox)
     try:
         return runner.run(opened, runner.EnrolmentDesk(voice, *parts))
     finally:
         voice.close()
-        assert all(ear.closed for ear in ears)
-        assert not any(thread.name == "ears" for thread in threading.enumerate())
+        assert all(one.closed for one in recognisers)
+        assert not any(thread.name == "microphone" for thread in threading.enumerate())
 
 
 def words_for(line: str) -> str | None:

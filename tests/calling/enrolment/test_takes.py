@@ -101,10 +101,10 @@ def test_any_sound_at_all_gets_an_answer(begin, end, content):
     assert check(Take(samples, begin, end)) in (*Finding, None)
 
 
-def cuts_of(samples: np.ndarray) -> list:
-    detector, cutter = SileroDetector(), Endpointer(takes.TAKING)
+def segments_of(samples: np.ndarray) -> list:
+    detector, endpointer = SileroDetector(), Endpointer(takes.TAKING)
     whole = samples[: len(samples) - len(samples) % BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
-    segments = (cutter.feed(block, detector.probability(block)) for block in whole)
+    segments = (endpointer.feed(block, detector.probability(block)) for block in whole)
     return [segment for segment in segments if segment is not None]
 
 
@@ -115,7 +115,7 @@ PHRASES = ("next row", "repeat that", "weiter bitte", "noch einmal", "va bene")
 def test_spoken_words_are_good_takes_by_the_microphone_and_from_a_file(voice):
     """Synthetic voices of espeak-ng; words of several languages with its English sounds."""
     for word in sounds.spoken(PHRASES, voice):
-        (segment,) = cuts_of(sounds.apart([word]))
+        (segment,) = segments_of(sounds.apart([word]))
         live, filed = (
             takes.from_segment(segment),
             in_recording(sounds.apart([word]), SileroDetector()),

@@ -26,14 +26,14 @@ probabilities = st.lists(
 
 
 def stream(count):
-    """Samples that are all different, so that a shifted cut cannot go unnoticed."""
+    """Samples that are all different, so that a shifted segment cannot go unnoticed."""
     return np.arange(count * BLOCK_SAMPLES, dtype=np.int64).astype(np.int16)
 
 
-def cuts_of(values, settings=None):
-    cutter, sound = Endpointer(settings), stream(len(values))
+def segments_of(values, settings=None):
+    endpointer, sound = Endpointer(settings), stream(len(values))
     blocks = sound.reshape(-1, BLOCK_SAMPLES)
-    found = [cutter.feed(block, value) for block, value in zip(blocks, values, strict=True)]
+    found = [endpointer.feed(block, value) for block, value in zip(blocks, values, strict=True)]
     return [segment for segment in found if segment is not None], sound
 
 
@@ -42,7 +42,7 @@ def talk(blocks, before=20, after=20):
 
 
 def test_a_word_is_cut_with_its_pre_roll_and_hang():
-    [segment], sound = cuts_of(talk(20))
+    [segment], sound = segments_of(talk(20))
     assert segment.word_s == pytest.approx(20 * BLOCK_S)
     assert segment.start_s == pytest.approx((20 - PRE_ROLL) * BLOCK_S)
     assert segment.end_s == pytest.approx((40 + HANG) * BLOCK_S)
@@ -55,30 +55,32 @@ def test_a_word_is_cut_with_its_pre_roll_and_hang():
     [(1, 0), (SHORTEST - 1, 0), (SHORTEST, 1), (LONGEST, 1), (LONGEST + 1, 0), (500, 0)],
 )
 def test_talk_is_a_command_from_a_quarter_second_to_one_and_six_tenths(blocks, accepted):
-    assert len(cuts_of(talk(blocks))[0]) == accepted
+    assert len(segments_of(talk(blocks))[0]) == accepted
 
 
 def test_a_short_breath_within_a_phrase_does_not_part_it():
-    together, _ = cuts_of([OFF] * 9 + [ON] * 10 + [OFF] * (HANG - 1) + [ON] * 10 + [OFF] * 9)
-    apart, _ = cuts_of([OFF] * 9 + [ON] * 10 + [OFF] * HANG + [ON] * 10 + [OFF] * 9)
+    together, _ = segments_of([OFF] * 9 + [ON] * 10 + [OFF] * (HANG - 1) + [ON] * 10 + [OFF] * 9)
+    apart, _ = segments_of([OFF] * 9 + [ON] * 10 + [OFF] * HANG + [ON] * 10 + [OFF] * 9)
     assert (len(together), len(apart)) == (1, 2)
 
 
 def test_half_sure_sound_keeps_talk_going_but_never_begins_it():
-    assert cuts_of([BETWEEN] * 40 + [OFF] * 20)[0] == []
-    [segment], _ = cuts_of([OFF] * 10 + [ON] * 10 + [BETWEEN] * 10 + [OFF] * 20)
+    assert segments_of([BETWEEN] * 40 + [OFF] * 20)[0] == []
+    [segment], _ = segments_of([OFF] * 10 + [ON] * 10 + [BETWEEN] * 10 + [OFF] * 20)
     assert segment.end_s == pytest.approx((30 + HANG) * BLOCK_S)
 
 
 def test_a_phrase_within_a_conversation_is_dropped_with_it():
     """0.2 s of quiet on each side are not enough."""
-    assert cuts_of([ON] * 40 + [OFF] * 6 + [ON] * 20 + [OFF] * 6 + [ON] * 40 + [OFF] * 20)[0] == []
+    assert (
+        segments_of([ON] * 40 + [OFF] * 6 + [ON] * 20 + [OFF] * 6 + [ON] * 40 + [OFF] * 20)[0] == []
+    )
 
 
 @settings(deadline=None, max_examples=50)
 @given(probabilities)
 def test_no_sample_is_lost_or_invented(values):
-    segments, sound = cuts_of(values)
+    segments, sound = segments_of(values)
     for segment in segments:
         start, end = round(segment.start_s * RATE), round(segment.end_s * RATE)
         np.testing.assert_array_equal(segment.samples, sound[start:end])
@@ -106,18 +108,18 @@ def test_the_cuts_are_the_runs_of_talk_of_the_right_length(values):
         if is_talk and ended and SHORTEST <= count - (HANG - 1) <= LONGEST:
             wanted.append(index)
         index += count
-    assert [round(segment.word_s / BLOCK_S) for segment in cuts_of(values)[0]] == wanted
+    assert [round(segment.word_s / BLOCK_S) for segment in segments_of(values)[0]] == wanted
 
 
 @settings(deadline=None, max_examples=50)
 @given(probabilities, probabilities, st.integers(0, 100_000))
 def test_skipping_forgets_the_past_and_keeps_the_clock(before, after, skipped):
-    cutter, sound = Endpointer(), stream(len(before) + len(after)).reshape(-1, BLOCK_SAMPLES)
+    endpointer, sound = Endpointer(), stream(len(before) + len(after)).reshape(-1, BLOCK_SAMPLES)
     for block, value in zip(sound, before, strict=False):
-        cutter.feed(block, value)
-    cutter.skip(skipped)
-    fed = [cutter.feed(b, v) for b, v in zip(sound[len(before) :], after, strict=True)]
-    fresh, _ = cuts_of(after)
+        endpointer.feed(block, value)
+    endpointer.skip(skipped)
+    fed = [endpointer.feed(b, v) for b, v in zip(sound[len(before) :], after, strict=True)]
+    fresh, _ = segments_of(after)
     late_s = len(before) * BLOCK_S + skipped / RATE
     later = [segment for segment in fed if segment]
     assert [segment.word_s for segment in later] == pytest.approx(
@@ -129,22 +131,22 @@ def test_skipping_forgets_the_past_and_keeps_the_clock(before, after, skipped):
 
 
 def test_hours_of_talk_take_no_memory():
-    cutter, block = Endpointer(), np.ones(BLOCK_SAMPLES, dtype=np.int16)
+    endpointer, block = Endpointer(), np.ones(BLOCK_SAMPLES, dtype=np.int16)
     for _ in range(200):
-        cutter.feed(block, ON)
+        endpointer.feed(block, ON)
     tracemalloc.start()
     for _ in range(round(3600 / BLOCK_S)):
-        assert cutter.feed(block, ON) is None
+        assert endpointer.feed(block, ON) is None
     grown, _ = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert grown < 100_000
 
 
-def test_what_the_microphone_writes_over_later_does_not_change_a_cut():
-    cutter, block, segment = Endpointer(), np.zeros(BLOCK_SAMPLES, dtype=np.int16), None
+def test_what_the_microphone_writes_over_later_does_not_change_a_segment():
+    endpointer, block, segment = Endpointer(), np.zeros(BLOCK_SAMPLES, dtype=np.int16), None
     for number, value in enumerate(talk(10, before=0, after=HANG), start=1):
         block[:] = number  # one buffer, as sound libraries use it
-        segment = cutter.feed(block, value) or segment
+        segment = endpointer.feed(block, value) or segment
     assert segment is not None
     assert segment.samples[0] == 1
     assert segment.samples[-1] == 10 + HANG
@@ -179,44 +181,44 @@ def test_a_block_of_another_length_is_refused(samples):
 EARLY = EndpointSettings(early_s=0.1, longest_s=2.4)
 
 
-def early_cuts(values, take=True):
+def early_segments(values, take=True):
     """Fed block by block, taking what is there early for ended: (early, whole) segments."""
-    cutter, sound = Endpointer(EARLY), stream(len(values))
+    endpointer, sound = Endpointer(EARLY), stream(len(values))
     early, whole = [], []
     for block, value in zip(sound.reshape(-1, BLOCK_SAMPLES), values, strict=True):
-        found = cutter.feed(block, value)
+        found = endpointer.feed(block, value)
         whole += [] if found is None else [found]
-        if (so_far := cutter.early) is not None:
+        if (so_far := endpointer.early) is not None:
             early.append(so_far)
             if take:
-                cutter.end()
+                endpointer.end()
     return early, whole, sound
 
 
 def test_the_talk_so_far_can_be_looked_at_early():
-    [early], [whole], _ = early_cuts(talk(20), take=False)
+    [early], [whole], _ = early_segments(talk(20), take=False)
     assert early.end_s == pytest.approx((40 + 3) * BLOCK_S)
     assert (early.word_s, early.start_s) == (whole.word_s, whole.start_s)
     np.testing.assert_array_equal(early.samples, whole.samples[: len(early.samples)])
-    assert early_cuts(talk(SHORTEST - 1))[0] == []
-    assert early_cuts(talk(100))[0] == []
+    assert early_segments(talk(SHORTEST - 1))[0] == []
+    assert early_segments(talk(100))[0] == []
 
 
 def test_two_words_in_a_row_are_two_once_the_first_is_taken():
-    """0.16 s between them: together one cut, but each by itself when the first is taken early."""
+    """0.16 s between them: one segment, but each by itself when the first is taken early."""
     values = [OFF] * 20 + [ON] * 15 + [OFF] * 5 + [ON] * 15 + [OFF] * 20
-    early, whole, _ = early_cuts(values)
+    early, whole, _ = early_segments(values)
     assert [round(one.word_s / BLOCK_S) for one in early] == [20, 40]
     assert whole == []
     assert early[1].start_s >= 35 * BLOCK_S, "nothing of the word before"
-    assert len(early_cuts(values, take=False)[1]) == 1
+    assert len(early_segments(values, take=False)[1]) == 1
 
 
 def test_what_was_overheard_is_the_beginning_of_what_goes_on():
-    cutter, sound = Endpointer(), stream(60).reshape(-1, BLOCK_SAMPLES)
+    endpointer, sound = Endpointer(), stream(60).reshape(-1, BLOCK_SAMPLES)
     for block in sound[:10]:
-        cutter.overhear(block)
-    fed = [cutter.feed(block, ON if at < 30 else OFF) for at, block in enumerate(sound[10:])]
+        endpointer.overhear(block)
+    fed = [endpointer.feed(block, ON if at < 30 else OFF) for at, block in enumerate(sound[10:])]
     [segment] = [one for one in fed if one is not None]
     assert segment.word_s == pytest.approx(10 * BLOCK_S)
     np.testing.assert_array_equal(segment.samples[:BLOCK_SAMPLES], sound[10 - PRE_ROLL])

@@ -45,7 +45,7 @@ class LoudIsSpeech:
 
 
 class Scripted:
-    """Answers each cut with the next phrase of a script."""
+    """Answers each segment with the next phrase of a script."""
 
     name = "scripted"
 

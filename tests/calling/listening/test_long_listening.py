@@ -28,11 +28,11 @@ class ByLoudness:
 
 
 class AlwaysNext:
-    """Takes every cut for the same phrase."""
+    """Takes every segment for the same phrase."""
 
     name = "always"
 
-    def recognise(self, _cut):
+    def recognise(self, _segment):
         return Verdict("next row")
 
     def close(self):

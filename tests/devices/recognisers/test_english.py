@@ -26,7 +26,7 @@ def model():
     return EnglishModel()
 
 
-def cut(text, voice="en-us", wpm=130):
+def segment_of(text, voice="en-us", wpm=130):
     return np.concatenate([sounds.quiet(0.25), sounds.say(text, voice, wpm), sounds.quiet(0.29)])
 
 
@@ -41,7 +41,7 @@ def test_text_is_cut_as_the_model_was_trained(model):
         ["Where", "am", "I", "?"],
         ["Next", "row", "."],
     ]
-    written = write_freely(model, model.encode(cut("next row")))
+    written = write_freely(model, model.encode(segment_of("next row")))
     assert (written.text, written.whole) == ("Next row.", True)
 
 
@@ -59,7 +59,7 @@ def _tokeniser(kept=[]):  # noqa: B006
 
 def test_the_tree_gives_what_scoring_one_by_one_gives(model):
     """The definition: log-sum-exp over spellings of the sum of the tokens' log-likelihoods."""
-    encoded = model.encode(cut("where am i", "en-us+f2"))
+    encoded = model.encode(segment_of("where am i", "en-us+f2"))
     tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in PHRASES})
     found = tree.search(model, encoded, beam=200, least=-40.0)
     assert found[0].sentence == "where am i"
@@ -89,10 +89,10 @@ def test_a_beginning_that_cannot_win_is_not_followed(model):
             return model.step(encoded, tokens, past)
 
     tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in PHRASES})
-    tree.search(Counted(), model.encode(cut("the kettle is on")), least=-12.0)
+    tree.search(Counted(), model.encode(segment_of("the kettle is on")), least=-12.0)
     talk = sum(steps)
     steps.clear()
-    tree.search(Counted(), model.encode(cut("next row")), least=-12.0)
+    tree.search(Counted(), model.encode(segment_of("next row")), least=-12.0)
     assert talk < sum(steps)
     assert max(steps) <= 12
 
@@ -113,10 +113,12 @@ def test_a_beginning_that_cannot_win_is_not_followed(model):
 def test_a_phrase_of_any_shape(model, phrase):
     recogniser = EnglishRecogniser((phrase, "kettle", "good morning to you"), model)
     spoken = phrase.casefold().replace("\u2019", "'")
-    heard = [recogniser.recognise(cut(spoken, voice)).phrase for voice in ("en-us", "en-us+f2")]
+    heard = [
+        recogniser.recognise(segment_of(spoken, voice)).phrase for voice in ("en-us", "en-us+f2")
+    ]
     assert phrase in heard
     assert set(heard) <= {phrase, None}
-    assert recogniser.recognise(cut("put it on the table")).phrase is None
+    assert recogniser.recognise(segment_of("put it on the table")).phrase is None
 
 
 @pytest.mark.parametrize("rate", [8_000, 16_000, 44_100, 48_000])
@@ -124,7 +126,7 @@ def test_sound_of_any_rate(model, rate):
     """What a device gives, brought to 16,000 as the microphone and files are."""
     recogniser = EnglishRecogniser(PHRASES, model)
     for phrase in ("next row", "repeat that"):
-        device = resampled(cut(phrase), 16_000, rate)
+        device = resampled(segment_of(phrase), 16_000, rate)
         assert recogniser.recognise(resampled(device, rate, 16_000)).phrase == phrase
 
 
@@ -216,18 +218,18 @@ def numbers(model):
     ],
 )
 def test_sentences_with_a_number_beside_the_phrases(numbers, said, words):
-    assert numbers.recognise(cut(said, "en-us")).phrase == words
+    assert numbers.recognise(segment_of(said, "en-us")).phrase == words
 
 
 @pytest.mark.parametrize(
     "said", ["go to bed", "ten rows", "forty-two", "I left twenty at home", "go to the right"]
 )
 def test_no_sentence_is_heard_in_other_words(numbers, said):
-    assert numbers.recognise(cut(said, "en-us")).phrase is None
+    assert numbers.recognise(segment_of(said, "en-us")).phrase is None
 
 
 def test_a_number_that_the_pattern_has_not_is_not_heard_as_such(numbers):
-    heard = numbers.recognise(cut("go to row two hundred", "en-us")).phrase
+    heard = numbers.recognise(segment_of("go to row two hundred", "en-us")).phrase
     assert heard != "go to row two hundred"
 
 

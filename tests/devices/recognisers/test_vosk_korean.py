@@ -89,13 +89,13 @@ from caller.calling.listening.loading import LoadingRecogniser
 from caller.devices.recognisers.vosk import VoskRecogniser
 told = []
 folder, words = Path(sys.argv[1]), tuple(json.loads(sys.argv[2]))
-ears = LoadingRecogniser(
+recogniser = LoadingRecogniser(
     "vosk", lambda: VoskRecogniser(folder, words), told.append, slow_s=600.0
 )
 time.sleep(0.1)
-loading = not ears.wait(0)
+loading = not recogniser.wait(0)
 if "close" in sys.argv:
-    ears.close()
+    recogniser.close()
 print(json.dumps([loading, told]))
 """
 

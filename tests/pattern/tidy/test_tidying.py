@@ -277,7 +277,7 @@ FILTERS = {
 def test_fewer_supplies_than_a_filter_for_the_same_stitches(
     name: str, kind: str, size: int
 ) -> None:
-    chart = chart_of(Image.fromarray(getattr(skimage.data, name)()), 90, 5)
+    chart = chart_of(Image.fromarray(getattr(skimage.data, name)()), 60, 5)
     filtered = Chart(FILTERS[kind](chart, size))
     supplies = assign_supplies(script(filtered), REACH).total
     result = tidied(chart, TidySettings(in_all=supplies * 3 // 4))
@@ -285,7 +285,7 @@ def test_fewer_supplies_than_a_filter_for_the_same_stitches(
 
 
 def test_fewer_supplies_take_more_changes() -> None:
-    chart = chart_of(Image.fromarray(skimage.data.rocket()), 80, 5)
+    chart = chart_of(Image.fromarray(skimage.data.rocket()), 50, 5)
     before = assign_supplies(script(chart), REACH).total
     changed = [
         int(tidied(chart, TidySettings(in_all=before * part // 8)).report.changed.sum())
@@ -311,7 +311,7 @@ def test_yarn_errors_are_colour_differences() -> None:
 
 @pytest.mark.parametrize("first", ["right", "left"])
 def test_the_same_every_time(first: Literal["right", "left"]) -> None:
-    chart = chart_of(Image.fromarray(skimage.data.chelsea()), 60, 4)
+    chart = chart_of(Image.fromarray(skimage.data.chelsea()), 40, 4)
     wanted = TidySettings(2, 4, 12, 40)
     one, two = (tidy(script(chart, first), alike(chart), wanted, REACH) for _ in range(2))
     assert one.chart == two.chart

@@ -52,20 +52,23 @@ def takes(voice):
 
 
 @cache
-def ear(voice="en-us", strictness=50):
+def recogniser_of(voice="en-us", strictness=50):
     return OwnVoiceRecogniser(takes(voice), strictness)
 
 
 @pytest.mark.parametrize("voice", SPEAKERS)
 def test_the_speaker_is_heard_whatever_the_words(voice):
-    heard = [ear(voice).recognise(segment).phrase for segment in segments(SPEAKERS[voice], voice)]
+    heard = [
+        recogniser_of(voice).recognise(segment).phrase
+        for segment in segments(SPEAKERS[voice], voice)
+    ]
     assert heard == list(SPEAKERS[voice])
 
 
 @pytest.mark.parametrize("gain", [0.05, 0.2, 0.6])
 def test_louder_and_softer_is_the_same(gain):
     heard = [
-        ear().recognise((segment * gain).astype(np.int16)).phrase
+        recogniser_of().recognise((segment * gain).astype(np.int16)).phrase
         for segment in segments(ENGLISH, "en-us")
     ]
     assert heard == list(ENGLISH)
@@ -74,7 +77,7 @@ def test_louder_and_softer_is_the_same(gain):
 @pytest.mark.parametrize("noise", [sounds.pink, sounds.carriage_rasp])
 def test_noise_hides_few_words_and_makes_none_another(noise):
     said = [
-        (word, ear(voice).recognise(sounds.with_noise(segment, noise(3.0), 7.0)).phrase)
+        (word, recogniser_of(voice).recognise(sounds.with_noise(segment, noise(3.0), 7.0)).phrase)
         for voice in ("en-us", "en-gb-x-rp+f4", "en-029")
         for word, segment in zip(ENGLISH, segments(ENGLISH, voice), strict=True)
     ]
@@ -84,15 +87,19 @@ def test_noise_hides_few_words_and_makes_none_another(noise):
 
 @pytest.mark.parametrize("voice", ["en-us", "en-gb-x-rp+f4", "en-029"])
 def test_other_words_in_the_same_voice_are_nothing(voice):
-    heard = dict(zip(OTHER, map(ear(voice).recognise, segments(OTHER, voice)), strict=True))
+    heard = dict(
+        zip(OTHER, map(recogniser_of(voice).recognise, segments(OTHER, voice)), strict=True)
+    )
     assert {word: verdict for word, verdict in heard.items() if verdict.phrase} == {}
 
 
 def test_a_stranger_is_never_heard_as_another_command():
     for stranger in ("en-us+m5", "en-gb-scotland", "en-us-nyc"):
         for word, segment in zip(ENGLISH, segments(ENGLISH, stranger), strict=True):
-            assert ear().recognise(segment).phrase in (None, word)
-        assert {ear().recognise(segment).phrase for segment in segments(OTHER, stranger)} == {None}
+            assert recogniser_of().recognise(segment).phrase in (None, word)
+        assert {
+            recogniser_of().recognise(segment).phrase for segment in segments(OTHER, stranger)
+        } == {None}
 
 
 @pytest.mark.parametrize(
@@ -111,14 +118,14 @@ def test_a_stranger_is_never_heard_as_another_command():
     ],
 )
 def test_what_is_no_speech_is_nothing(segment):
-    assert ear().recognise(segment) == NOTHING
+    assert recogniser_of().recognise(segment) == NOTHING
 
 
 def test_the_answer_hangs_on_the_cut_alone():
     segment = segments(("repeat",), "en-us")[0]
-    first = ear().recognise(segment)
-    ear().recognise((sounds.pink(1.2) * 3000).astype(np.int16))
-    assert ear().recognise(segment) == first
+    first = recogniser_of().recognise(segment)
+    recogniser_of().recognise((sounds.pink(1.2) * 3000).astype(np.int16))
+    assert recogniser_of().recognise(segment) == first
     assert OwnVoiceRecogniser(takes("en-us")).recognise(segment) == first
 
 
@@ -126,7 +133,11 @@ def test_stricter_hears_no_more():
     asked = [*segments(ENGLISH, "en-us"), *segments(("text", "beat", "where", "go slow"), "en-us")]
     asked += [sounds.with_noise(segment, sounds.pink(3.0), 0.0) for segment in asked]
     heard = [
-        {n for n, segment in enumerate(asked) if ear("en-us", strictness).recognise(segment).phrase}
+        {
+            n
+            for n, segment in enumerate(asked)
+            if recogniser_of("en-us", strictness).recognise(segment).phrase
+        }
         for strictness in (100, 50, 0)
     ]
     assert heard[0] <= heard[1] <= heard[2]
@@ -214,7 +225,7 @@ def test_what_was_taught_dry_and_near_is_heard_in_a_room(voice):
     """A living room by image sources, T60 0.6 s, 1 m; no such room is in the lesson."""
     pytest.importorskip("pyroomacoustics")
     heard = [
-        ear(voice).recognise(rooms.in_room(segment, 0.6)[: len(segment) + 1_600]).phrase
+        recogniser_of(voice).recognise(rooms.in_room(segment, 0.6)[: len(segment) + 1_600]).phrase
         for segment in segments(SPEAKERS[voice], voice)
     ]
     assert sum(map(eq, heard, SPEAKERS[voice])) >= 3
