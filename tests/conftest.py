@@ -11,9 +11,11 @@ import virtual_display as display
 from hypothesis import settings
 from virtual_sound import VirtualSound, why_not
 
-# No test is timed: the machine that runs them may be busy.
-settings.register_profile("untimed", deadline=None)
-settings.load_profile("untimed")
+# No example is timed, for the machine may be busy, and all are the same on every machine. New ones,
+# and many more: pytest --hypothesis-profile thorough.
+settings.register_profile("usual", deadline=None, max_examples=40, derandomize=True)
+settings.register_profile("thorough", deadline=None, max_examples=500)
+settings.load_profile("usual")
 
 # What the developer keeps of their own must neither change the tests nor be changed by them; child
 # processes inherit it. Set here, before any test module takes a copy of the environment.

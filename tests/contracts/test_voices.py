@@ -3,6 +3,7 @@
 import sys
 import threading
 from collections.abc import Iterator
+from functools import cache
 from itertools import islice
 
 import numpy as np
@@ -38,8 +39,18 @@ VOICES = {
 NAMES = [pytest.param(name, marks=pytest.mark.slow if name == "piper" else ()) for name in VOICES]
 
 
+@cache
+def shared_piper() -> PiperVoice:
+    """Loading its model takes longer than most tests of it."""
+    return piper()
+
+
 @pytest.fixture(params=NAMES)
 def voice(request) -> Iterator[Voice]:
+    if request.param == "piper":
+        yield shared_piper()
+        shared_piper().set_rate(160)
+        return
     try:
         made = VOICES[request.param]()
     except VoiceError as error:
@@ -104,7 +115,7 @@ def test_a_cancelled_text_does_not_come_back(voice):
     ids=range(10),
 )
 def test_odd_texts_are_harmless(voice, text):
-    most = 3 if isinstance(voice, PiperVoice) else None  # all of the longest takes it minutes
+    most = 1 if isinstance(voice, PiperVoice) else None  # all of the longest takes it minutes
     assert sum(block.seconds for block in islice(voice.render(text), most)) > 0
     assert sum(block.seconds for block in voice.render("Navy.")) > 0.1
 
@@ -125,9 +136,11 @@ def test_other_threads(voice):
     assert max(lengths) < 1.2 * min(lengths)
 
 
-def test_closed_twice(voice):
-    voice.close()
-    voice.close()
+@pytest.mark.parametrize("kind", NAMES)
+def test_closed_twice(kind):
+    made = VOICES[kind]()
+    made.close()
+    made.close()
 
 
 @pytest.mark.parametrize("kind", NAMES)
