@@ -23,6 +23,7 @@ TESTS = Path(__file__).parents[1]
 sys.path.insert(0, str(TESTS))
 ROWS = 400
 LONGEST_S = 10.0
+STARTS_S = 600.0  # on a busy machine, where this program comes last
 LEAVES_S = 5.0 + 3.0
 """The last words take three seconds to say."""
 NEUTRAL = ("where", "remaining", "mark", "supplies", "slower", "faster", "nonsense")
@@ -106,10 +107,10 @@ def kills(count: int, seed: int, folder: Path) -> list[str]:
         if number % 50 == 49:
             print(f"  {number + 1} kills, {len(lost)} lost so far", flush=True)
         sitting = Sitting(picture, env)
-        row = sitting.row()
+        row = sitting.row(STARTS_S)
         if row not in may_be:
-            told = sitting.process.stderr.read() if row is None and sitting.process.poll() else ""
-            lost.append(f"kill {number}: resumed at {row}, expected one of {may_be} {told}")
+            told = f"resumed at {row}, expected one of {sorted(may_be)}: {sitting.all}"
+            lost.append(f"kill {number}: {told}")
         row = row or min(may_be)
         trail = [row]
         for _ in range(chance.randint(1, 14)):
@@ -124,7 +125,9 @@ def kills(count: int, seed: int, folder: Path) -> list[str]:
         shown = [row, *sitting.end(signal.SIGKILL)]
         if shown != trail[: len(shown)]:
             lost.append(f"kill {number}: shown {shown}, typed {trail}: {sitting.all}")
-        may_be = set(trail[len(shown) - 1 : len(shown) + 1])
+        may_be = set(
+            trail[len(shown) - 1 :]
+        )  # the screen is on a thread of its own, and may be late
         torn += len(shown) < len(trail)
     print(f"kills: {count} tried, {torn} within commands, {len(lost)} places lost")
     return lost

@@ -2,7 +2,8 @@
 
 Prints what was tried and what was lost. Everything runs in processes of its own:
 - kills: `caller knit` is killed at a random moment of fast mixed commands; the next one must begin
-  at the row that was told last, or at the one after it, whose telling was under way.
+  at the row that was shown last, or at one of those asked for since: each is kept before it is
+  told, and the screen may be late.
 - fuzz: so many changed files for each reader (the models a fiftieth, for each starts a process).
   Lost is what raises anything but our own errors, takes more than 10 s or more than 500 MB.
 - sound: so many rounds in which the sound server is stopped, killed and started, and its

@@ -108,7 +108,7 @@ def test_questions_and_the_rate(picture):
     sitting.send("-")
     sitting.expect("160 words a minute.")
     sitting.send("?")
-    sitting.expect("For the others, press the question mark again.")
+    sitting.expect("For the others, ask for help once more.")
     sitting.send("?")
     sitting.expect("To hear it slower, press minus")
     sitting.send("q")

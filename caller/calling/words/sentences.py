@@ -171,7 +171,7 @@ def help_text(words: Words = WORDS, taught: bool = False) -> Utterance:
 
     `words` are what can be said; `taught` that it is what the knitter taught instead.
     """
-    more = "For the others, press the question mark again."
+    more = "For the others, ask for help once more."
     main = (entry for entry in WAYS if entry.main)
     return (*_told(main, words, taught), Clause(more, more))
 

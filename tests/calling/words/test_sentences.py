@@ -188,5 +188,5 @@ def test_help_names_what_can_be_pressed_and_said():
     taught = next(one for one in of.more_help(WORDS, taught=True) if "mark" in one.said)
     assert taught.said.endswith(", or say what you taught for it.")
     assert all("say" not in one.said for one in of.more_help({}))
-    assert of.help_text(WORDS)[-1].said == "For the others, press the question mark again."
+    assert of.help_text(WORDS)[-1].said == "For the others, ask for help once more."
     assert {one.pause_s for one in of.help_text(WORDS)[:-1]} == {0.15}
