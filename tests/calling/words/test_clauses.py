@@ -233,6 +233,7 @@ def test_plain_rows_keep_their_ends_and_reminders():
 
 
 SIX = pattern_of([[0, 1, 2, 0, 1, 2], [0, 1, 2, 0, 1, 2]])
+SIX_OF_3 = pattern_of([[0, 1, 2, 0, 1, 2]] * 3)
 
 
 def test_a_long_row_comes_in_portions():
@@ -247,8 +248,7 @@ def test_a_long_row_comes_in_portions():
         "rose, only left one. ivory, only left two. navy, only left three. "
         "After the pass, cut all six ends.",
     ]
-    first = pattern_of([[0, 1, 2, 0, 1, 2], [0, 1, 2, 0, 1, 2], [0, 1, 2, 0, 1, 2]])
-    assert called(first, Place(2, 3)).endswith("navy, only left three. Pass the carriage.")
+    assert called(SIX_OF_3, Place(2, 3)).endswith("navy, only left three. Pass the carriage.")
     assert called(SIX, Place(2, 3), "afresh").startswith(
         "Row two, going left. From yarn four of six, at left one. rose, only left one."
     )
@@ -281,6 +281,34 @@ def test_the_ends_to_hang_come_in_portions_too():
 def test_the_pause_between_runs():
     call_ = row_call(BLOCKS, BLOCKS.script.row(2), CallSettings(pause_s=2.5))
     assert [clause.pause_s for clause in call_[1:]] == [2.5, 2.5]
+
+
+def test_the_pauses_of_portions_and_plain_rows():
+    def pauses(pattern, place, how="on"):
+        return [clause.pause_s for clause in call(pattern, CallSettings(pause_s=2.5), place, how)]
+
+    assert pauses(SIX, Place(2)) == [0.15, 2.5, 2.5, 2.5, 0.15]
+    assert pauses(SIX, Place(2, 3), "afresh") == [0.15, 0.15, 2.5, 2.5, 2.5, 2.5]
+    assert pauses(SIX_OF_3, Place(2, 3)) == [2.5, 2.5, 2.5, 0.15], "pass the carriage"
+    assert (pauses(PLAIN, Place(4)), pauses(PLAIN, Place(4), "afresh")) == ([2.5], [0.15, 2.5, 2.5])
+    by_five = CallSettings(pause_s=2.5, runs_at_once=5)
+    hung = [[clause.pause_s for clause in setting_up_call(SIX, by_five, at)] for at in (0, 3)]
+    assert hung == [[0.15, *[2.5] * 4, 0.15], [*[2.5] * 3, 0.15, 0.15]]
+
+
+def test_digits_in_portions_and_plain_rows():
+    digits = CallSettings(numbers="digits")
+    assert utterance.said(call(SIX, digits, Place(2, 3), "afresh")).startswith(
+        "Row two, going left. From yarn four of six, at left one."
+    )
+    many = pattern_of([[0, 0, 1], *[[1, 1, 1]] * 32])
+    assert (
+        utterance.said(call(many, digits, Place(21))) == "Plain ivory, two zero out of three two."
+    )
+    afresh = utterance.said(call(many, digits, Place(21), "afresh"))
+    assert afresh.endswith("Plain ivory, two zero out of three two.")
+    counted = utterance.said(call(many, CallSettings(numbers="checked"), Place(14)))
+    assert counted == "Plain ivory, thirteen out of thirty-two.", "counts need no digits"
 
 
 def test_checks():

@@ -65,6 +65,40 @@ def test_the_steps():
     assert "rust, 4 tails: row 5 at R1; row 6 at R2, both ends; row 7 at R2." in filled
 
 
+def test_the_steps_word_for_word():
+    told = finishing_steps(MEASURED, CallSettings(numbers="checked"))
+    assert [said(step) for step in told[:4]] == [
+        "Bind off eight stitches from the left, where the carriage stands, with about forty "
+        "centimetres of navy: six times the width, and a tail. Go on when that is done.",
+        "Take the weights off as the last stitch leaves its needle, and let the piece rest for a "
+        "day before you measure it.",
+        "Eight tails to weave in. Weave each one in on the purl side, into stitches of its own "
+        "colour, along the joint, so that it closes the gap there.",
+        "navy, four tails: Row one, at left four. Row three, at right two. Row seven, at left one. "
+        "Row eight, at left four.",
+    ]
+    assert shown(told[0]).endswith("navy: 6 times the width, and a tail. Go on when that is done.")
+    assert shown(told[3]).endswith("tails: row 1 at L4; row 3 at R2; row 7 at L1; row 8 at L4.")
+    assert said(told[-2]) == (
+        "Block it: wet it, pin it out three centimetres wide and two centimetres high, as the "
+        "swatch measured, and let it dry."
+    )
+    assert [[clause.pause_s for clause in step] for step in told] == [
+        *([0.0, 0.0], [0.0], [0.15, 0.0], [0.15] * 5, [0.15] * 3, [0.15] * 3, [0.0], [0.0])
+    ]
+
+
+def test_many_tails_come_a_few_at_once():
+    needles = [Refill(0, 1, row, STEPS.bed.position("L4")) for row in (2, 4, 6)]
+    told = steps(STEPS, *needles)
+    assert told[3:6] == [
+        "navy, 10 tails: row 1 at L4; row 2 at L4, both ends; row 3 at R2.",
+        "navy, from tail 5 of 10: row 4 at L4, both ends; row 6 at L4.",
+        "navy, from tail 8 of 10: row 6 at L4; row 7 at L1; row 8 at L4.",
+    ]
+    assert told[-2] == "Block it: wet it, pin it to its shape without a pull, and let it dry."
+
+
 def test_a_shaped_piece():
     """What is bound off is what is in work in the last row; the widest row is pinned out."""
     cells = STEPS.chart.cells.copy()
