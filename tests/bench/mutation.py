@@ -86,14 +86,8 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         "caller/devices/storage/journal.py",
         (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_power_cuts.py"),
     ),
-    "history": (
-        "caller/devices/storage/history.py",
-        (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_power_cuts.py"),
-    ),
-    "place_file": (
-        "caller/devices/storage/place_file.py",
-        (f"{STORAGE}/test_journal.py", f"{STORAGE}/test_power_cuts.py"),
-    ),
+    "history": ("caller/devices/storage/history.py", (f"{STORAGE}/test_history.py",)),
+    "place_file": ("caller/devices/storage/place_file.py", (f"{STORAGE}/test_place_file.py",)),
     "place": (
         "caller/calling/place.py",
         ("tests/calling/test_session.py", f"{WORDS}/test_clauses.py"),

@@ -261,7 +261,7 @@ KEYS = (
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=150)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=50)
 @given(changes=st.dictionaries(st.sampled_from(KEYS), JSON, max_size=4), cut=st.integers(0, 400))
 def test_whatever_stands_in_a_place_file_is_a_place_or_refused(path, changes, cut):
     line = {**older(7, run=1, work="x", moves=3, remarks={"3": "mast"}), **changes}
