@@ -74,9 +74,14 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
     **{
         f"tidy-{name}": (
             f"caller/pattern/tidy/{name}.py",
-            tuple(f"{PATTERN}/tidy/test_{of}.py" for of in ("rows", "tidying", "lines")),
+            tuple(f"{PATTERN}/tidy/test_{of}.py" for of in tests),
         )
-        for name in ("tidying", "energy", "links", "rows", "blocks", "merge", "price_search")
+        for names, tests in (
+            (("links", "rows", "energy"), ("rows", "lines", "tidying")),
+            (("blocks", "merge"), ("absorbing", "rows", "lines")),
+            (("price_search", "tidying"), ("absorbing", "tidying", "lines")),
+        )
+        for name in names
     },
     "files": (
         "caller/files.py",

@@ -6,7 +6,8 @@ import sqlite3
 import subprocess
 import sys
 import textwrap
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from caller.calling.kept import Kept
+from caller.calling.kept import Kept, Move
 from caller.calling.place import Place
 from caller.devices.storage import history, place_file
 from caller.devices.storage.history import ENVIRONMENT, History
@@ -554,3 +555,106 @@ def test_filled_bobbins_are_kept_beside_the_place(path):
     other.read()
     assert other.refills() == (), "they are of another chart"
     other.close()
+
+
+def test_remarks_are_kept_with_their_marks(path, past):
+    journal = FileJournal(path, pattern_of(60))
+    journal.write(Place(12), "next", "word")
+    journal.mark(12, True)
+    journal.remark(12, "mind the mast")
+    journal.mark(30, True)
+    journal.remark(30, "cream runs out")
+    journal.mark(30, False)
+    journal.refill(())
+    assert (journal.read().place, journal.remarks()) == (Place(12), {12: "mind the mast"})
+    journal.close()
+    found = History(past)
+    moves = found.moves(found.work_at(path).kept.work)
+    commands = ["next", "mark", "remark", "mark", "remark", "mark", "bobbin"]
+    assert [(move.command, move.source) for move in moves] == [
+        (command, "word" if command == "next" else "") for command in commands
+    ]
+    other = FileJournal(path, pattern_of(61))
+    other.read()
+    assert other.remarks() == {}, "they are of another chart"
+    other.close()
+
+
+def test_each_move_is_written_once(path, monkeypatch):
+    written = []
+    really = History.keep
+    monkeypatch.setattr(
+        History, "keep", lambda self, *given: written.append(len(given[-1])) or really(self, *given)
+    )
+    keep(path, 1, 2, 3, 4)
+    assert written == [1, 1, 1, 1]
+
+
+def test_the_latest_rows_tell_the_pace(path, past):
+    """Twelve rows, each a minute longer than the one before; the last nine are told."""
+    keep(path, 1)
+    work = read(path)
+    minutes = np.cumsum(np.arange(13))
+    began = datetime(2026, 3, 7, tzinfo=UTC)
+    moves = [
+        Move(began + timedelta(minutes=int(at)), Place(row), "next", "key", "one")
+        for row, at in enumerate(minutes, start=1)
+    ]
+    History(past).keep(replace(work, moves=13), path, path, "Any", moves)
+    journal = FileJournal(path, pattern_of(60))
+    journal.read()
+    assert journal.row_times_s() == tuple(60.0 * minute for minute in range(4, 13))
+    journal.close()
+
+
+def test_a_history_that_cannot_be_is_told_of_once(path, past, told):
+    past.parent.mkdir()
+    past.mkdir()
+    journal = FileJournal(path, pattern_of(60), report=told.append)
+    assert journal.read() is None
+    assert (journal.row_times_s(), journal.elsewhere()) == ((), [])
+    for row in (1, 2, 3):
+        journal.write(Place(row))
+    assert len(told) == 1
+    assert str(past) in told[0]
+    assert journal.read().place == Place(3)
+    journal.close()
+
+
+def test_works_whose_pattern_is_gone_are_offered(path, past, tmp_path):
+    """A pattern that was renamed without its place: its chart is known."""
+    names = ("gone", "there", "longer", "taller")
+    for name, rows, moves in zip(names, (60, 60, 60, 61), (1, 1, 3, 1), strict=True):
+        pattern = tmp_path / f"{name}.toml"
+        if name == "there":
+            pattern.touch()
+        place = pattern.with_suffix(".place")
+        journal = FileJournal(place, pattern_of(rows), pattern_path=pattern)
+        for row in range(1, moves + 1):
+            journal.write(Place(row))
+        journal.close()
+    journal = FileJournal(path, pattern_of(60))
+    found = [work.pattern.stem for work in journal.elsewhere()]
+    assert found == ["longer", "gone"]
+    journal.close()
+
+
+def test_a_second_session_looks_on_or_is_refused(path):
+    first = FileJournal(path, pattern_of(60))
+    first.write(Place(5))
+    with pytest.raises(PlaceError) as refused:
+        FileJournal(path, pattern_of(60))
+    assert refused.value.finding == f"Another session is calling from {path} already"
+    assert refused.value.remedy == "leave that one first."
+    second = FileJournal(path, pattern_of(60), may_look_on=True)
+    assert second.looks_on
+    assert second.look() == Place(5)
+    with pytest.raises(PlaceError, match="this one looks on"):
+        second.write(Place(9))
+    first.write(Place(6))
+    assert (second.look(), second.looks_on) == (Place(6), True)
+    first.close()
+    assert (second.look(), second.looks_on) == (Place(6), False)
+    second.write(Place(7))
+    second.close()
+    assert kept(path) == Place(7)

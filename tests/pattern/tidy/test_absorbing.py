@@ -1,0 +1,131 @@
+"""What absorbing a block costs, worked out run by run, and colour errors as whole numbers."""
+
+from itertools import pairwise
+
+import hypothesis.extra.numpy as arrays
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from caller.pattern.tidy.blocks import FAR, absorbing, blocks_of
+from caller.pattern.tidy.energy import Draft
+from caller.pattern.tidy.price_search import Costing, in_colour
+from caller.pattern.tidy.rows import MOST_COST
+
+Cells = NDArray[np.uint8]
+OUTSIDE = 3
+
+
+@st.composite
+def charts(draw: st.DrawFn) -> tuple[Cells, NDArray[np.int32], int | None]:
+    """Cells of three yarns, costs (rows, stitches, 4), and the yarn that is out of work, if any."""
+    shape = (draw(st.integers(1, 5)), draw(st.integers(1, 8)))
+    cells = draw(arrays.arrays(np.uint8, shape, elements=st.integers(0, 2)))
+    costs = draw(arrays.arrays(np.int32, (*shape, 4), elements=st.integers(1, 9)))
+    outside = draw(st.none() | st.just(OUTSIDE))
+    if outside is not None:
+        for row in range(shape[0]):
+            cells[row, : draw(st.integers(0, shape[1] // 2))] = OUTSIDE
+            cells[row, shape[1] - draw(st.integers(0, shape[1] // 2)) :] = OUTSIDE
+    np.put_along_axis(costs, cells[..., None].astype(int), 0, axis=2)
+    return cells, costs, outside
+
+
+def draft_of(cells: Cells, costs: NDArray[np.int32], outside: int | None, price: int) -> Draft:
+    rows, stitches = cells.shape
+    total = np.zeros((stitches + 1, costs.shape[2], rows), dtype=np.int32)
+    total[1:] = np.cumsum(costs.transpose(1, 2, 0), axis=0)
+    bound, right = np.full(rows, stitches), np.arange(rows) % 2 == 0
+    draft = Draft(cells, total, right, 2, 1, bound, cells == OUTSIDE, outside)
+    draft.set_prices(0, price)
+    return draft
+
+
+@settings(max_examples=80)
+@given(charts(), st.integers(0, 20))
+def test_each_block_is_absorbed_in_the_cheapest_way(
+    chart: tuple[Cells, NDArray[np.int32], int | None], price: int
+) -> None:
+    """All to the left, all to the right, or each to its cheaper side at a price for each turn."""
+    cells, costs, outside = chart
+    draft = draft_of(cells, costs, outside, price)
+    blocks = blocks_of(cells)
+    found = absorbing(draft, blocks)
+    table = blocks.table
+    for block in range(blocks.count):
+        sides, between = [], []
+        for run in np.flatnonzero(blocks.block == block):
+            row, left, right = table.row[run], table.left[run], table.right[run]
+            beside = [None if left == 0 else cells[row, left - 1]]
+            beside += [None if right == cells.shape[1] - 1 else cells[row, right + 1]]
+            beside = [None if yarn == outside else yarn for yarn in beside]
+            stitches = costs[row, left : right + 1]
+            sides.append([FAR if yarn is None else stitches[:, yarn].sum() for yarn in beside])
+            between.append(beside[0] is not None and beside[0] == beside[1])
+        leftward = [left <= right for left, right in sides]
+        turns = sum(one != other for one, other in pairwise(leftward))
+        ways = [sum(left for left, _ in sides), sum(right for _, right in sides)]
+        mixed = sum(map(min, sides))
+        best = int(np.argmin([*ways, mixed + price * turns]))
+        assert found.cost[block] == [*ways, mixed][best]
+        assert found.saved[block] == len(between) + sum(between)
+        assert found.joins[block] == sum(
+            joins and not before for before, joins in pairwise([False, *between])
+        )
+        if found.cost[block] < FAR:
+            to = found.to[blocks.block == block]
+            runs = np.flatnonzero(blocks.block == block)
+            for run, yarn, cheaper in zip(runs, to, leftward, strict=True):
+                goes_left = best == 0 or (best == 2 and cheaper)
+                at = table.left[run] - 1 if goes_left else table.right[run] + 1
+                assert yarn == cells[table.row[run], at]
+    assert {sums.dtype for sums in (found.cost, found.saved, found.joins)} == {np.dtype(np.int64)}
+
+
+# Colour errors as whole numbers
+
+
+def test_costs_worked_by_hand() -> None:
+    # A row of three stitches may cost 2^20, a stitch a third of that: 349525. The largest error,
+    # 4, is as much, so 1 is 87381.25, and 3 are 262143.75, which round to 262144.
+    errors = np.array([[[0, 4], [2, 3], [1, 1]]], dtype=np.float32)
+    cells = np.array([[0, 0, 1]], dtype=np.uint8)
+    errors[0, 1] -= 2  # only how much more it is than in the own yarn counts: 0 and 1
+    costing = Costing(cells, errors, np.ones((1, 3), dtype=np.float32))
+    assert costing.unit == pytest.approx(349525 / 4)
+    each = np.diff(costing.total[:, :, 0], axis=0).tolist()
+    assert each == [[0, 349525], [0, 87381], [1, 0]]  # a change for nothing costs 1
+    assert costing.total[0].tolist() == [[0], [0]]
+    assert costing.typical == 87381  # the median of 349525, 87381 and 1
+
+
+def test_what_weighs_more_costs_more() -> None:
+    errors = np.array([[[0, 1], [0, 1]]], dtype=np.float32)
+    costing = Costing(np.zeros((1, 2), np.uint8), errors, np.array([[1, 4]], dtype=np.float32))
+    assert np.diff(costing.total[:, 1, 0]).tolist() == [2**19 // 4, 2**19]
+
+
+def test_errors_of_nothing() -> None:
+    nothing = np.zeros((2, 4, 2), dtype=np.float32)
+    costing = Costing(np.zeros((2, 4), np.uint8), nothing, np.ones((2, 4), dtype=np.float32))
+    assert (costing.unit, costing.typical) == (1.0, 1)
+    assert costing.price(7.0) == 7
+
+
+def test_the_highest_price_and_that_of_its_run_are_what_sums_can_hold() -> None:
+    errors = np.array([[[0, 1], [0, 1]]], dtype=np.float32)
+    costing = Costing(np.zeros((1, 2), np.uint8), errors, np.ones((1, 2), dtype=np.float32))
+    highest = costing.price(1e9)
+    assert 0.9 * MOST_COST < highest + highest // 4 <= MOST_COST
+    assert costing.price(0.5) == round(0.5 * costing.unit)
+
+
+def test_a_colour_is_one_that_is_in_work() -> None:
+    cells = np.array([[OUTSIDE, 1, 1], [1, 1, OUTSIDE]], dtype=np.uint8)
+    costs = np.ones((2, 3, 4), dtype=np.int32)
+    assert not in_colour(draft_of(cells, costs, OUTSIDE, 0))
+    assert in_colour(draft_of(cells, costs, None, 0))
+    cells[0, 1] = 0
+    assert in_colour(draft_of(cells, costs, OUTSIDE, 0))
