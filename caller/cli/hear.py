@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, listening_options, main, voice_options
-from caller.cli.screen import columns, show, show_again, show_json
+from caller.cli.screen import columns, progress, show, show_again, show_json
 from caller.settings import ListeningSettings, VoiceSettings
 
 
@@ -41,7 +41,10 @@ def hear(
             _show_levels(listening.microphone, as_json)
         return
     if recording is not None:
-        heard = hearing.hear_file(recording, listening)
+        with progress(1000, "Listening") as bar:
+            heard = hearing.hear_file(
+                recording, listening, lambda done, of: bar.update(done * 1000 // of - bar.pos)
+            )
         if as_json:
             show_json([_heard(phrase) for phrase in heard])
         for phrase in () if as_json else heard:

@@ -1,6 +1,6 @@
 """What is heard, in a sound file or by the microphone, outside a session."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -25,14 +25,19 @@ def any_sentence() -> Grammar:
     return grammar(200, Bed())
 
 
-def hear_file(path: Path, settings: ListeningSettings) -> list[HeardPhrase]:
-    """The commands heard in a sound file of any length."""
+def hear_file(
+    path: Path, settings: ListeningSettings, progress: Callable[[int, int], None] | None = None
+) -> list[HeardPhrase]:
+    """The commands heard in a sound file of any length.
+
+    `progress` takes how many of its samples have been listened to, and how many there are.
+    """
     from caller.devices.sound.resample import StreamResampler
     from caller.devices.sound.sound_files import sound_blocks
 
     def blocks() -> Iterator[NDArray[np.int16]]:
         resampler: StreamResampler | None = None
-        for sound in sound_blocks(path):
+        for sound in sound_blocks(path, progress):
             resampler = resampler or StreamResampler(sound.rate, RATE)
             yield sound.samples if sound.rate == RATE else resampler.feed(sound.samples)
 

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from caller.calling.commands import PHRASES, from_phrase
 from caller.calling.listening.blocks import RATE
 from caller.calling.words.utterance import said as said_words
-from caller.cli import main
+from caller.cli import hear, main
 from caller.devices.sound.resample import resampled
 from caller.wiring import hearing
 
@@ -79,3 +79,29 @@ def test_what_was_heard_is_said_when_asked(tmp_path, monkeypatch):
     soundfile.write(path, sounds.quiet(3), RATE)
     assert CliRunner().invoke(main, [*asked, "--aloud"]).exit_code == 0
     assert told == ["next row.", "No command was heard."]
+
+
+def test_a_long_recording_shows_how_far_it_has_been_listened_to(tmp_path, monkeypatch):
+    """Three pieces of a file; the bar goes on with each, and the lines of JSON stay alone."""
+    path = tmp_path / "evening.wav"
+    soundfile.write(path, sounds.quiet(40), RATE)
+    lengths = []
+
+    class Bar:
+        pos = 0
+
+        def __enter__(self):
+            return self
+
+        def __exit__(self, *_):
+            pass
+
+        def update(self, steps: int):
+            self.pos += steps
+            lengths.append(self.pos)
+
+    monkeypatch.setattr(hear, "progress", lambda length, label: Bar())
+    assert heard(path) == []
+    assert lengths == sorted(lengths)
+    assert len(lengths) == 3
+    assert lengths[-1] == 1000

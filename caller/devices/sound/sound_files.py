@@ -1,7 +1,7 @@
 """Sound files, in and out."""
 
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +31,9 @@ SLOWEST_RATE, FASTEST_RATE = 4_000, 384_000
 """Samples a second. What claims others would grow without end at the rate of the ear."""
 _READ_AT_ONCE = 1 << 18  # samples of all channels
 
+Progress = Callable[[int, int], None]
+"""Takes how many samples have been taken, and how many there are."""
+
 
 def read_sound(path: Path, longest_s: float = LONGEST_S) -> SoundBlock:
     """A sound file of any kind, rate and number of channels, mixed to mono.
@@ -50,8 +53,11 @@ def read_sound(path: Path, longest_s: float = LONGEST_S) -> SoundBlock:
     return SoundBlock(np.concatenate([block.samples for block in blocks]), blocks[0].rate)
 
 
-def sound_blocks(path: Path) -> Iterator[SoundBlock]:
-    """The same, piece by piece, however long it is; never empty. Raises as `read_sound`."""
+def sound_blocks(path: Path, progress: Progress | None = None) -> Iterator[SoundBlock]:
+    """The same, piece by piece, however long it is; never empty. Raises as `read_sound`.
+
+    `progress` is told of each piece when the next one is asked for.
+    """
     import soundfile
 
     if not path.is_file():
@@ -69,6 +75,8 @@ def sound_blocks(path: Path) -> Iterator[SoundBlock]:
             while len(samples := file.read(frames, dtype="float32", always_2d=True)):
                 empty = False
                 yield _mono(samples, file.samplerate)
+                if progress is not None:
+                    progress(file.tell(), file.frames)
     # TypeError: a file whose name ends in .raw is asked for its rate.
     except (soundfile.SoundFileError, OSError, ValueError, TypeError, MemoryError):
         raise SoundError(
