@@ -1,9 +1,11 @@
 """Commands with a number, heard through the whole way from sound to command: spoken_numbers.py
 
 Prints, for each condition, how many sentences are heard with their number right, how many with
-another number of the same command, how many as another command, and how many not at all. One
-sentence in three has a number that is easily misheard, 13 to 19 or 30 to 90. A wrong number moves
-nothing: it is read back first.
+two numbers of which one is right (both are asked for), how many with another number of the same
+command, how many as another command, and how many not at all; and how many of the right ones had a
+second number beside them. The first five of each fifteen sentences, so five of the usual nine, have
+a number that is easily misheard, 13 to 19 or 30 to 90. A wrong number moves nothing: it is read
+back first.
 
 The part `choose` is for choosing bounds; `report` is run once, when all is chosen. Synthetic
 speakers, no real room: optimistic.
@@ -51,7 +53,10 @@ def outcome(sentence: Sentence, found: Sequence[HeardPhrase]) -> str:
         return "nothing"
     if any(one.command is not sentence.command for one in found):
         return "another command"
-    return "right" if found[-1].number == sentence.number else "another number"
+    last = found[-1]
+    if last.number == sentence.number:
+        return "right, another asked for too" if last.close else "right"
+    return "one of two" if last.close and last.rival == sentence.number else "another number"
 
 
 def main() -> None:
@@ -74,13 +79,17 @@ def main() -> None:
             said = speakers.said(speaker, [words for _, words in chosen], HEARD_TAKES[0])
             for (sentence, words), sound in zip(chosen, said, strict=True):
                 found = hear_recording(there[name].make(sound, words), english_listener())
-                came[outcome(sentence, found)] += 1
-                if outcome(sentence, found) != "right":
+                what = outcome(sentence, found)
+                came[what] += 1
+                if not what.startswith("right"):
                     heard = ", ".join(one.phrase for one in found) or "nothing"
                     print(f"  {speaker.name}: {words} -> {heard}", file=sys.stderr)
-        right = Share(came["right"], came.total())
-        print(f"{name:16} right {right}; ", end="")
-        print(", ".join(f"{what} {count}" for what, count in came.items() if what != "right"))
+        both = "right, another asked for too"
+        right = came["right"] + came[both]
+        print(f"{name:16} right {Share(right, came.total())}, {came[both]} of them with another; ")
+        print(f"{'':16} or one of two {Share(right + came['one of two'], came.total())}; ", end="")
+        rest = {what: count for what, count in came.items() if not what.startswith("right")}
+        print(", ".join(f"{what} {count}" for what, count in rest.items()))
 
 
 if __name__ == "__main__":

@@ -50,6 +50,13 @@ def unchecked(style: NumberStyle) -> NumberStyle:
     return "words" if style == "checked" else style
 
 
+def sound_alike(one: int, other: int) -> bool:
+    """Whether one is a teen and the other its ten, as 13 and 30, or 113 and 130."""
+    less, more = sorted((one, other))
+    hundreds, teen = divmod(less, 100)
+    return teen in _MISHEARD and more == hundreds * 100 + (teen - 10) * 10
+
+
 def plural(count: int, one: str, many: str = "") -> str:
     """The word for so many: "end" or "ends"."""
     return one if count == 1 else many or f"{one}s"

@@ -1,12 +1,14 @@
 """Numbers as they are said."""
 
+from itertools import product
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 from row_decoder import value
 
-from caller.calling.words.numbers import needle_words, number_words, unchecked
+from caller.calling.words.numbers import needle_words, number_words, sound_alike, unchecked
 from caller.pattern.bed import Bed
 
 STYLES = ("words", "digits", "checked")
@@ -55,6 +57,13 @@ def test_teens_among_the_thousands_are_checked_too(number):
 @pytest.mark.parametrize("number", [30_000, 190_030, 913_000 - 3_000, 20_020])
 def test_tens_among_the_thousands_are_not(number):
     assert number_words(number, "checked") == number_words(number)
+
+
+def test_a_teen_sounds_like_its_ten_in_the_same_hundred_only():
+    alike = {pair for pair in product(range(400), range(400)) if sound_alike(*pair)}
+    pairs = {(13, 30), (14, 40), (15, 50), (16, 60), (17, 70), (18, 80), (19, 90)}
+    of_all = {(more + one, more + ten) for one, ten in pairs for more in (0, 100, 200, 300)}
+    assert alike == of_all | {(ten, one) for one, ten in of_all}
 
 
 def test_what_no_stitch_hangs_on_is_not_checked():

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from caller.calling.commands import PHRASES
 from caller.calling.listening.grammar import grammar
+from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.english import model_files, numbered
 from caller.devices.recognisers.english.free_writing import write_freely
 from caller.devices.recognisers.english.model import EnglishModel
@@ -222,7 +223,11 @@ def test_sentences_with_a_number_beside_the_phrases(numbers, said, words):
 
 
 @pytest.mark.parametrize(
-    "said", ["go to bed", "ten rows", "forty-two", "I left twenty at home", "go to the right"]
+    "said",
+    [
+        *("go to bed", "forty-two", "I left twenty at home", "go to the right"),
+        *("twenty rows back", "back two years", "which yarn is that", "what happened at home"),
+    ],
 )
 def test_no_sentence_is_heard_in_other_words(numbers, said):
     assert numbers.recognise(segment_of(said, "en-us")).phrase is None
@@ -233,27 +238,52 @@ def test_a_number_that_the_pattern_has_not_is_not_heard_as_such(numbers):
     assert heard != "go to row two hundred"
 
 
-def test_of_one_command_the_likeliest_number_counts_and_of_two_neither():
-    one, near, other = "go to row thirteen", "go to row thirty", "back thirteen rows"
+def heard(*scored, free=-4.0, noisy=1.0):
+    found = [Scored(text, score) for text, score in scored]
+    return numbered.verdict(NUMBERS, found, noisy, lambda: free)
 
-    near_one = [Scored(one, -5.0), Scored(near, -5.1), Scored(other, -9.0)]
-    assert numbered.verdict(NUMBERS, near_one, lambda: -4.0).rival == near
-    assert numbered.verdict(NUMBERS, near_one, lambda: -4.0).close
-    assert numbered.verdict(NUMBERS, near_one[::2], lambda: -4.0).rival is None
-    clear = numbered.verdict(NUMBERS, [Scored(one, -3.0), Scored(near, -5.1)], lambda: -4.0)
-    assert clear.rival == near
-    assert not clear.close
 
-    def heard(*scored, free=-4.0):
-        found = [Scored(text, score) for text, score in scored]
-        return numbered.verdict(NUMBERS, found, lambda: free).phrase
+ONE, TEN, OTHER = "go to row thirteen", "go to row thirty", "back thirteen rows"
 
-    assert heard((one, -5.0), (near, -5.1)) == one
-    assert heard((one, -5.0), (near, -5.1), (other, -6.0)) is None
-    meant = [Scored(one, -5.0), Scored(other, -6.0)]
-    assert numbered.verdict(NUMBERS, meant, lambda: -4.0).near_miss, "one of the two was meant"
-    assert not numbered.verdict(NUMBERS, meant, lambda: 9.0).near_miss, "no command was"
-    assert heard((one, -5.0), ("next row", -6.0)) is None
-    assert heard((one, -5.0), ("next row", -8.0)) == one
-    assert heard((one, -18.5), free=-17.5) is None
-    assert heard((one, -14.0), free=-2.0) is None
+
+def test_of_one_command_the_likeliest_number_counts_and_of_two_commands_neither():
+    assert heard((ONE, -5.0), (TEN, -5.1)).phrase == ONE
+    assert heard((ONE, -5.0), (TEN, -5.1), (OTHER, -9.0)).rival == TEN
+    assert heard((ONE, -5.0), (OTHER, -9.0)) == Verdict(ONE)
+    assert heard((ONE, -5.0), (OTHER, -6.0)) == Verdict(None, near_miss=True), "one was meant"
+    assert heard((ONE, -5.0), (TEN, -5.1), (OTHER, -6.0)).near_miss
+    assert heard((ONE, -24.0), (OTHER, -25.0), free=9.0) == NOTHING, "no command was"
+
+
+@pytest.mark.parametrize(
+    ("other", "behind", "close"),
+    [
+        *(("go to row thirty", 2.9, True), ("go to row thirty", 3.1, False)),
+        *(("go to row fifty", 1.4, True), ("go to row fifty", 1.6, False)),
+    ],
+)
+def test_both_numbers_are_asked_for_where_they_are_close_a_teen_and_its_ten_sooner(
+    other, behind, close
+):
+    found = heard((ONE, -5.0), (other, -5.0 - behind))
+    assert (found.rival, found.close) == (other, close)
+
+
+def test_a_number_of_the_other_side_does_not_sound_alike():
+    found = heard(("needle left thirteen", -5.0), ("needle right thirty", -7.0))
+    assert (found.rival, found.close) == ("needle right thirty", False)
+
+
+def test_a_phrase_that_is_likelier_but_not_likely_enough_does_not_hide_a_sentence():
+    """It is shorter, and so likelier in any sound."""
+    assert heard(("yes please", -17.0), (ONE, -20.0)).phrase == ONE
+    assert heard(("next row", -5.1), (ONE, -5.0)).phrase == ONE
+    assert heard(("yes please", -17.0)) == NOTHING
+
+
+def test_a_sentence_far_from_what_would_be_written_is_none():
+    assert heard((ONE, -21.4)).phrase == ONE
+    assert heard((ONE, -21.6)) == NOTHING
+    assert heard((ONE, -19.4), noisy=0.0).phrase == ONE
+    assert heard((ONE, -19.6), noisy=0.0) == NOTHING
+    assert heard((ONE, -26.1), free=-20.0) == NOTHING

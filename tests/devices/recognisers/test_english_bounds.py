@@ -15,6 +15,7 @@ from caller.devices.recognisers.english.bounds import (
     above_noise_db,
     bound,
     looser_by,
+    noisiness,
     priors,
 )
 from caller.devices.recognisers.english.model import EnglishModel
@@ -63,10 +64,10 @@ def test_noise_below_a_word_is_seen_and_makes_the_bound_looser(snr_db):
     quiet = np.concatenate([sounds.quiet(0.25), word, sounds.quiet(0.29)])
     assert above_noise_db(mixed) == pytest.approx(snr_db + 6, abs=6)
     assert above_noise_db(quiet) > QUIET_DB
-    assert looser_by(above_noise_db(quiet)) == IN_QUIET
-    assert IN_QUIET < looser_by(above_noise_db(mixed)) <= IN_NOISE
+    assert looser_by(noisiness(above_noise_db(quiet))) == IN_QUIET
+    assert IN_QUIET < looser_by(noisiness(above_noise_db(mixed))) <= IN_NOISE
 
 
 @given(st.floats(0, 80), st.floats(0, 80))
 def test_the_more_noise_the_looser(one, other):
-    assert looser_by(min(one, other)) >= looser_by(max(one, other))
+    assert noisiness(min(one, other)) >= noisiness(max(one, other))

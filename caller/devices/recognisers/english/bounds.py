@@ -34,7 +34,7 @@ MOVES = 0.7
 
 QUIET_DB, NOISY_DB = 40.0, 20.0
 IN_QUIET, IN_NOISE = 0.3, 0.4
-"""In a quiet place and in a noisy one, by `above_noise_db`, the bound goes this much of the way."""
+"""In a quiet place and in a noisy one, by `noisiness`, the bound goes this much of the way."""
 _FRAME = RATE // 50
 
 
@@ -64,9 +64,13 @@ def above_noise_db(segment: NDArray[np.int16]) -> float:
     return float(10 * np.log10(power[int(0.95 * len(power))] / power[int(0.1 * len(power))]))
 
 
-def looser_by(above_db: float) -> float:
+def noisiness(above_db: float) -> float:
+    """0 in a quiet place, 1 in a noisy one, by `above_noise_db`."""
+    return float(np.clip((QUIET_DB - above_db) / (QUIET_DB - NOISY_DB), 0.0, 1.0))
+
+
+def looser_by(noisy: float) -> float:
     """The part of the way that the bound is looser, the more the noisier."""
-    noisy = float(np.clip((QUIET_DB - above_db) / (QUIET_DB - NOISY_DB), 0.0, 1.0))
     return IN_QUIET + (IN_NOISE - IN_QUIET) * noisy
 
 

@@ -6,8 +6,8 @@ noise: "repeat that" beside a carriage is written as another sentence, while its
 the best by far.
 """
 
-from collections.abc import Collection, Sequence
-from functools import partial
+from collections.abc import Callable, Collection, Sequence
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,18 +20,17 @@ from caller.devices.recognisers.english.bounds import (
     above_noise_db,
     bound,
     looser_by,
+    noisiness,
     priors,
 )
 from caller.devices.recognisers.english.free_writing import write_freely
 from caller.devices.recognisers.english.model import SHORTEST_SAMPLES, EnglishModel
-from caller.devices.recognisers.english.sentence_tree import SentenceTree
+from caller.devices.recognisers.english.sentence_tree import Scored, SentenceTree
 from caller.devices.recognisers.english.spellings import is_english, sentence_spellings, spellings
 from caller.errors import ListeningError
 
 NOISY_DB = 40.0
 """Where the loud frames of a segment stand less above its quiet ones, noise is taken out first."""
-LEAST = -18.0
-"""What no bound goes below is not looked for."""
 SURE = 0.45
 """What meets a bound this much stricter needs no more quiet behind it."""
 NEAR = 0.5
@@ -90,14 +89,25 @@ class EnglishRecogniser:
         if above_db < NOISY_DB:
             segment = denoised(segment)
         encoded = self._model.encode(segment)
-        found = self._tree.search(self._model, encoded, least=LEAST)
+        found = self._tree.search(self._model, encoded, least=numbered.LEAST)
         if not found:
             return NOTHING
-        best, second = found[0], found[1].score if len(found) > 1 else LEAST
+        noisy = noisiness(above_db)
+        free = cache(partial(write_freely, self._model, encoded, found[0].score))
+        phrase = self._phrase(found, noisy, lambda: free().score)
+        if phrase.phrase is not None:
+            return phrase
+        sentence = numbered.verdict(self._sentences, found, noisy, lambda: free().score)
+        return phrase if sentence is NOTHING else sentence
+
+    def _phrase(
+        self, found: Sequence[Scored], noisy: float, written_freely: Callable[[], float]
+    ) -> Verdict:
+        """The verdict where a phrase is the likeliest of all that is listened for."""
+        best, second = found[0], found[1].score if len(found) > 1 else numbered.LEAST
         if best.sentence in self._sentences:
-            free_of = partial(write_freely, self._model, encoded, best.score)
-            return numbered.verdict(self._sentences, found, lambda: free_of().score)
-        looser = looser_by(above_db)
+            return NOTHING
+        looser = looser_by(noisy)
 
         def likely(free: float, stricter: float = 0.0) -> bool:
             phrase = best.sentence
@@ -106,7 +116,7 @@ class EnglishRecogniser:
 
         if not likely(best.score, -NEAR):
             return NOTHING
-        free = write_freely(self._model, encoded, best.score).score
+        free = written_freely()
         if not likely(free):
             return Verdict(None, near_miss=likely(free, -NEAR))
         sure = likely(free, SURE) and best.sentence not in self._begins_another
