@@ -31,6 +31,7 @@ class OnnxSession:
         options = onnxruntime.SessionOptions()
         options.log_severity_level = 4
         options.intra_op_num_threads = options.inter_op_num_threads = 1
+        options.enable_cpu_mem_arena = False  # it keeps what the largest run took
         options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         try:
             with stderr_silenced():

@@ -13,6 +13,7 @@ from typing import IO, Any
 
 from caller.calling.listening.loading import failed
 from caller.devices.child import answers_apart
+from caller.devices.memory import give_back
 from caller.errors import CallerError
 
 
@@ -45,6 +46,7 @@ def main() -> None:
     except Exception as error:  # whatever a library raises is the session's to tell
         _answer(answers, failed(error))
         return
+    give_back()
     _answer(answers, recogniser.name)
     while True:
         try:

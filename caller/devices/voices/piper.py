@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import SoundBlock
+from caller.devices.memory import give_back
 from caller.devices.onnx import onnxruntime_library
 from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.voices.sentences import pieces
@@ -113,6 +114,7 @@ class PiperVoice:
             for sound in sounds:
                 words = [_words(sound, lead, comma), np.zeros(tail, dtype=np.int16)]
                 yield SoundBlock(np.concatenate(words), self.rate)
+            give_back()
 
     def close(self) -> None:
         self._closed = True
@@ -151,6 +153,7 @@ def _loaded(model: Path) -> Any:
 
     config = PiperConfig.from_dict(json.loads(Path(f"{model}.json").read_text(encoding="utf-8")))
     options = onnxruntime.SessionOptions()
+    options.enable_cpu_mem_arena = False  # it keeps what the longest text took
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     options.graph_optimization_level = onnxruntime.GraphOptimizationLevel.ORT_DISABLE_ALL
     session = onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])

@@ -27,9 +27,9 @@ class Scored:
     score: float
 
 
-@dataclass
+@dataclass(slots=True)
 class _Node:
-    """A beginning; `ends` is the sentence whose spelling is complete here."""
+    """A beginning; `ends` is the sentence whose spelling is complete here. There are thousands."""
 
     children: "dict[int, _Node]" = field(default_factory=dict)
     ends: str | None = None
