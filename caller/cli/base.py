@@ -57,6 +57,10 @@ _BY_EAR = ("knit",)
 """The commands that are heard from their first word on, so that their errors are, too."""
 
 
+def _tell_that_it_stopped() -> None:
+    show(f"{PROGRAM}: Stopped. Nothing is lost; the same command begins again.", err=True)
+
+
 class SentenceGroup(click.Group):
     """Imports the file of a command when the command is asked for.
 
@@ -91,6 +95,14 @@ class SentenceGroup(click.Group):
             prepare()
             return super().main(*args, **kwargs)
 
+    def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
+        """As click's, which would end with its own word where Ctrl-C comes here."""
+        try:
+            return super().make_context(*args, **kwargs)
+        except KeyboardInterrupt:
+            _tell_that_it_stopped()
+            raise SystemExit(130) from None
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
@@ -104,8 +116,7 @@ class SentenceGroup(click.Group):
             self._say(ctx, error)
             ctx.exit(2)
         except KeyboardInterrupt:
-            told = "Stopped. Nothing is lost; the same command begins again."
-            show(f"{PROGRAM}: {told}", err=True)
+            _tell_that_it_stopped()
             ctx.exit(130)
 
     def _say(self, ctx: click.Context, error: CallerError) -> None:

@@ -5,13 +5,16 @@ import signal
 import sys
 import time
 
+import click
 import numpy as np
 import pytest
 from child_env import WITHOUT_SOUND
+from click.testing import CliRunner
 from PIL import Image
 from running import Running
 from virtual_sound import VirtualSound, why_not
 
+from caller.cli import main
 from caller.installation import PROGRAM
 
 LONGEST_S = 5.0
@@ -142,3 +145,12 @@ def test_control_c_while_it_starts(picture):
             assert sitting.process.wait(10) in (130, -signal.SIGINT, 1)
         if "/caller/" in told or "Traceback" not in told:  # else Python itself had not begun
             assert told in ("", f"{PROGRAM}: {STOPPED}\n"), after_s
+
+
+def test_control_c_before_a_command_has_begun(monkeypatch):
+    def interrupted(*_arguments, **_wishes):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(click.Command, "parse_args", interrupted)
+    done = CliRunner().invoke(main, ["rows", "nothing.toml"])
+    assert (done.exit_code, done.output) == (130, f"{PROGRAM}: {STOPPED}\n")
