@@ -3,8 +3,8 @@
 An end is a yarn that hangs at the bed, on its bobbin. Before row 1 the ends that row 1 knits are
 hung (`setting_up`). In every row the edges of a shaped piece are shaped first; each end is taken up
 where it hangs, or hung anew, and laid over its needles; then the carriage passes, and ends that
-have done their work are cut. Words, screen, page and the tests' simulator read these acts. Needles
-are bed positions, 0 the leftmost.
+have done their work are cut; after the last row one is kept to bind off. Words, screen, page and
+the tests' simulator read these acts. Needles are bed positions, 0 the leftmost.
 """
 
 from collections.abc import Iterator
@@ -111,6 +111,16 @@ class Cut:
 
 
 @dataclass(frozen=True)
+class Keep:
+    """Keep the end that hangs where the carriage stands after the last row: it binds off, and is
+    cut then. `needle` and `shared` as in Cut."""
+
+    end: End
+    needle: int
+    shared: bool
+
+
+@dataclass(frozen=True)
 class Remember:
     """Do what the pattern's reminder says, like moving the weights up."""
 
@@ -118,7 +128,7 @@ class Remember:
 
 
 _Hanging = tuple[int, int | None]  # a yarn's number, and the needle where its end hangs
-Act = Shape | Hang | TakeUp | Cross | Lay | Pass | Cut | Remember
+Act = Shape | Hang | TakeUp | Cross | Lay | Pass | Cut | Keep | Remember
 
 
 @dataclass(frozen=True)
@@ -144,7 +154,8 @@ class RowActs:
     """A row: how its edges are shaped before it, where the carriage stands first, its runs in the
     order they are laid, the pass, and what is done after it.
 
-    `cuts_all` tells that no end hangs any more when these are cut.
+    `cuts_all` tells that no end hangs any more when these are cut, but for the one that is `kept`
+    after the last row.
     """
 
     number: int
@@ -154,6 +165,7 @@ class RowActs:
     cuts_all: bool
     reminders: tuple[Remember, ...]
     shapes: tuple[Shape, ...] = ()
+    kept: Keep | None = None
 
     def __iter__(self) -> Iterator[Act]:
         """Every act, in the order of the hands."""
@@ -161,6 +173,8 @@ class RowActs:
         yield from chain.from_iterable(self.steps)
         yield Pass(self.direction)
         yield from self.cuts
+        if self.kept:
+            yield self.kept
         yield from self.reminders
 
 
@@ -209,14 +223,19 @@ def row_acts(pattern: Pattern, number: int) -> RowActs:
         for step, entry in zip(steps, entries, strict=True)
         if entry.end == "cut"
     )
+    cuts_all = len(cuts) == len(entries) and not waiting
+    kept = None
+    if number == pattern.script.rows:  # the end laid last hangs on the carriage's side
+        kept, cuts = Keep(**vars(cuts[-1])), cuts[:-1]
     return RowActs(
         number,
         direction,
         tuple(steps),
         cuts,
-        len(cuts) == len(entries) and not waiting,
+        cuts_all,
         tuple(map(Remember, pattern.reminders_at(number))),
         tuple(_shape(pattern, number, shaping, wound) for shaping in shapings),
+        kept,
     )
 
 

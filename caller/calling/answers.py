@@ -156,4 +156,4 @@ def changes(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance
 
 def _same(pattern: Pattern, row: int) -> bool:
     acts = row_acts(pattern, row)
-    return not acts.cuts and not acts.shapes and row_changes(pattern, acts) == ()
+    return not (acts.cuts or acts.kept or acts.shapes) and row_changes(pattern, acts) == ()

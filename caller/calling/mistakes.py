@@ -20,6 +20,7 @@ from caller.calling.words.utterance import (
     ended,
     sentence,
 )
+from caller.pattern.finishing import cast_off
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
 
@@ -127,6 +128,8 @@ def unravelled(
     cut = (table.last_row >= first) & (table.last_row < after) & (table.first_row < first)
     hung = (table.first_row >= first) & (table.first_row < after)
     back = {int(index) + 1 for index in cut.nonzero()[0]}
+    if after > pattern.script.rows:  # the end that binds off still hangs
+        back.discard(cast_off(pattern).supply)
     off = [int(index) + 1 for index in hung.nonzero()[0]]
     if back:
         ends = [

@@ -96,6 +96,7 @@ def chart(picture: Path, **wishes: Any) -> None:
         pattern_of,
         whole_chart,
     )
+    from caller.sheets.cautions import number_in_name
 
     if picture.suffix.lower() == ".toml":
         given = click.get_current_context().get_parameter_source
@@ -138,6 +139,9 @@ def chart(picture: Path, **wishes: Any) -> None:
                 f"Take note: no stitch looks most like {yarn.name}, so it is not in the pattern; "
                 "correct its colour if it should be."
             )
+    for yarn in yarns:
+        if yarn.has_number:
+            show(f"Take note: {number_in_name(yarn)}")
     for warning in likeness_warnings(yarns):
         show(f"Take note: {warning}")
     if cells.shaped:

@@ -94,6 +94,8 @@ def _list(as_json: bool) -> None:
 
 
 def _tell_kept(what: str, pedals: Iterable[PedalKey], as_json: bool) -> None:
+    from caller.calling.pedals.presses import KINDS
+
     pedals = list(pedals)
     if as_json:
         show_json({what.casefold(): [asdict(one) for one in pedals]})
@@ -102,11 +104,7 @@ def _tell_kept(what: str, pedals: Iterable[PedalKey], as_json: bool) -> None:
         where = one.device or {"system": "the keyboard", "midi": "any MIDI device"}.get(
             one.source, ""
         )
-        gives = ", ".join(
-            f"{kind} {getattr(one, kind)}"
-            for kind in ("short", "long", "double")
-            if getattr(one, kind)
-        )
+        gives = ", ".join(f"{kind} {getattr(one, kind)}" for kind in KINDS if getattr(one, kind))
         show(f"{what}: {key_words(one.key)}, from {where}: {gives}.")
     if not pedals:
         none = "No pedal is kept; row-caller pedal begins."

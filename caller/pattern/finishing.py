@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from caller.pattern.amounts import CAST_OFF_WIDTHS
-from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.matching import run_ends
 from caller.pattern.winding import Refill, stitch_width_mm
@@ -26,15 +25,26 @@ class Tail:
     begins: bool
 
 
-def cast_off(pattern: Pattern) -> tuple[int, float]:
-    """The yarn to bind off with, by its number, and how much of it in m, its tail with it.
+@dataclass(frozen=True)
+class CastOff:
+    """How the last row is bound off: with the supply that knits it last, of this yarn's number, for
+    its end hangs where the carriage stands then; over so many `stitches`, with `length_m` of yarn,
+    its tail with it."""
 
-    It is the yarn that has most stitches in the last row.
-    """
-    top = pattern.chart.cells[-1]
-    yarns = np.bincount(top[top != NOT_IN_WORK])
-    width_m = int(yarns.sum()) * stitch_width_mm(pattern) / 1000
-    return int(yarns.argmax()), CAST_OFF_WIDTHS * width_m + pattern.fabric.tail_cm / 100
+    supply: int
+    yarn: int
+    stitches: int
+    length_m: float
+
+
+def cast_off(pattern: Pattern) -> CastOff:
+    script = pattern.script
+    last = pattern.supply_plan.row(script.rows)[-1]
+    first_needle, last_needle = script.in_work(script.rows)
+    stitches = last_needle - first_needle + 1
+    width_m = stitches * stitch_width_mm(pattern) / 1000
+    length_m = CAST_OFF_WIDTHS * width_m + pattern.fabric.tail_cm / 100
+    return CastOff(last.supply, last.run.yarn, stitches, length_m)
 
 
 def tails(pattern: Pattern, refills: tuple[Refill, ...] = ()) -> tuple[Tail, ...]:

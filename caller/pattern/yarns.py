@@ -14,6 +14,14 @@ _CALL_WORDS = {
     **dict.fromkeys(("new", "bobbin", "hanging"), "an end"),
 }
 """A call says these before a needle's number or of an end; a name with one would be heard so."""
+_NUMBER_WORDS = frozenset(
+    (
+        *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"),
+        *("eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen"),
+        *("eighteen", "nineteen", "twenty", "thirty", "forty", "fifty", "sixty", "seventy"),
+        *("eighty", "ninety", "hundred", "thousand"),
+    )
+)
 LONGEST_NAME = 40
 """Characters. A longer name takes more than three seconds to say, in every run of every row."""
 
@@ -43,7 +51,7 @@ class Yarn:
                 f"The yarn name {name[:20]!r}... has {len(name)} characters",
                 f"a name called in every row may have at most {LONGEST_NAME}.",
             )
-        told_apart = _CALL_WORDS.keys() & set(re.findall(r"\w+", name.casefold()))
+        told_apart = _CALL_WORDS.keys() & set(_words(name))
         if told_apart:
             raise YarnError(
                 f"The yarn name {name!r} has the word {min(told_apart)!r} in it, which would be "
@@ -62,6 +70,16 @@ class Yarn:
         object.__setattr__(self, "colour", colour)
 
     @property
+    def has_number(self) -> bool:
+        """Whether a word of the name is a number, easily heard as a needle's."""
+        return any(map(_is_number, _words(self.name)))
+
+    @property
+    def ends_in_number(self) -> bool:
+        """Whether the name's last word is a number, which a "to" after it would be heard into."""
+        return _is_number(_words(self.name)[-1])
+
+    @property
     def rgb(self) -> tuple[int, int, int]:
         """The colour as red, green, blue, each 0 to 255."""
         return (
@@ -69,6 +87,14 @@ class Yarn:
             int(self.colour[3:5], 16),
             int(self.colour[5:7], 16),
         )
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"\w+", name.casefold())
+
+
+def _is_number(word: str) -> bool:
+    return word in _NUMBER_WORDS or any(letter.isdecimal() for letter in word)
 
 
 def colour_text(red: int, green: int, blue: int) -> str:

@@ -8,7 +8,16 @@ from caller.pattern.pattern import Pattern
 from caller.pattern.tidy.advice import MANY_SUPPLIES, Advice
 from caller.pattern.winding import loop_mm
 from caller.pattern.workload import crowded, long_carries, summary
+from caller.pattern.yarns import Yarn
 from caller.sheets.advice import advised
+
+
+def number_in_name(yarn: Yarn) -> str:
+    """What to say of a yarn with a number in its name, where the name is given and in the plan."""
+    return (
+        f"The yarn {yarn.name!r} has a number in its name, which is easily heard as a needle's; a "
+        "name without one is safer, like its colour."
+    )
 
 
 def warnings(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
@@ -28,6 +37,7 @@ def warnings(pattern: Pattern, advice: Sequence[Advice] = ()) -> Iterator[str]:
             f"{counted(total.single_stitches, 'run')} of a single stitch"
             f"{advised(advice, 'shortest_run')}"
         )
+    yield from (number_in_name(one) for one in pattern.yarns if one.has_number)
     full = crowded(plan, MANY_SUPPLIES)
     if full:
         rows = sum(stretch.last_row - stretch.first_row + 1 for stretch in full)

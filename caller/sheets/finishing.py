@@ -19,11 +19,15 @@ def as_lines(pattern: Pattern, refills: tuple[Refill, ...] = ()) -> Iterator[str
 
 def as_json(pattern: Pattern, refills: tuple[Refill, ...] = ()) -> dict[str, Any]:
     """The same as plain data; lengths in m, sizes in cm."""
-    yarn, metres = cast_off(pattern)
+    how = cast_off(pattern)
     gauge, chart = pattern.gauge, pattern.chart
     size = None if gauge is None else finished_size_cm(chart.stitches, chart.rows, gauge)
     return {
-        "cast_off": {"yarn": pattern.yarns[yarn].name, "length_m": round(metres, 2)},
+        "cast_off": {
+            "yarn": pattern.yarns[how.yarn].name,
+            "supply": how.supply,
+            "length_m": round(how.length_m, 2),
+        },
         "tails": [
             {
                 "yarn": pattern.yarns[one.yarn].name,

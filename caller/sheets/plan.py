@@ -136,6 +136,7 @@ def as_lines(
     if data["supplies_at_once"] > 1:
         yield CROSSING
     yield from winding.lines(pattern, data["winding"])
+    yield winding.to_bind_off(pattern)
     if data["row_check"]:
         check = data["row_check"]
         yield (

@@ -7,6 +7,7 @@ import numpy as np
 
 from caller.calling.words.numbers import counted
 from caller.pattern import amounts
+from caller.pattern.finishing import cast_off
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.matching import run_ends
 from caller.pattern.winding import lengths_m, winding_of
@@ -97,6 +98,16 @@ def lines(pattern: Pattern, wound: list[dict[str, Any]]) -> Iterator[str]:
         bobbins = counted(entry["bobbins"], "bobbin")
         yield f"Wind {entry['yarn']}: {bobbins}{amount(entry, ' in all')}."
     yield from _bobbin_lines(pattern, wound)
+
+
+def to_bind_off(pattern: Pattern) -> str:
+    """The yarn for the bind-off, which is not in the lengths of the bobbins."""
+    how = cast_off(pattern)
+    bobbin = int(pattern.supply_plan.bobbins.bobbin[how.supply - 1])
+    return (
+        f"To bind off, wind {how.length_m:.1f} m more on bobbin {bobbin} of "
+        f"{pattern.yarns[how.yarn].name}, which hangs where the carriage stands in the end."
+    )
 
 
 def amount(entry: dict[str, Any], of_all: str = "") -> str:

@@ -11,6 +11,7 @@ from caller.calling.acts import (
     Cut,
     End,
     Hang,
+    Keep,
     Lay,
     Pass,
     Remember,
@@ -74,7 +75,7 @@ def test_in_the_order_of_the_hands():
         Pass("right"),
         Cut(NAVY_2, 98, shared=False),
         Cut(IVORY, 99, shared=False),
-        Cut(NAVY_AGAIN, 103, shared=False),
+        Keep(NAVY_AGAIN, 103, shared=False),
         Remember("move the weights up"),
     ]
     assert row_acts(ENDS, 3).cuts_all
@@ -131,6 +132,9 @@ def test_the_acts_are_those_of_the_plan(grid, max_carry, max_rest_rows):
                 assert step.take.hangs_at == entry.carried_from
                 assert entry.carry <= 1 or not step.take.obvious
         cut += [act.end.supply for act in acts.cuts]
+        assert (acts.kept is not None) == (number == pattern.script.rows)
+    assert acts.kept is not None
+    cut.append(acts.kept.end.supply)
     assert sorted(hung) == sorted(cut) == list(range(1, plan.total + 1))
 
 

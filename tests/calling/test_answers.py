@@ -110,7 +110,7 @@ def test_what_changes():
     same = pattern_of([[0, 1, 2, 2]] * 3)
     assert answer(Command.CHANGES, 1, pattern=same) == (
         "No change through row two. Row three, going right. Same as the row before. "
-        "After the pass, cut all three ends."
+        "After the pass, cut two ends, all but one. Keep rust, at right two, which binds off."
     )
 
 

@@ -65,7 +65,7 @@ def test_the_words_of_all_wordings():
     )
     assert called(4).startswith(
         "Row four, going left. First decrease one on each side, edges at left four and right four. "
-        "navy, to left four. After the pass, cut navy"
+        "navy, to left four. After the pass, keep navy"
     )
     assert (
         "First decrease one on each side, fully fashioned, three stitches moved, edges at left four"

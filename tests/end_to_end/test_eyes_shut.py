@@ -39,14 +39,15 @@ SENTENCES = {
     "right one. Where two yarns meet, take up the next one from under the one just laid. "
     "Go on when they hang.",
     "row 1": "Row one, going right. Rust to left one. Cream to right two.",
-    "row 2": "Row two, going left. Cream to right one. Rust to left two. After the pass, cut all "
-    "two ends.",
+    "row 2": "Row two, going left. Cream to right one. Rust to left two. After the pass, cut "
+    "cream at right one. Keep rust at left two, which binds off.",
     "ends": "Two ends hang. Rust at left one. Cream at right two.",
     "row 2?": "Row two? Say yes please, or go back.",
     "gone to row 1": "Check: carriage on the left, two ends. Row one, going right. Rust to left "
     "one. Cream to right two.",
     "gone to row 2": "Check: carriage on the right, two ends. Row two, going left. Cream to right "
-    "one. Rust to left two. After the pass, cut all two ends.",
+    "one. Rust to left two. After the pass, cut cream at right one. Keep rust at left two, which "
+    "binds off.",
     "no stitch": "There is no stitch on left forty; the work lies from left two, as far as right "
     "two.",
     "help": "To call what follows, press the space bar or enter, or say next row. To hear it "
@@ -59,8 +60,9 @@ SENTENCES = {
     "sound again": "The microphone gives sound again.",
     "finished": "The picture is finished. All two rows are knitted. For what is left to do, say "
     "how to finish, or press the letter F.",
-    "bind off": "Bind off four stitches from the left, where the carriage stands, with about "
-    "thirty centimetres of cream: six times the width, and a tail. Go on when that is done.",
+    "bind off": "Bind off four stitches from the left, where the carriage stands, with the rust "
+    "that hangs there. It takes about thirty centimetres: six times the width, and a tail. Go on "
+    "when that is done.",
     "weights": "Take the weights off as the last stitch leaves its needle, and let the piece rest "
     "for a day before you measure it.",
     "tails": "Four tails to weave in. Weave each one in on the purl side, into stitches of its own "

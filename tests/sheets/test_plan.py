@@ -26,6 +26,7 @@ from supply_checks import script_of
 from caller.pattern import winding
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
+from caller.pattern.finishing import cast_off
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Fabric, Pattern, SupplyRules
 from caller.pattern.tidy.advice import advise
@@ -172,6 +173,9 @@ def test_as_sentences() -> None:
         "Bobbin 1 of sand, 1.6 m: hang it in row 1 at L30, row 3 at R11.",
         "Bobbin 2 of sand, 2.5 m: hang it in row 1 at R11.",
         "Bobbin 1 of rust, 1.9 m: hang it in row 1 at L20, row 3 at R1.",
+        # 60 stitches are 20 cm: six times that, and 15 cm.
+        "To bind off, wind 1.4 m more on bobbin 1 of sand, which hangs where the carriage stands "
+        "in the end.",
         "A whole row takes 96.6 cm by its loops, 75 cm by the rule of three times the width.",
         "Dense: row 1, 3 runs, 3 ends.",
         "Dense: rows 3 to 5, 3 runs, 3 ends.",
@@ -502,3 +506,19 @@ def test_twice_the_rows_take_twice_the_knitted_length(row: np.ndarray, rows: int
     assert plan.as_json(twice)["supplies_total"] == plan.as_json(once)["supplies_total"]
     height = plan.as_json(once)["finished_cm"][1]
     assert plan.as_json(twice)["finished_cm"][1] == pytest.approx(2 * height, abs=0.1501)
+
+
+def test_a_number_in_a_name_is_told_of() -> None:
+    named = replace(WORKED, yarns=(replace(WORKED.yarns[0], name="navy 2"), *WORKED.yarns[1:]))
+    assert any("'navy 2' has a number in its name" in text for text in cautions.warnings(named))
+    assert not any("a number in its name" in text for text in cautions.warnings(WORKED))
+
+
+def test_the_bind_off_is_told_with_its_bobbin() -> None:
+    """60 stitches of 3.333 mm, six times that and a tail of 15 cm: the rule of the craft."""
+    (told,) = [line for line in plan.as_lines(WORKED) if line.startswith("To bind off")]
+    how = cast_off(WORKED)
+    assert told.startswith(f"To bind off, wind {how.length_m:.1f} m more on bobbin ")
+    last = WORKED.supply_plan.row(WORKED.script.rows)[-1]
+    assert (how.supply, how.yarn) == (last.supply, last.run.yarn)
+    assert WORKED.yarns[how.yarn].name in told

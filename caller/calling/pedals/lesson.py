@@ -10,7 +10,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from caller.calling.commands import WAYS, Command, from_key
-from caller.calling.pedals.presses import Kind
+from caller.calling.pedals.presses import KINDS, Kind
 from caller.calling.signals import Signal
 from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import RUN_PAUSE_S, Clause, Utterance
@@ -18,8 +18,6 @@ from caller.settings import PedalKey, PedalKind
 
 MOST_UNANSWERED = 4
 """So many times that nothing comes end the lesson."""
-
-KINDS: tuple[Kind, ...] = ("short", "long", "double")
 
 _PRESS = {"short": "A short press", "long": "A long press", "double": "Two quick presses"}
 _DOES = {way.command.value: way.does for way in WAYS} | {"": "nothing"}

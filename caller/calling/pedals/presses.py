@@ -10,12 +10,13 @@ A press begins when its key goes down and ends when the key stays up. Each press
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 from caller.calling.ports import Edge
 from caller.settings import PressSettings
 
 Kind = Literal["short", "long", "double"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 Bound = Callable[[str, str], Collection[Kind]]
 """The kinds of press that are bound for the key of a source; none: the key is not heard at all."""
 

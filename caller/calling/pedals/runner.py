@@ -15,8 +15,8 @@ from dataclasses import dataclass, field
 from caller.calling.commands import Command, from_line
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.pedals import lesson
-from caller.calling.pedals.lesson import KINDS, LearnedPedal, PedalLesson, PedalReply
-from caller.calling.pedals.presses import Kind, Press, Presses
+from caller.calling.pedals.lesson import LearnedPedal, PedalLesson, PedalReply
+from caller.calling.pedals.presses import KINDS, Kind, Press, Presses
 from caller.calling.ports import Edge, Loudspeaker, Voice
 from caller.calling.signals import Signal
 from caller.calling.speech import last_words, signalled

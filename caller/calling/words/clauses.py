@@ -10,7 +10,8 @@ cover the work without a gap, so the last needles of the short wording settle ev
 edges that are told where the work is shaped: "First decrease one on each side, edges at left
 twenty-nine and right twenty-nine." Needles
 are reached with "to" after a name and with "as far as" after a number, for "two to" is heard as
-a number. Yarn names hold none of the words that begin a needle or a new end.
+a number; so also after a name that ends in one. Yarn names hold none of the words that begin a
+needle or a new end.
 """
 
 from collections.abc import Iterable, Iterator
@@ -33,6 +34,7 @@ from caller.calling.words.utterance import (
 )
 from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
+from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings, NumberStyle
 
 
@@ -160,16 +162,21 @@ def end_clauses(
 
 
 def cut_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iterator[Clause]:
-    """The ends that are cut when the carriage has passed."""
-    cuts = acts.cuts
+    """The ends that are cut when the carriage has passed, and the one that is kept to bind off."""
+    cuts, kept = acts.cuts, acts.kept
     if acts.cuts_all and len(cuts) > 1 and settings.wording != "full":
-        text = "After the pass, cut all {count} ends."
+        which = "{count} ends, all but one" if kept else "all {count} ends"
+        text = f"After the pass, cut {which}."
         yield clause(text, settings.numbers, settings.pause_s, count=len(cuts))
-        return
+        cuts = ()
     for index, cut in enumerate(cuts):
         begin = "Cut " if index else "After the pass, cut "
         end = replace(cut.end, alone=not cut.shared)
         yield _at_needle(pattern, begin, end, cut.needle, ".", settings)
+    if kept:
+        begin = "Keep " if acts.cuts else "After the pass, keep "
+        end = replace(kept.end, alone=not kept.shared)
+        yield _at_needle(pattern, begin, end, kept.needle, ", which binds off.", settings)
 
 
 def reminder_clauses(acts: RowActs) -> Iterator[Clause]:
@@ -245,8 +252,16 @@ def in_work_clause(pattern: Pattern, row: int, style: NumberStyle) -> Clause:
 
 def _laid(pattern: Pattern, step: Step, wording: str, settings: CallSettings) -> Clause:
     head, lay = _head(step, settings), step.lay
-    texts = [*head, _LAID[wording, lay.first == lay.last, head[-1].number]]
+    number = head[-1].number or _name_before(pattern, step, head[-1]).ends_in_number
+    texts = [*head, _LAID[wording, lay.first == lay.last, number]]
     return _said(pattern, step, texts, settings)
+
+
+def _name_before(pattern: Pattern, step: Step, text: Text) -> Yarn:
+    """The yarn whose name is the last that is said in a text."""
+    if text is _UNDER and step.cross:
+        return pattern.yarns[step.cross.over.yarn]
+    return pattern.yarns[step.lay.end.yarn]
 
 
 def _head(step: Step, settings: CallSettings) -> list[Text]:

@@ -66,21 +66,19 @@ def _steps(pattern: Pattern, settings: CallSettings, ends: tuple[Tail, ...]) -> 
 
 
 def _cast_off(pattern: Pattern, settings: CallSettings) -> Utterance:
-    script = pattern.script
-    yarn, metres = cast_off(pattern)
-    side = script.direction(script.rows)
+    script, how = pattern.script, cast_off(pattern)
     text = (
-        "Bind off {count} stitches from the {side}, where the carriage stands, with about {length} "
-        "of {yarn}: {widths} times the width, and a tail."
+        "Bind off {count} stitches from the {side}, where the carriage stands, with the {yarn} "
+        "that hangs there. It takes about {length}: {widths} times the width, and a tail."
     )
     return (
         clause(
             text,
             settings.numbers,
-            count=int((script.runs.right - script.runs.left + 1)[script.runs.starts[-2] :].sum()),
-            side=side,
-            length=Length(metres, up=True),
-            yarn=pattern.yarns[yarn].name,
+            count=how.stitches,
+            side=script.direction(script.rows),
+            length=Length(how.length_m, up=True),
+            yarn=pattern.yarns[how.yarn].name,
             widths=CAST_OFF_WIDTHS,
         ),
     )

@@ -172,7 +172,7 @@ def _portion(
     if end < count:
         yield GOES_ON
         return
-    if len(begins) > 1 and not acts.cuts:  # what is cut is cut after the pass
+    if len(begins) > 1 and not acts.cuts and not acts.kept:  # what is cut is cut after the pass
         yield ROW_ENDS
     yield from _after(pattern, acts, settings)
 

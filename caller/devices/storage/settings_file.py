@@ -30,6 +30,7 @@ from typing import Any, Self, TypeVar
 
 from caller import toml_tables
 from caller.calling.commands import BY_NAME, Command, Words
+from caller.calling.pedals.presses import KINDS
 from caller.errors import BadInputError, SettingError
 from caller.files import make_folder, write_whole
 from caller.settings import OwnReminder, PedalKey, PressSettings
@@ -58,7 +59,7 @@ _SECTIONS = {
         listed=True,
     ),
     "pedals": Section(
-        dict.fromkeys(("source", "device", "key", "short", "long", "double"), TEXT),
+        dict.fromkeys(("source", "device", "key", *KINDS), TEXT),
         needed=("source", "key"),
         listed=True,
     ),

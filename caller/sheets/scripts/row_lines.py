@@ -60,6 +60,8 @@ def run_lines(pattern: Pattern, number: int) -> Iterator[RunLine]:
         end, to, last = clause.shown.rsplit(" ", 2)
         name = pattern.yarns[lay.end.yarn].name
         more = _more(pattern, lay, lay.end.supply in cut)
+        if acts.kept and acts.kept.end == lay.end:
+            more += "; keep it to bind off"
         yield RunLine(lay.end.yarn, name, end, to, last, more)
 
 

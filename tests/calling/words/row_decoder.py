@@ -31,7 +31,13 @@ _HUNG = re.compile(rf"(?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE})\.")
 _CUT = re.compile(
     rf"(?:After the pass, cut|Cut) (?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE})\."
 )
-_CUT_ALL = re.compile(rf"After the pass, cut all (?P<count>{_NUMBER}) ends\.")
+_CUT_ALL = re.compile(
+    rf"After the pass, cut (?:all )?(?P<count>{_NUMBER}) ends(?P<but_one>, all but one)?\."
+)
+_KEEP = re.compile(
+    rf"(?:After the pass, keep|Keep) (?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE}), "
+    r"which binds off\."
+)
 _PLAIN_ROWS = re.compile(
     rf"(?P<count>{_NUMBER}) plain rows, (?P<end>.+), through row (?P<row>{_NUMBER})\."
 )
@@ -110,10 +116,10 @@ class Shaped:
 
 @dataclass(frozen=True)
 class Heard:
-    """A row as it was understood: its runs as laid, and the ends cut after it.
+    """A row as it was understood: its runs as laid, the ends cut after it, and the one `kept`.
 
     `shapes` were done before it, and its work lies from needle `first` to `last`. `hung` are the
-    ends hung before it, at row 1; `cuts_all` how many were said to be all.
+    ends hung before it, at row 1; `cuts_all` how many were said to be all, or all but the kept one.
     """
 
     row: int
@@ -121,6 +127,7 @@ class Heard:
     laid: tuple[Laid, ...]
     cuts: tuple[End, ...] = ()
     cuts_all: int | None = None
+    kept: End | None = None
     hung: tuple[End, ...] = ()
     shapes: tuple[Shaped, ...] = ()
     first: int = -1
@@ -177,6 +184,11 @@ def understood(clauses: Sequence[str], work: Work, before: Heard | None) -> Hear
     """The row that these clauses call, after the row `before`."""
     told = [clause for clause in clauses if not _ASIDE.fullmatch(clause)]
     hung, told = _set_up(told, work)
+    kept = None
+    if keeps := _KEEP.fullmatch(told[-1]):
+        kept, told = _at(keeps, work), told[:-1]
+        last = bool(_CUT.fullmatch(told[-1]) or _CUT_ALL.fullmatch(told[-1]))
+        assert keeps[0].startswith("Keep") == last
     cuts = [clause for clause in told if _CUT.fullmatch(clause) or _CUT_ALL.fullmatch(clause)]
     assert told[len(told) - len(cuts) :] == cuts, "what is cut is told at the end"
     if before is not None:
@@ -188,9 +200,10 @@ def understood(clauses: Sequence[str], work: Work, before: Heard | None) -> Hear
         work = replace(work, **{"first" if one.side == "left" else "last": one.edge})
     told = [told[0], *told[1 + len(shapes) : len(told) - len(cuts)]]
     row = _row(told, work, before)
-    row = replace(row, shapes=shaped, first=work.first, last=work.last)
+    row = replace(row, shapes=shaped, first=work.first, last=work.last, kept=kept)
     if cuts and (every := _CUT_ALL.fullmatch(cuts[0])):
         assert len(cuts) == 1
+        assert bool(every["but_one"]) == (kept is not None)
         return replace(row, hung=hung, cuts_all=value(every["count"]))
     found = [_CUT.fullmatch(cut) for cut in cuts]
     return replace(row, hung=hung, cuts=tuple(_at(one, work) for one in found if one))

@@ -34,6 +34,7 @@ class Hands:
     in_work: tuple[int, int] = (0, -1)
     hanging: list[Hung] = field(default_factory=list)
     knitted: list[tuple[str, ...]] = field(default_factory=list)
+    binds_off: Hung | None = None
     hung: int = 0
     cut: int = 0
 
@@ -62,9 +63,13 @@ class Hands:
             assert cut.at is not None
             self._cut(self._only(self._at(cut, cut.at)))
         if row.cuts_all is not None:
-            assert row.cuts_all == len(self.hanging)
+            keep = [] if row.kept is None else self._at(row.kept, row.kept.at)
+            assert row.cuts_all == len(self.hanging) - len(keep)
             for end in list(self.hanging):
-                self._cut(end)
+                if end not in keep:
+                    self._cut(end)
+        if row.kept is not None:
+            self.binds_off = self._only(self._at(row.kept, row.kept.at))
 
     def _shape(self, told: Shaped, tool: int) -> None:
         first, last = self.in_work

@@ -88,6 +88,22 @@ def test_what_is_hung_carried_and_cut():
     )
 
 
+@pytest.mark.parametrize("name", ["navy 2", "shade thirty", "502", "denim no. 7b"])
+def test_a_name_that_ends_in_a_number_is_not_followed_by_to(name):
+    """ "navy two to left three" is heard as one number more; other names have it nowhere near."""
+    piece = pattern_of([[0, 0, 1], [0, 0, 1], [0, 1, 1]], (name, "ivory"))
+    for row in (1, 2, 3):
+        for crossings in (False, True):
+            told = said(piece, row, crossings=crossings)
+            assert not re.search(rf"{name}, to (?:left|right)", told)
+    assert f"{name}, as far as right one" in said(piece, 1)
+    assert f", from under {name}, as far as right two" in said(piece, 3, crossings=True)
+    assert [yarn.has_number for yarn in piece.yarns] == [True, False]
+    assert Yarn("two tone", "#1b2a4a").has_number
+    assert not Yarn("two tone", "#1b2a4a").ends_in_number
+    assert not Yarn("stone", "#1b2a4a").has_number
+
+
 def test_full():
     assert said(BLOCKS, 2, wording="full") == (
         "Row two, going left. ivory, only right three. "
@@ -228,7 +244,7 @@ def test_plain_rows_keep_their_ends_and_reminders():
     )
     assert (
         called(new, Place(3))
-        == "Plain ivory, two out of two. After the pass, cut ivory, at right two."
+        == "Plain ivory, two out of two. After the pass, keep ivory, at right two, which binds off."
     )
 
 
@@ -246,13 +262,13 @@ def test_a_long_row_comes_in_portions():
         "Row two, going left. rose, only right three. ivory, only right two. navy, only right one. "
         "The row goes on.",
         "rose, only left one. ivory, only left two. navy, only left three. "
-        "After the pass, cut all six ends.",
+        "After the pass, cut five ends, all but one. Keep navy, at left three, which binds off.",
     ]
     assert called(SIX_OF_3, Place(2, 3)).endswith("navy, only left three. Pass the carriage.")
     assert called(SIX, Place(2, 3), "afresh").startswith(
         "Row two, going left. From yarn four of six, at left one. rose, only left one."
     )
-    assert called(SIX, Place(2), runs_at_once=0).endswith("cut all six ends.")
+    assert called(SIX, Place(2), runs_at_once=0).endswith("at left three, which binds off.")
     assert "carriage" not in called(BLOCKS, Place(2)), "a short row comes whole"
 
 

@@ -1,5 +1,6 @@
 """The finishing, heard step by step after the last row, and its figures against the craft."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -7,11 +8,13 @@ import pytest
 from small_pieces import STEPS
 from test_utterance import sets_nothing_off
 
+from caller.calling.acts import row_acts
 from caller.calling.commands import Command
 from caller.calling.place import Place
 from caller.calling.session import step
 from caller.calling.state import State
 from caller.calling.words.finishing import finishing_steps
+from caller.calling.words.row_call import row_call
 from caller.calling.words.utterance import said, shown
 from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.finishing import cast_off, tails
@@ -34,9 +37,21 @@ def test_a_cast_off_takes_six_times_the_width():
     # The rule of the craft (seen; sources agree): 60 cm wide, 3.6 m and a tail of 15 cm.
     wide = replace(MEASURED, chart=type(STEPS.chart)(np.tile(STEPS.chart.cells, (1, 20))))
     stitches = 160
-    yarn, metres = cast_off(wide)
-    assert STEPS.yarns[yarn].name == "navy"
-    assert metres == pytest.approx(6 * stitches / 30 * 0.1 + 0.15)
+    how = cast_off(wide)
+    assert how.stitches == stitches
+    assert how.length_m == pytest.approx(6 * stitches / 30 * 0.1 + 0.15)
+
+
+def test_the_last_row_keeps_the_end_that_binds_off():
+    """It hangs on the carriage's side, and is named by the call and by the finishing."""
+    how, last = cast_off(STEPS), row_acts(STEPS, STEPS.script.rows)
+    assert last.kept is not None
+    assert last.kept.end.supply == how.supply
+    assert last.kept.needle == STEPS.script.in_work(last.number)[last.direction == "right"]
+    name, side = STEPS.yarns[how.yarn].name, last.direction
+    told = said(row_call(STEPS, STEPS.script.row(STEPS.script.rows)))
+    assert re.search(rf"[Kk]eep {name}, at {side} \w+, which binds off\.", told)
+    assert f"from the {side}, where the carriage stands, with the {name} that" in steps(STEPS)[0]
 
 
 def test_every_end_is_woven_in_where_it_hangs():
@@ -105,7 +120,9 @@ def test_a_shaped_piece():
     cells[-2:, 6:] = NOT_IN_WORK
     told = steps(replace(MEASURED, chart=Chart(cells)))
     assert told[0].startswith("Bind off 6 stitches")
-    assert cast_off(replace(MEASURED, chart=Chart(cells)))[1] == pytest.approx(0.06 * 2 + 0.15)
+    assert cast_off(replace(MEASURED, chart=Chart(cells))).length_m == pytest.approx(
+        0.06 * 2 + 0.15
+    )
     assert "3 centimetres wide at the widest and" in told[-2]
 
 

@@ -22,6 +22,7 @@ from caller.calling.words.row_call import row_call
 from caller.errors import ChartError
 from caller.pattern.bed import Bed
 from caller.pattern.chart import NOT_IN_WORK, Chart
+from caller.pattern.finishing import cast_off
 from caller.pattern.pattern import Pattern, SupplyRules
 from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
@@ -70,8 +71,13 @@ def check(pattern: Pattern, heard: list[Heard]) -> None:
     names = np.array([yarn.name for yarn in pattern.yarns])
     in_work = [cells[cells != NOT_IN_WORK] for cells in pattern.chart.cells]
     assert hands.knitted == [tuple(names[cells]) for cells in in_work]
-    assert hands.hanging == []
-    assert hands.hung == hands.cut == pattern.supply_plan.total
+    # One end hangs in the end: where the carriage stands, on the side from which it binds off.
+    assert hands.binds_off is not None
+    assert hands.hanging == [hands.binds_off]
+    side = pattern.script.direction(pattern.script.rows)
+    assert hands.binds_off.needle == hands.in_work[side == "right"]
+    assert hands.binds_off.yarn == pattern.yarns[cast_off(pattern).yarn].name
+    assert hands.hung == hands.cut + 1 == pattern.supply_plan.total
 
 
 def check_plan(pattern: Pattern, row: Heard) -> None:
@@ -108,6 +114,9 @@ def check_plan(pattern: Pattern, row: Heard) -> None:
         for name, entry in zip(names, entries, strict=True)
         if entry.end == "cut"
     ]
+    assert (row.kept is not None) == (row.row == pattern.script.rows)
+    if row.kept is not None:
+        assert (row.kept.yarn, row.kept.at) == cuts.pop()
     if row.cuts_all is None:
         assert [(end.yarn, end.at) for end in row.cuts] == cuts
     else:

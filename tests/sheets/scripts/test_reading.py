@@ -113,7 +113,9 @@ def run_of(line: str, names: list[str]) -> dict:
         r"(new )?(.+?)(?: hanging at (\w+))? (to|only) (\w+)", told
     ).groups()
     first, stitches, bobbin, cut = re.fullmatch(
-        r"from (\w+), (\d+) stitch(?:es)?(?:, bobbin (\d+))?(; cut after the pass)?", more
+        r"from (\w+), (\d+) stitch(?:es)?(?:, bobbin (\d+))?"
+        r"(; cut after the pass|; keep it to bind off)?",
+        more,
     ).groups()
     named = [name for name in names if end in (name, f"{name} {bobbin}")]
     if new and not named:  # a yarn that is itself called new something
@@ -272,7 +274,7 @@ def test_large_print():
         "  at R1 to R1: from L2, 3 stitches; cut\n"
         "  after the pass\n"
         "new navy 2 to R3: from R2, 2 stitches,\n"
-        "  bobbin 2; cut after the pass\n"
+        "  bobbin 2; keep it to bind off\n"
     )
 
 

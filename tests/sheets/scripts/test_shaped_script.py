@@ -70,7 +70,8 @@ def test_to_read():
     told = "Bind off 4 on the right with ivory, edge R1, then cut it."
     assert list(as_lines(PIECE))[-1] == (
         "Row 2, going left: bind off 4 on the right with ivory, edge R1, then cut it; "
-        "decrease 1 on the left, edge L4; navy to L4. After the pass, cut navy at L4."
+        "decrease 1 on the left, edge L4; navy to L4. After the pass, keep navy at L4, which "
+        "binds off."
     )
     large = as_large_print(PIECE).replace("\n  ", " ")
     assert large.index("Row 2 of 2, going left") < large.index(told) < large.index("navy to L4")
