@@ -21,13 +21,14 @@ def told(engine: Engine, speaker: Speaker) -> dict[str, float]:
     """Print and give loading time, memory, and the share of a core in quiet and in dense talk."""
     dense = next(negatives.stretches(negatives.own_clauses(), 120))
     if engine.personal:
-        engine.ear_of(speaker)  # so that its takes are kept, and not made again in the process
+        engine.recogniser_of(speaker)  # keeps its takes, so that they are not made again there
     context = multiprocessing.get_context("spawn")
     with context.Pool(1) as pool:
         found = pool.apply(_measured, (engine, speaker, dense))
     print(
         "  a core's share {quiet_share:.1%} in quiet, {talk_share:.1%} in dense talk "
-        "({cuts_a_minute:.0f} cuts a minute, {cut_ms:.0f} ms a cut); loaded in {loading_s:.2f} s; "
+        "({segments_a_minute:.0f} segments a minute, {segment_ms:.0f} ms a segment); "
+        "loaded in {loading_s:.2f} s; "
         "{grown_mb:.0f} MB more than Python with numpy, {whole_mb:.0f} MB in all".format(**found)
     )
     return found
@@ -37,28 +38,30 @@ def _measured(engine: Engine, speaker: Speaker, dense: Sound) -> dict[str, float
     process = psutil.Process()
     before = process.memory_info().rss
     began = perf_counter()
-    detector, ear = SileroDetector(), hearing.Ear(engine.ear_of(speaker))
+    detector, recogniser = SileroDetector(), hearing.TimedRecogniser(engine.recogniser_of(speaker))
     loading_s = perf_counter() - began
-    quiet_s, _ = _listened(detector, ear, np.tile(sounds.quiet(1), 60))
-    talk_s, segments = _listened(detector, ear, dense)
+    quiet_s, _ = _listened(detector, recogniser, np.tile(sounds.quiet(1), 60))
+    talk_s, segments = _listened(detector, recogniser, dense)
     after = process.memory_info().rss
     dense_s = len(dense) / RATE
     return {
         "loading_s": loading_s,
         "quiet_share": quiet_s / 60,
         "talk_share": talk_s / dense_s,
-        "cuts_a_minute": segments / dense_s * 60,
-        "cut_ms": 1000 * float(np.mean(ear.took)),
+        "segments_a_minute": segments / dense_s * 60,
+        "segment_ms": 1000 * float(np.mean(recogniser.took)),
         "grown_mb": (after - before) / 1e6,
         "whole_mb": after / 1e6,
     }
 
 
-def _listened(detector: SileroDetector, ear: hearing.Ear, sound: Sound) -> tuple[float, int]:
-    cutter, segments, began = Endpointer(), 0, process_time()
+def _listened(
+    detector: SileroDetector, recogniser: hearing.TimedRecogniser, sound: Sound
+) -> tuple[float, int]:
+    endpointer, segments, began = Endpointer(), 0, process_time()
     for at in range(0, len(sound) - BLOCK_SAMPLES + 1, BLOCK_SAMPLES):
         block = sound[at : at + BLOCK_SAMPLES]
-        if segment := cutter.feed(block, detector.probability(block)):
-            ear.verdict(segment)
+        if segment := endpointer.feed(block, detector.probability(block)):
+            recogniser.verdict(segment)
             segments += 1
     return process_time() - began, segments

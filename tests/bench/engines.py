@@ -32,7 +32,7 @@ class Engine(Protocol):
     words: tuple[str, ...]
     personal: bool
 
-    def ear_of(self, speaker: Speaker, /) -> Recogniser: ...
+    def recogniser_of(self, speaker: Speaker, /) -> Recogniser: ...
 
 
 @dataclass
@@ -41,7 +41,7 @@ class Sphinx:
     words: tuple[str, ...] = PHRASES
     personal: bool = False
 
-    def ear_of(self, _speaker: Speaker) -> Recogniser:
+    def recogniser_of(self, _speaker: Speaker) -> Recogniser:
         return _sphinx(self.words)
 
 
@@ -60,7 +60,7 @@ class English:
     words: tuple[str, ...] = PHRASES
     personal: bool = False
 
-    def ear_of(self, _speaker: Speaker) -> Recogniser:
+    def recogniser_of(self, _speaker: Speaker) -> Recogniser:
         return _english()[1]
 
 
@@ -77,8 +77,10 @@ def endpointing_of(engine: Engine) -> EndpointSettings | None:
     return replace(_english()[0].listening.segment, early_s=None)
 
 
-def ear(engine: Engine, speaker: Speaker) -> hearing.Ear:
-    return hearing.Ear(engine.ear_of(speaker), endpointing=endpointing_of(engine))
+def timed(engine: Engine, speaker: Speaker) -> hearing.TimedRecogniser:
+    return hearing.TimedRecogniser(
+        engine.recogniser_of(speaker), endpointing=endpointing_of(engine)
+    )
 
 
 def english_listener() -> Listener:
@@ -93,7 +95,7 @@ class Vosk:
     words: tuple[str, ...] = PHRASES
     personal: bool = False
 
-    def ear_of(self, _speaker: Speaker) -> Recogniser:
+    def recogniser_of(self, _speaker: Speaker) -> Recogniser:
         return _vosk(self.model, self.words)
 
 
@@ -113,7 +115,7 @@ class Own:
     name: str = "own"
     personal: bool = True
 
-    def ear_of(self, speaker: Speaker) -> Recogniser:
+    def recogniser_of(self, speaker: Speaker) -> Recogniser:
         from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
         return OwnVoiceRecogniser(taught(speaker, self.words), self.strictness)

@@ -1,4 +1,4 @@
-"""From a stream to cuts to verdicts, with the program's own detector, cutter and recognisers."""
+"""From a stream to segments to verdicts, with the program's own detector and recognisers."""
 
 from dataclasses import dataclass, field
 from functools import cache
@@ -27,8 +27,8 @@ def _detector() -> SileroDetector:
 
 
 def segments(stream: Sound, endpointing: EndpointSettings | None = None) -> list[Segment]:
-    """The cuts of a stream that ends in a second of quiet; how likely each block is speech is kept
-    from the last run."""
+    """The segments of a stream, and a second of quiet after it; how likely each block is speech is
+    kept from the last run."""
     stream = np.concatenate([stream, np.zeros(RATE, dtype=np.int16)])
     blocks = stream[: len(stream) // BLOCK_SAMPLES * BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
     name = keeping.digest(stream.tobytes())
@@ -37,14 +37,14 @@ def segments(stream: Sound, endpointing: EndpointSettings | None = None) -> list
         detector = _detector()
         detector.reset()
         likely = _kept().put(name, np.array([detector.probability(block) for block in blocks]))
-    cutter = Endpointer(endpointing)
-    found = (cutter.feed(block, p) for block, p in zip(blocks, likely, strict=True))
+    endpointer = Endpointer(endpointing)
+    found = (endpointer.feed(block, p) for block, p in zip(blocks, likely, strict=True))
     return [segment for segment in found if segment is not None]
 
 
 @dataclass
-class Ear:
-    """A recogniser, with the seconds of the processor it took and the cuts it was given."""
+class TimedRecogniser:
+    """A recogniser, with the seconds of the processor it took and what endpointing it is given."""
 
     recogniser: Recogniser
     took: list[float] = field(default_factory=list)

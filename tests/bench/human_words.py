@@ -103,12 +103,12 @@ def told() -> None:
             found = tree.search(model, model.encode(denoised(segment.samples)), least=-60.0)
             return found[0].sentence if found else None
 
-        ear = hearing.Ear(recogniser, endpointing=endpointing_of(English()))
+        timed = hearing.TimedRecogniser(recogniser, endpointing=endpointing_of(English()))
         for name in ("clean", "carriage 10 dB"):
             [condition] = [one for one in conditions.conditions() if one.name == name]
             came: Counter[str] = Counter()
             for word, sound in words:
-                answers = ear.hear(condition.make(sound, word))
+                answers = timed.hear(condition.make(sound, word))
                 phrases = {verdict.phrase for _, verdict in answers} - {None}
                 came["right" if phrases == {word} else "wrong" if phrases else "not heard"] += 1
                 came["likeliest"] += any(likeliest(segment) == word for segment, _ in answers)

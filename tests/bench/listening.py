@@ -26,7 +26,7 @@ import human_words
 import negatives
 import speakers
 import trials
-from engines import HEARD_TAKES, Engine, English, Own, Sphinx, Vosk, ear
+from engines import HEARD_TAKES, Engine, English, Own, Sphinx, Vosk, timed
 from speakers import Speaker
 
 from caller.calling.commands import PHRASES
@@ -100,9 +100,9 @@ def talk(
 ) -> dict[str, dict[str, Any]]:
     """What the talk of a part sets off, at most so many minutes of each source, or of these."""
     owners = _one_of_each_kind(people) if engine.personal else people[:1]
-    ears = [ear(engine, owner) for owner in owners]
+    recognisers = [timed(engine, owner) for owner in owners]
     total = trials.Passed()
-    print(f"  other people's talk, to {len(ears)} ear(s) in turn:")
+    print(f"  other people's talk, to {len(recognisers)} recogniser(s) in turn:")
     kept = {}
     for name, sounds_of in talk_of(part, list(people), quick).items():
         if only and name not in only:
@@ -112,7 +112,7 @@ def talk(
         except (ImportError, OSError, subprocess.CalledProcessError) as error:
             print(f"    {name}: left out ({error})")
             continue
-        passed = trials.let_pass(ears, sound, f"{engine.name}: {name}")
+        passed = trials.let_pass(recognisers, sound, f"{engine.name}: {name}")
         total.hours += passed.hours
         total.segments += passed.segments
         total.accepted += passed.accepted
@@ -127,18 +127,20 @@ def _one_of_each_kind(people: Sequence[Speaker]) -> list[Speaker]:
 
 def _told(name: str, passed: trials.Passed) -> dict[str, Any]:
     print(
-        f"    {name:28} {passed.hours * 60:5.1f} min, {passed.cuts:5} cuts: {passed.rate} "
+        f"    {name:28} {passed.hours * 60:5.1f} min, {passed.segments:5} segments: {passed.rate} "
         f"{dict(passed.accepted) or ''}",
         flush=True,
     )
-    return {"hours": passed.hours, "cuts": passed.segments, "accepted": dict(passed.accepted)}
+    return {"hours": passed.hours, "segments": passed.segments, "accepted": dict(passed.accepted)}
 
 
 def own_calls(engine: Engine, people: Sequence[Speaker]) -> dict[str, Any]:
     """The caller's own clauses with quiet between, harder than the running speech they are."""
-    ears = [ear(engine, people[0])]
+    recognisers = [timed(engine, people[0])]
     label = f"{engine.name}: own calls"
-    return _told("the caller's own clauses", trials.let_pass(ears, negatives.own_clauses(), label))
+    return _told(
+        "the caller's own clauses", trials.let_pass(recognisers, negatives.own_clauses(), label)
+    )
 
 
 def tune(engine: Engine, people: Sequence[Speaker], quick: bool) -> None:
@@ -168,7 +170,7 @@ def opened(asked: argparse.Namespace) -> list[Engine]:
             continue
         try:
             engine = makers[name]()
-            engine.ear_of(speakers.speakers()[0])
+            engine.recogniser_of(speakers.speakers()[0])
         except (CallerError, ImportError) as error:
             print(f"{name}: left out ({error})", file=sys.stderr)
             continue

@@ -163,7 +163,7 @@ def listener_of(engine: Engine, speaker: speakers.Speaker) -> Listener:
     if engine.name == "english":
         return english_listener()
     words = BY_NAME if engine.personal else WORDS
-    return Listener(SileroDetector(), engine.ear_of(speaker), words=words)
+    return Listener(SileroDetector(), engine.recogniser_of(speaker), words=words)
 
 
 def level_of(words: Sequence[Sound]) -> float:
@@ -226,7 +226,7 @@ def main() -> None:
         if asked.engine not in (None, engine.name):
             continue
         try:
-            engine.ear_of(people[0])
+            engine.recogniser_of(people[0])
         except (CallerError, ImportError) as error:
             print(f"{engine.name}: left out ({error})")
             continue

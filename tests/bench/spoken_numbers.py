@@ -70,7 +70,7 @@ def main() -> None:
         people, asked.sentences = people[:1], 1
     print(f"{len(people)} speakers, {asked.sentences} sentences each: ", end="")
     print(", ".join(one.name for one in people))
-    English().ear_of(people[0])
+    English().recogniser_of(people[0])
     there = {one.name: one for one in conditions.conditions()}
     for name in CONDITIONS[: 1 if asked.tiny else None]:
         came: Counter[str] = Counter()

@@ -11,8 +11,7 @@ import hearing
 import negatives
 import speakers
 from conditions import GAP_S, Condition
-from engines import HEARD_TAKES, Engine
-from engines import ear as ear_of
+from engines import HEARD_TAKES, Engine, timed
 from intervals import Hourly, Share
 from sounds import RATE, Sound
 from speakers import Speaker
@@ -94,7 +93,7 @@ def say_words(
     """
     heard = {condition.name: Heard() for condition in tried}
     for place, speaker in enumerate(progress(people, f"{engine.name}: words", len(people))):
-        ear = ear_of(engine, speaker)
+        recogniser = timed(engine, speaker)
         for take in takes:
             said = list(zip(engine.words, speakers.said(speaker, engine.words, take), strict=True))
             for number, condition in enumerate(tried if take == takes[0] else tried[:1]):
@@ -103,36 +102,41 @@ def say_words(
                     name = f"{speaker.name} {word} {take}"
                     one = heard[condition.name]
                     before = one.hits[word]
-                    _say(ear, one, condition, word, sound, name)
+                    _say(recogniser, one, condition, word, sound, name)
                     one.by_speaker[speaker.name, word, one.hits[word] > before] += 1
     return heard
 
 
 def _say(
-    ear: hearing.Ear, heard: Heard, condition: Condition, word: str, sound: Sound, name: str
+    recogniser: hearing.TimedRecogniser,
+    heard: Heard,
+    condition: Condition,
+    word: str,
+    sound: Sound,
+    name: str,
 ) -> None:
-    answers = ear.hear(condition.make(sound, name))
+    answers = recogniser.hear(condition.make(sound, name))
     phrases = [verdict.phrase for _, verdict in answers]
     heard.words[word] += 1
     heard.hits[word] += word in phrases
     heard.wrong[word] += any(phrase not in (None, word) for phrase in phrases)
     heard.close += word not in phrases and any(verdict.near_miss for _, verdict in answers)
     ended_s = GAP_S + hearing.word_end_s(sound)
-    for (segment, verdict), took in zip(answers, ear.took[-len(answers) :], strict=False):
+    for (segment, verdict), took in zip(answers, recogniser.took[-len(answers) :], strict=False):
         if verdict.phrase == word:
             heard.late_s.append(segment.end_s - ended_s + took)
 
 
 def say_as_stranger(engine: Engine, people: Sequence[Speaker]) -> tuple[Share, Share]:
-    """Each speaker's words said to the next three's ears: taken for that word, for another."""
+    """Each speaker's words said to the next three's recognisers: taken for it, for another."""
     right = wrong = said = 0
     for number, owner in enumerate(progress(people, f"{engine.name}: strangers", len(people))):
-        ear = hearing.Ear(engine.ear_of(owner))
+        recogniser = hearing.TimedRecogniser(engine.recogniser_of(owner))
         for step in (1, 2, 3):
             stranger = people[(number + step) % len(people)]
             words = speakers.said(stranger, engine.words, HEARD_TAKES[0])
             for word, sound in zip(engine.words, words, strict=True):
-                answers = ear.hear(conditions.conditions()[0].make(sound, ""))
+                answers = recogniser.hear(conditions.conditions()[0].make(sound, ""))
                 phrases = {verdict.phrase for _, verdict in answers} - {None}
                 said += 1
                 right += word in phrases
@@ -146,24 +150,28 @@ def say_what_was_not_taught(
     """Other words by the same speakers, one at a time: how many are taken for a command."""
     said, taken = Counter[str](), {"alike": Counter[str](), "unlike": Counter[str]()}
     for speaker in progress(people, f"{engine.name}: other words", len(people)):
-        ear = hearing.Ear(engine.ear_of(speaker))
+        recogniser = hearing.TimedRecogniser(engine.recogniser_of(speaker))
         other = speakers.said(speaker, negatives.UNTAUGHT, HEARD_TAKES[0])
         for word, sound in zip(negatives.UNTAUGHT, other, strict=True):
             kind = "alike" if word in negatives.ALIKE else "unlike"
             said[kind] += 1
-            for _, verdict in ear.hear(conditions.conditions()[0].make(sound, ""))[:1]:
+            for _, verdict in recogniser.hear(conditions.conditions()[0].make(sound, ""))[:1]:
                 if verdict.phrase:
                     taken[kind][f"{word} -> {verdict.phrase}"] += 1
     return {kind: (Share(one.total(), said[kind]), one) for kind, one in taken.items()}
 
 
-def let_pass(ears: Sequence[hearing.Ear], talk: Sequence[Sound], label: str) -> Passed:
-    """Talk past the ears, minute by minute the next one's; its hours are without the gaps."""
+def let_pass(
+    recognisers: Sequence[hearing.TimedRecogniser], talk: Sequence[Sound], label: str
+) -> Passed:
+    """Talk past the recognisers, a minute to each in turn; its hours are without the gaps."""
     stretches = list(negatives.stretches(list(talk)))
     passed = Passed(sum(map(len, talk)) / RATE / 3600)
     for number, stretch in enumerate(progress(stretches, label, len(stretches))):
-        ear = ears[number % len(ears)]
-        found = hearing.segments(stretch, ear.endpointing)
+        recogniser = recognisers[number % len(recognisers)]
+        found = hearing.segments(stretch, recogniser.endpointing)
         passed.segments += len(found)
-        passed.accepted += Counter(p for segment in found if (p := ear.verdict(segment).phrase))
+        passed.accepted += Counter(
+            p for segment in found if (p := recogniser.verdict(segment).phrase)
+        )
     return passed

@@ -80,6 +80,9 @@ def test_the_words_of_all_wordings():
     assert "First decrease one on the right, simple, edge at" in called(2, "full", simple)
     shows = shown(row_call(PIECE, PIECE.script.row(4)))
     assert shows.startswith("Row 4, going left: decrease 1 on each side, edges L4 and R4; navy to")
+    assert shown(row_call(PIECE, PIECE.script.row(2))) == (
+        "Row 2, going left: cast on 3 on the right with navy, edge R5; navy to L5."
+    )
 
 
 def test_bind_off_and_cut():

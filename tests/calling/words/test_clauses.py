@@ -21,7 +21,13 @@ from caller.calling.words.clauses import (
     names_clause,
     place_check,
 )
-from caller.calling.words.row_call import call, plain_stretch, row_call, setting_up_call
+from caller.calling.words.row_call import (
+    call,
+    check_place,
+    plain_stretch,
+    row_call,
+    setting_up_call,
+)
 from caller.pattern.bed import Bed
 from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.pattern import Pattern, Reminder, SupplyRules
@@ -463,6 +469,7 @@ def test_a_place_check_and_the_needles_in_work():
     assert check.said == "Check: carriage on the right, thirteen needles in work, thirteen ends."
     assert check.shown == "Check: carriage on the right, 13 needles in work, 13 ends."
     assert check.pause_s == 0.3
+    assert check_place(BLOCKS, 1, CallSettings()).said == "Check: carriage on the left, two ends."
     assert "thirteen needles" in place_check(shaped, 1, "left", 1, CallSettings()).said
     first = in_work_clause(shaped, 1, "checked")
     assert first.said == "Thirteen needles in work, from left seven, as far as right six."
