@@ -90,12 +90,12 @@ def test_another_laying_is_asked_about_and_the_answer_is_kept(boat, change, told
     row_41 = before[before.index("Row 41") :].splitlines()[0]
     edit(boat, *change)
     asked = knit(boat).splitlines()
-    assert asked[0].startswith("The pattern lies otherwise than when row 41 was called.")
+    assert asked[0].startswith("The pattern does not lie as it did when row 41 was called.")
     assert told in asked[0]
     assert len(asked) == 2, "no row is called before the answer"
     assert "Stopping at row 41" in asked[1]
     hangs = knit(boat, "repeat", "next", "yes")
-    assert hangs.count("lies otherwise") == 3
+    assert hangs.count("does not lie as it did") == 3
     assert row_41 in hangs, "as it hangs on the needles"
     again = knit(boat)
     assert "lies otherwise" not in again, "the answer holds for the evenings after"
@@ -170,8 +170,8 @@ def test_a_pattern_renamed_or_moved_without_its_place(boat, way):
         boat.with_name("sailing-boat.png").rename(there.with_name("sailing-boat.png"))
         boat.rename(there)
     asked = knit(there).splitlines()
-    assert asked[0].startswith("No place is kept beside this pattern. Its chart was called from")
-    assert "sailing-boat, as far as row 41. Is this that work" in asked[0]
+    assert asked[0].startswith("No place is kept beside this pattern. Its chart was knitted from")
+    assert "sailing-boat, as far as row 41. Is this the same work" in asked[0]
     assert len(asked) == 2
     assert "Before row 1" in knit(there, "back"), "a no begins it"
     assert "No place" not in knit(there)

@@ -51,13 +51,13 @@ def moved(pattern: Pattern, settings: CallSettings, elsewhere: Kept, name: str) 
     asked = (
         *sentence("No place is kept beside this pattern.", RUN_PAUSE_S),
         clause(
-            "Its chart was called from {name}, as far as row {row}.",
+            "Its chart was knitted from {name}, as far as row {row}.",
             settings.numbers,
             RUN_PAUSE_S,
             name=plain(name),
             row=Exact(min(elsewhere.place.row, pattern.script.rows)),
         ),
-        *sentence("Is this that work, renamed or moved?", RUN_PAUSE_S),
+        *sentence("Is this the same work, renamed or moved?", RUN_PAUSE_S),
         *ways(settings, "it begins at row one"),
     )
     return Change(asked, Beginning(pattern, elsewhere), Beginning(pattern, None))
@@ -108,13 +108,13 @@ def laying_changed(pattern: Pattern, settings: CallSettings, kept: Kept) -> Chan
     style = settings.numbers
     told: list[Clause] = [
         clause(
-            "The pattern lies otherwise than when row {row} was called.",
+            "The pattern does not lie as it did when row {row} was called.",
             style,
             RUN_PAUSE_S,
             row=Exact(kept.place.row),
         ),
         *_differences(pattern, as_it_hangs, settings),
-        *sentence("Call it as it was, and as it hangs?", RUN_PAUSE_S),
+        *sentence("Go on as it was then, and as the work hangs?", RUN_PAUSE_S),
     ]
     asked = (*told, *ways(settings, "it is called as the pattern has it now"))
     new = replace(kept, laying=now)

@@ -108,7 +108,7 @@ WAYS: tuple[Way, ...] = (
         Command.HAPPENED,
         (),
         ("i",),
-        "hear of a needle over the last rows",
+        "hear how a needle was knitted in the last rows",
         sentences=("what happened at {needle}",),
     ),
     Way(Command.YARN, ("how much yarn",), ("a",), "hear the yarn on each bobbin"),
@@ -128,7 +128,7 @@ WAYS: tuple[Way, ...] = (
     Way(Command.MARK, ("mark this row",), ("m",), "mark this row, or take its mark away"),
     Way(Command.REMARK, (), ("o",), "type a remark for this row"),
     Way(Command.PAUSE, ("pause listening",), ("p",), "stop the listening for a while"),
-    Way(Command.LISTEN, ("carry on listening",), ("l",), "be listened to again"),
+    Way(Command.LISTEN, ("carry on listening",), ("l",), "have me listen again"),
     Way(Command.YES, ("yes please",), ("y",), "do what was asked about"),
     Way(Command.HELP, ("help me please",), ("?", "h"), "hear what can be pressed and said"),
 )

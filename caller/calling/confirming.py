@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from caller.calling import answers, mistakes
 from caller.calling.commands import Command, words_of
 from caller.calling.place import Place
+from caller.calling.words import sentences
+from caller.calling.words.numbers import plural
 from caller.calling.words.row_call import check_place
 from caller.calling.words.utterance import RUN_PAUSE_S, Exact, Utterance, capital, clause, sentence
 from caller.pattern.pattern import Pattern
@@ -58,8 +60,10 @@ def question(
     if command is Command.UNRAVEL:
         below = place.row - 1
         if not 1 <= count <= below:
-            told = "{below} row lies below." if below == 1 else "{below} rows lie below."
-            return (capital(clause(told, style, below=below)),)
+            if below == 0:
+                return sentences.first_row()
+            told = f"There {plural(below, 'is', 'are')} only {{below}} {plural(below, 'row')} "
+            return (clause(f"{told}below this one.", style, below=below),)
         return Question(command, place.row - count, count, now_s)
     if not 1 <= count <= rows:
         told = "There is no row {row}; the picture has {rows} rows."

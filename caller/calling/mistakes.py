@@ -33,7 +33,7 @@ WAYS_OUT = (
     "the right yarn when the piece is done.",
     "A dropped stitch: catch its loop, and latch it up through the rungs above it, row by row.",
     "An end that was not hung: hang it now, and cover what it missed with duplicate stitch.",
-    "Too many for that: unravel the rows and come back to them by their number.",
+    "If it is too much for that, unravel the rows, and come back to them by their number.",
 )
 """Common practice, from memory."""
 
@@ -70,12 +70,9 @@ def happened(
     said += [_told(pattern, settings, one) for one in stretches[:MOST_STRETCHES]]
     if len(stretches) > 1:
         rows = place.row - stretches[0].first
-        text = "{rows} rows lie" if rows > 1 else "One row lies"
-        said.append(
-            clause(f"{text} above its last change.", settings.numbers, 2 * RUN_PAUSE_S, rows=rows)
-        )
-        said[-1] = capital(said[-1])
-    return (*said, *sentence("For ways out, ask the same again."))
+        text = f"To come below its last change, unravel {{rows}} {plural(rows, 'row')}."
+        said.append(clause(text, settings.numbers, 2 * RUN_PAUSE_S, rows=rows))
+    return (*said, *sentence("To hear what can be done, ask the same again."))
 
 
 def _stretches(pattern: Pattern, newest: int, needle: int) -> Iterator[_Stretch]:

@@ -180,8 +180,8 @@ def test_after_the_last_row():
         (to_row("9" * 5000), "That is not a number of rows."),
         (to_row("²"), "That is not a number of rows."),
         (to_row(" "), "No number was given."),
-        (unravelled("20"), "19 rows lie below."),
-        (unravelled("0"), "19 rows lie below."),
+        (unravelled("20"), "There are only 19 rows below this one."),
+        (unravelled("0"), "There are only 19 rows below this one."),
     ],
 )
 def test_numbers_that_cannot_be(order, wrong):
@@ -252,7 +252,8 @@ def test_a_marked_row_is_told_of_when_it_is_called():
 def test_paused_it_hears_nothing_but_the_way_back():
     paused = answers(Command.PAUSE)[-1]
     assert said(paused.say) == (
-        "I do not listen now. To be heard again, say carry on listening, or press the letter L."
+        "I have stopped listening. To be heard again, say carry on listening, or press the "
+        "letter L."
     )
     for event in (Spoken(Command.NEXT), Spoken(Command.LEAVE), NotQuiteHeard()):
         assert overheard(paused.state, event, 5.0)
@@ -261,7 +262,7 @@ def test_paused_it_hears_nothing_but_the_way_back():
     assert not overheard(paused.state, Spoken(Command.LISTEN), 5.0)
     assert not overheard(paused.state, Pressed("space"), 5.0)
     told = step(PATTERN, USUAL, paused.state, Command.WHERE)
-    assert "I do not listen now." in said(told.say)
+    assert "I have stopped listening." in said(told.say)
     back = step(PATTERN, USUAL, paused.state, Command.LISTEN)
     assert said(back.say) == "I can hear you again."
     assert not overheard(back.state, Spoken(Command.NEXT), 5.0)

@@ -28,7 +28,8 @@ def test_a_needle_over_the_last_rows():
         "From row 5 through row 7, rust, hung in row 5 at R1, cut in row 7 at R2. "
         "From row 3 through row 4, cream, hung in row 3 at L2. "
         "From row 1 through row 2, navy, bobbin 1, hung in row 1 at L4. "
-        "3 rows lie above its last change. For ways out, ask the same again."
+        "To come below its last change, unravel 3 rows. "
+        "To hear what can be done, ask the same again."
     )
 
 

@@ -134,7 +134,7 @@ def listening(now: bool, words: Words = WORDS) -> Utterance:
     again = next((said for said, command in words.items() if command is Command.LISTEN), None)
     say = f", say {again}, or" if again else ","
     return (
-        *sentence("I do not listen now.", RUN_PAUSE_S),
+        *sentence("I have stopped listening.", RUN_PAUSE_S),
         *sentence(f"To be heard again{say} press the letter L."),
     )
 

@@ -99,14 +99,14 @@ TABLE = [
     (of.listening(True, WORDS), "I can hear you again.", "I can hear you again.", [0.0]),
     (
         of.listening(False, WORDS),
-        "I do not listen now. To be heard again, say wake up, or press the letter L.",
-        "I do not listen now. To be heard again, say wake up, or press the letter L.",
+        "I have stopped listening. To be heard again, say wake up, or press the letter L.",
+        "I have stopped listening. To be heard again, say wake up, or press the letter L.",
         [0.15, 0.0],
     ),
     (
         of.listening(False, {"mark it": Command.MARK}),
-        "I do not listen now. To be heard again, press the letter L.",
-        "I do not listen now. To be heard again, press the letter L.",
+        "I have stopped listening. To be heard again, press the letter L.",
+        "I have stopped listening. To be heard again, press the letter L.",
         [0.15, 0.0],
     ),
     (
