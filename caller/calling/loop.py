@@ -8,7 +8,7 @@
 
 from dataclasses import replace
 
-from caller.calling import session
+from caller.calling import orders, session
 from caller.calling.commands import Command
 from caller.calling.desk import Desk
 from caller.calling.events import Again, Following, Moved, News, NotQuiteHeard, Trouble
@@ -74,13 +74,16 @@ def run(
         if isinstance(event, Again):
             if event.place == state.place:
                 answer = sitting.obey(state, event.event, now_s, again=True)
+            elif orders.is_note(orders.understood(pattern.bed, state, event.event)):
+                say = sentences.not_noted(event.place.row, sitting.settings.numbers)
+                sitting.tell(Answer(state, say, state.rate_wpm))
             continue
-        if session.overheard(state, event, now_s):
+        if orders.overheard(state, event, now_s):
             continue
         if isinstance(event, NotQuiteHeard):
             sitting.signal(Signal.NOT_UNDERSTOOD, cut=False)
             continue
-        if session.understood(pattern.bed, state, event) is None:
+        if orders.understood(pattern.bed, state, event) is None:
             sitting.signal(Signal.NOT_UNDERSTOOD)
             sitting.tell(Answer(state, sentences.not_understood(), state.rate_wpm))
             goes_on_at_s = None
@@ -112,7 +115,7 @@ def ask(pattern: Pattern, desk: Desk, asked: Utterance, settings: CallSettings) 
             continue
         if isinstance(event, Moved | Again):
             continue
-        order = session.understood(pattern.bed, state, event)
+        order = orders.understood(pattern.bed, state, event)
         if order in (Command.YES, Command.BACK, Command.LEAVE):
             sitting.signal(Signal.HEARD)
             assert isinstance(order, Command)

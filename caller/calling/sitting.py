@@ -6,7 +6,7 @@ import threading
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
-from caller.calling import moves, session
+from caller.calling import moves, orders, session
 from caller.calling.commands import Command, words_of
 from caller.calling.desk import Desk
 from caller.calling.events import (
@@ -65,7 +65,7 @@ class Sitting:
         tried again by itself for as long as the place stays.
         """
         desk, spoken = self.desk, isinstance(event, Spoken)
-        order = session.understood(self.pattern.bed, state, event)
+        order = orders.understood(self.pattern.bed, state, event)
         if order is None:  # what is tried again may mean nothing any more
             return Answer(state, (), state.rate_wpm)
         answer = session.step(self.pattern, self.settings, state, order, now_s, spoken)

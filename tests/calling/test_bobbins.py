@@ -7,8 +7,9 @@ from small_pieces import HALVES
 
 from caller.calling.commands import Command
 from caller.calling.events import Pressed, Spoken, Typed
+from caller.calling.orders import understood
 from caller.calling.place import Place
-from caller.calling.session import begin, step, understood
+from caller.calling.session import begin, step
 from caller.calling.spelling import Asked, Spelled
 from caller.calling.state import State
 from caller.calling.words.utterance import Length, clause, said, shown

@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 from caller.calling.commands import Command
 from caller.calling.confirming import ANSWER_S
 from caller.calling.events import NotQuiteHeard, Pressed, Spoken, Typed
+from caller.calling.orders import overheard, understood
 from caller.calling.place import Place
-from caller.calling.session import begin, overheard, step, understood
+from caller.calling.session import begin, step
 from caller.calling.spelling import Asked
 from caller.calling.state import State
 from caller.calling.words.utterance import said, shown

@@ -12,6 +12,7 @@ from caller.calling import loop
 from caller.calling.commands import Command
 from caller.calling.desk import Desk
 from caller.calling.events import (
+    Again,
     Events,
     News,
     NotQuiteHeard,
@@ -232,6 +233,13 @@ def test_a_place_that_cannot_be_kept_is_not_taken(sitting, full_disk):
     assert sitting.run(Command.NEXT, Command.WHERE) == Place(1)
     assert sitting.shown[1] == "Row 2 could not be kept: the disk is full. I keep trying."
     assert "This is row 1" in sitting.shown[2]
+
+
+def test_a_note_that_could_not_be_kept_before_the_next_row_is_told_of(sitting):
+    again = [Again(Place(1), Typed("mark loose edge")), Again(Place(1), Command.NEXT)]
+    assert sitting.run(Command.NEXT, *again) == Place(2)
+    told = "What you noted at row 1 was not kept; note it there once more."
+    assert sitting.shown[2:-1] == [told], "a move that was meant for row 1 is no longer meant"
 
 
 def test_what_could_not_be_kept_is_tried_again_and_called_once_it_is(sitting, full_disk):

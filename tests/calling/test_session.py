@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from row_decoder import Work, understood
 from test_utterance import sets_nothing_off
 
-from caller.calling import session
+from caller.calling import orders
 from caller.calling.commands import PHRASES, WAYS, Command, from_key, from_line, from_phrase
 from caller.calling.events import Pressed, Typed, Unknown
 from caller.calling.place import Place
@@ -33,7 +33,7 @@ ONE_RUN = CallSettings(runs_at_once=1)
 
 FASTEST = "Three hundred and fifty words a minute; there is no faster rate."
 
-orders = st.sampled_from(list(Command)) | st.builds(
+any_order = st.sampled_from(list(Command)) | st.builds(
     Spelled, st.sampled_from(["l", "r", "1", "2", "enter", "backspace"])
 )
 
@@ -145,7 +145,7 @@ def test_the_end_says_how_many_rows():
 
 
 @settings(deadline=None)
-@given(st.lists(orders, max_size=30), st.integers(0, 3))
+@given(st.lists(any_order, max_size=30), st.integers(0, 3))
 def test_the_place_never_leaves_the_work(given_orders, runs_at_once):
     settings = CallSettings(runs_at_once=runs_at_once)
     state = begin(PATTERN, settings, None, 160).state
@@ -280,7 +280,7 @@ def keys(*pressed: str, pattern=PATTERN, state=None) -> list[Answer]:
     answers = []
     state = state or at(2)
     for key in pressed:
-        order = session.understood(pattern.bed, state, Pressed(key))
+        order = orders.understood(pattern.bed, state, Pressed(key))
         assert order is not None, key
         answers.append(step(pattern, USUAL, state, order))
         state = answers[-1].state
@@ -354,15 +354,15 @@ def test_a_needle_of_a_straight_bed():
     )
     assert utterance.said(answers[-1].say) == "In row two, needle nine is navy."
     asking = keys("n", pattern=pattern)[-1].state
-    assert session.understood(pattern.bed, asking, Pressed("r")) is Command.REPEAT, "no right here"
+    assert orders.understood(pattern.bed, asking, Pressed("r")) is Command.REPEAT, "no right here"
 
 
 def test_a_needle_asked_for_by_lines():
     asking = after(Command.NEEDLE, state=at(2)).state
-    assert session.understood(PATTERN.bed, asking, Typed(" L2\n")) == Asked(Command.NEEDLE, "L2")
-    assert session.understood(PATTERN.bed, asking, Typed("back")) is Command.BACK
-    assert session.understood(PATTERN.bed, asking, Typed("\n")) == Spelled("enter")
-    assert session.understood(PATTERN.bed, at(2), Typed("L2")) is None
+    assert orders.understood(PATTERN.bed, asking, Typed(" L2\n")) == Asked(Command.NEEDLE, "L2")
+    assert orders.understood(PATTERN.bed, asking, Typed("back")) is Command.BACK
+    assert orders.understood(PATTERN.bed, asking, Typed("\n")) == Spelled("enter")
+    assert orders.understood(PATTERN.bed, at(2), Typed("L2")) is None
 
 
 def test_a_needle_after_the_end():
@@ -460,7 +460,7 @@ def test_typed_names_are_not_also_keys_of_another_command():
 )
 def test_keys(key, command):
     assert from_key(key) is command
-    assert session.understood(PATTERN.bed, at(1), Pressed(key)) is command
+    assert orders.understood(PATTERN.bed, at(1), Pressed(key)) is command
 
 
 @pytest.mark.parametrize(
@@ -491,14 +491,14 @@ def test_keys(key, command):
     ],
 )
 def test_typed_lines(line, order):
-    assert session.understood(PATTERN.bed, at(1), Typed(line + "\n")) == order
+    assert orders.understood(PATTERN.bed, at(1), Typed(line + "\n")) == order
     if not isinstance(order, Asked):
         assert from_line(line) is order
 
 
 def test_what_other_devices_send():
-    assert session.understood(PATTERN.bed, at(1), Command.NEXT) is Command.NEXT
-    assert session.understood(PATTERN.bed, at(1), Unknown("f13")) is None
+    assert orders.understood(PATTERN.bed, at(1), Command.NEXT) is Command.NEXT
+    assert orders.understood(PATTERN.bed, at(1), Unknown("f13")) is None
 
 
 def test_only_whole_phrases_are_spoken_commands():

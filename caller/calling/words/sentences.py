@@ -155,6 +155,12 @@ def marked(row: int, now: bool, style: NumberStyle = "words") -> Utterance:
     return (clause(text, style, row=Exact(row)),)
 
 
+def not_noted(row: int, style: NumberStyle = "words") -> Utterance:
+    """Said where a mark, a remark or a filled bobbin could not be kept before another row came."""
+    text = "What you noted at row {row} was not kept; note it there once more."
+    return (clause(text, style, row=Exact(row)),)
+
+
 def marked_row(remark: str = "") -> Utterance:
     """Said before a row that was marked, with the remark where there is one."""
     if remark:

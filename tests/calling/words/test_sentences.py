@@ -128,6 +128,12 @@ TABLE = [
         "Row 13 is marked: mind the mast.",
         [0.15, 0.15],
     ),
+    (
+        of.not_noted(13, "checked"),
+        "What you noted at row thirteen, one three was not kept; note it there once more.",
+        "What you noted at row 13 was not kept; note it there once more.",
+        [0.0],
+    ),
     (of.marked_row(), "You marked this one.", "You marked this one.", [0.15]),
     (
         of.marked_row("Mind the mast!"),

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from small_pieces import HALVES, STEPS, YARNS
 
-from caller.calling import session
+from caller.calling import orders, session
 from caller.calling.commands import Command
 from caller.calling.events import Typed
 from caller.calling.place import Place
@@ -103,7 +103,7 @@ def test_questions_can_be_answered():
     assert seen["question"]
     assert (seen["runs"], seen["heading"], seen["at"]) == ([], "", "")
     state = told_of().answer.state
-    order = session.understood(STEPS.bed, state, Typed("row 6"))
+    order = orders.understood(STEPS.bed, state, Typed("row 6"))
     asked = replace(before, answer=session.step(STEPS, CallSettings(), state, order), begun=True)
     assert view(asked)["question"]
     assert not view(told_of())["question"]
