@@ -8,7 +8,8 @@ from caller.calling.acts import end_of, row_acts, run_at, start_side
 from caller.calling.changes import row_changes
 from caller.calling.place import Place
 from caller.calling.portions import is_shaped, portions, run_count
-from caller.calling.words.clauses import end_clauses, in_work_clause, way
+from caller.calling.words.clauses import in_work_clause, way
+from caller.calling.words.ends import end_clauses
 from caller.calling.words.numbers import plural
 from caller.calling.words.row_call import row_call, setting_up_call
 from caller.calling.words.utterance import (

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from caller.calling.acts import run_at, start_side
 from caller.calling.answers import needle_at
 from caller.calling.place import Place
-from caller.calling.words.clauses import bobbin_clause
+from caller.calling.words.ends import bobbin_clause
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
     Clause,

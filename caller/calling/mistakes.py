@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from caller.calling.acts import End, end_of, run_at
 from caller.calling.answers import needle_at
 from caller.calling.place import Place
-from caller.calling.words.clauses import end_clauses, names_clause
+from caller.calling.words.ends import end_clauses, names_clause
 from caller.calling.words.numbers import plural
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,

@@ -108,14 +108,17 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         "caller/calling/words/numbers.py",
         (f"{WORDS}/test_numbers.py", f"{WORDS}/test_clauses.py"),
     ),
-    "clauses": (
-        "caller/calling/words/clauses.py",
-        (
-            f"{WORDS}/test_clauses.py",
-            f"{WORDS}/test_stereo.py",
-            *(f"tests/calling/test_{name}.py" for name in ("shaped_rows", "bobbins", "mistakes")),
-        ),
-    ),
+    **{
+        name: (
+            f"caller/calling/words/{name}.py",
+            (
+                f"{WORDS}/test_clauses.py",
+                f"{WORDS}/test_stereo.py",
+                *(f"tests/calling/test_{of}.py" for of in ("shaped_rows", "bobbins", "mistakes")),
+            ),
+        )
+        for name in ("clauses", "ends")
+    },
     "shaping_clauses": (
         "caller/calling/words/shaping_clauses.py",
         ("tests/calling/test_shaped_rows.py", f"{WORDS}/test_hands.py"),

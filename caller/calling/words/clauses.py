@@ -14,12 +14,13 @@ a number; so also after a name that ends in one. Yarn names hold none of the wor
 needle or a new end.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
-from caller.calling.acts import End, Hang, Lay, RowActs, Step, TakeUp
+from caller.calling.acts import Hang, Lay, RowActs, Step, TakeUp
 from caller.calling.changes import Change
+from caller.calling.words.ends import named
 from caller.calling.words.numbers import plural
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
@@ -30,7 +31,6 @@ from caller.calling.words.utterance import (
     Utterance,
     capital,
     clause,
-    ended,
 )
 from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
@@ -56,7 +56,6 @@ ENDS = {
     "hung by name": Text("new {yarn}, bobbin {bobbin}", "new {yarn} {bobbin}", number=True),
 }
 """How an end comes to the hand."""
-_BY_NAME = ("{yarn}, bobbin {bobbin},", "{yarn} {bobbin}")
 _TAIL = Text(", tail to the {side}", ", tail to the {side}")
 _UNDER = Text(", from under {over}", " from under {over}")
 _LAID = {
@@ -139,46 +138,6 @@ def _parts(pattern: Pattern, step: Step) -> dict[str, Part]:
     return parts
 
 
-def hang_clauses(
-    pattern: Pattern, hangs: tuple[Hang, ...], settings: CallSettings
-) -> Iterator[Clause]:
-    """Ends to hang before row 1: how many, tails to which side, then each with its needle."""
-    side = hangs[0].tail_side
-    if len(hangs) == 1:
-        end, needle, _ = vars(hangs[0]).values()
-        yield _at_needle(pattern, "Hang ", end, needle, f", tail to the {side}.", settings)
-        return
-    head = f"Hang {{count}} ends, tails to the {side}."
-    yield clause(head, settings.numbers, settings.pause_s, f"{head[:-1]}:", count=len(hangs))
-    yield from ended(end_clauses(pattern, [(hang.end, hang.needle) for hang in hangs], settings))
-
-
-def end_clauses(
-    pattern: Pattern, ends: Iterable[tuple[End, int]], settings: CallSettings
-) -> Utterance:
-    """Ends, each with the needle where it hangs."""
-    told = (_at_needle(pattern, "", end, needle, ".", settings) for end, needle in ends)
-    return tuple(replace(one, shown=one.shown[:-1]) for one in told)
-
-
-def cut_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iterator[Clause]:
-    """The ends that are cut when the carriage has passed, and the one that is kept to bind off."""
-    cuts, kept = acts.cuts, acts.kept
-    if acts.cuts_all and len(cuts) > 1 and settings.wording != "full":
-        which = "{count} ends, all but one" if kept else "all {count} ends"
-        text = f"After the pass, cut {which}."
-        yield clause(text, settings.numbers, settings.pause_s, count=len(cuts))
-        cuts = ()
-    for index, cut in enumerate(cuts):
-        begin = "Cut " if index else "After the pass, cut "
-        end = replace(cut.end, alone=not cut.shared)
-        yield _at_needle(pattern, begin, end, cut.needle, ".", settings)
-    if kept:
-        begin = "Keep " if acts.cuts else "After the pass, keep "
-        end = replace(kept.end, alone=not kept.shared)
-        yield _at_needle(pattern, begin, end, kept.needle, ", which binds off.", settings)
-
-
 def reminder_clauses(acts: RowActs) -> Iterator[Clause]:
     for reminder in acts.reminders:
         text = f"Remember: {reminder.what}."
@@ -200,38 +159,6 @@ def place_check(
         needles=last - first + 1,
         count=hanging,
     )
-
-
-def names_clause(pattern: Pattern, ends: list[End], text: str, settings: CallSettings) -> Clause:
-    """A sentence about ends by their names: "cream, and navy, bobbin two, come off"."""
-    said, shown = [], []
-    parts: dict[str, Part] = {}
-    for index, end in enumerate(ends):
-        name, number = f"{{yarn{index}}}", f"{{bobbin{index}}}"
-        said.append(name if end.alone else f"{name}, bobbin {number}")
-        shown.append(name if end.alone else f"{name} {number}")
-        parts[f"yarn{index}"] = pattern.yarns[end.yarn].name
-        parts[f"bobbin{index}"] = Exact(end.bobbin)
-    last = len(ends) > 1
-    return clause(
-        f"{'; '.join(said[:-1])}{'; and ' if last else ''}{said[-1]}, {text}",
-        settings.numbers,
-        2 * RUN_PAUSE_S,
-        f"{'; '.join(shown)} {text}",
-        **parts,
-    )
-
-
-def bobbin_clause(
-    pattern: Pattern, yarn: int, bobbin: int, text: str, settings: CallSettings, **parts: Part
-) -> Clause:
-    """A sentence about a bobbin: "cream, bobbin two, has about one metre left"."""
-    on, yarns = pattern.supply_plan.bobbins, pattern.supply_plan.supplies.yarn
-    alone = bool(on.alone[yarns == yarn].all())
-    said, shown = ("{yarn}", "{yarn}") if alone else _BY_NAME
-    named: dict[str, Part] = {"yarn": pattern.yarns[yarn].name, "bobbin": Exact(bobbin)}
-    named |= parts
-    return clause(f"{said} {text}", settings.numbers, 2 * RUN_PAUSE_S, f"{shown} {text}", **named)
 
 
 def in_work_clause(pattern: Pattern, row: int, style: NumberStyle) -> Clause:
@@ -296,21 +223,3 @@ def _placed(pattern: Pattern, lay: Lay, told: Clause, settings: CallSettings) ->
         return told
     middle = lay.first + lay.last - 2 * pattern.script.first_needle + 1
     return replace(told, pan=middle / pattern.chart.stitches - 1)
-
-
-def named(pattern: Pattern, end: End) -> dict[str, Part]:
-    return {"yarn": pattern.yarns[end.yarn].name, "bobbin": Exact(end.bobbin)}
-
-
-def _at_needle(
-    pattern: Pattern, begin: str, end: End, needle: int, ending: str, settings: CallSettings
-) -> Clause:
-    """An end by its name at a needle: "cream, at left five", "cream, bobbin two, at left five".
-
-    The comma keeps a name from running into "at".
-    """
-    said, shown = ("{yarn},", "{yarn}") if end.alone else _BY_NAME
-    parts = named(pattern, end) | {"needle": Needle(pattern.bed, needle)}
-    said = f"{begin}{said} at {{needle}}{ending}"
-    shown = f"{begin}{shown} at {{needle}}{ending}"
-    return clause(said, settings.numbers, settings.pause_s, shown, **parts)

@@ -13,14 +13,13 @@ from caller.calling.portions import changes_fit, is_shaped, portion, portions, s
 from caller.calling.words.clauses import (
     CROSSING,
     change_clauses,
-    cut_clauses,
-    hang_clauses,
     place_check,
     plain_clause,
     reminder_clauses,
     run_clauses,
     way,
 )
+from caller.calling.words.ends import cut_clauses, hang_clauses
 from caller.calling.words.shaping_clauses import shape_clauses
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,

@@ -11,7 +11,8 @@ first in the row, told as every end is, and bound off with the one that hangs at
 from dataclasses import replace
 
 from caller.calling.acts import RowActs, Shape, TakeUp
-from caller.calling.words.clauses import ENDS, Text, kind_of_take, named
+from caller.calling.words.clauses import ENDS, Text, kind_of_take
+from caller.calling.words.ends import named
 from caller.calling.words.utterance import Clause, Exact, Needle, Part, Utterance, clause
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings

@@ -5,7 +5,8 @@ from typing import Any
 from caller.calling.acts import end_of, row_acts, setting_up
 from caller.calling.portions import is_shaped, item_count, portion, portions, split
 from caller.calling.state import Told
-from caller.calling.words.clauses import end_clauses, way
+from caller.calling.words.clauses import way
+from caller.calling.words.ends import end_clauses
 from caller.calling.words.utterance import shown
 from caller.pattern.pattern import Pattern
 from caller.sheets.scripts.row_lines import run_lines, shape_lines

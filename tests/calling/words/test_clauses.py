@@ -15,12 +15,8 @@ from caller.calling.acts import End
 from caller.calling.place import Place, after
 from caller.calling.portions import portion, split
 from caller.calling.words import sentences, utterance
-from caller.calling.words.clauses import (
-    bobbin_clause,
-    in_work_clause,
-    names_clause,
-    place_check,
-)
+from caller.calling.words.clauses import in_work_clause, place_check
+from caller.calling.words.ends import bobbin_clause, names_clause
 from caller.calling.words.row_call import (
     call,
     check_place,
