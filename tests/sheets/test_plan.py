@@ -223,6 +223,15 @@ def test_a_picture_for_the_knit_side_worked_to_the_left() -> None:
     assert plan.as_json(replace(WORKED, seen_from="knit"))["seen_from"] == "knit"
 
 
+@pytest.mark.parametrize(("rest", "waits"), [(1, "waits at most 1 row."), (3, "at most 3 rows.")])
+def test_how_long_an_end_waits(rest: int, waits: str) -> None:
+    pattern = replace(WORKED, supply_rules=SupplyRules(20, max_rest_rows=rest))
+    (line,) = [one for one in plan.as_lines(pattern) if one.startswith("An end is carried")]
+    assert line.startswith("An end is carried at most 20 needles and ")
+    assert line.endswith(waits)
+    assert plan.as_json(pattern)["max_rest_rows"] == rest
+
+
 def test_tails_and_allowance_of_the_knitter() -> None:
     # Supply 4: 746.667 mm, + 20 % = 896, + 2 x 125 = 1146 mm; supply 1: 136 + 20 % + 250 = 413.2.
     fabric = Fabric(loop_mm=13.6, tail_cm=12.5, allowance=0.2)

@@ -130,6 +130,18 @@ def test_panels_are_sewn():
     told = " ".join(steps(replace(MEASURED, panel=PanelOf(2, 3, 2))))
     assert "This is panel 2 of 3" in told
     assert "the seam takes 2 stitches of each edge" in told
+    one = finishing_steps(replace(MEASURED, panel=PanelOf(2, 3, 1)), CallSettings(numbers="digits"))
+    assert said(one[-2]) == (
+        "This is panel two of three, counted from the left as they hang. Sew it to its neighbours "
+        "edge to edge, row by row, for the rows are in line; the seam takes one stitch of each "
+        "edge."
+    )
+
+
+def test_sizes_in_the_numbers_that_are_wished():
+    wide = replace(MEASURED, chart=Chart(np.tile(STEPS.chart.cells, (1, 8))))
+    blocked = finishing_steps(wide, CallSettings(numbers="digits"))[-2]
+    assert "pin it out two one centimetres wide and two centimetres high" in said(blocked)
 
 
 def test_it_is_heard_step_by_step_after_the_last_row():

@@ -33,6 +33,7 @@ def test_a_work_and_its_moves(history, tmp_path):
     history.keep(kept(1), BOAT, PATTERN, "A boat", moves[:1])
     history.keep(kept(3, moves=3), BOAT, PATTERN, "The boat", moves[1:])
     again = History(tmp_path / "history.sqlite")
+    assert list(again.notes) == []
     work = again.work("a")
     assert (work.kept, work.title) == (kept(3, moves=3), "The boat")
     assert (work.place_file, work.pattern) == (BOAT, PATTERN)
