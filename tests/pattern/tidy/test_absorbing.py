@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from caller.pattern.tidy.blocks import FAR, absorbing, blocks_of
 from caller.pattern.tidy.energy import Draft
-from caller.pattern.tidy.price_search import Costing, in_colour
+from caller.pattern.tidy.price_search import Costing, descend, in_colour, keep_bounds
 from caller.pattern.tidy.rows import MOST_COST
 
 Cells = NDArray[np.uint8]
@@ -120,6 +120,42 @@ def test_the_highest_price_and_that_of_its_run_are_what_sums_can_hold() -> None:
     highest = costing.price(1e9)
     assert 0.9 * MOST_COST < highest + highest // 4 <= MOST_COST
     assert costing.price(0.5) == round(0.5 * costing.unit)
+
+
+class Counted(Draft):
+    """Counts the sweeps."""
+
+    sweeps = 0
+
+    def sweep(self, parity: int) -> int:
+        self.sweeps += 1
+        return super().sweep(parity)
+
+
+def three_blocks() -> Counted:
+    """Seven supplies: the ground, and three blocks that split it for some rows each."""
+    cells = np.zeros((9, 30), dtype=np.uint8)
+    cells[3:5, 3:5] = cells[3:6, 10:12] = cells[3:7, 20:22] = 1
+    total = np.zeros((31, 2, 9), dtype=np.int32)
+    total[1:] = np.cumsum(cells.T[:, None] != np.arange(2)[:, None], axis=0)
+    return Counted(cells, total, np.arange(9) % 2 == 0, 7, 1, np.full(9, 30))
+
+
+def test_it_goes_no_further_down_than_is_wanted() -> None:
+    draft = three_blocks()
+    assert draft.supplies == 7
+    draft.set_prices(0, 100)
+    descend(draft, 9, enough=3)
+    assert (draft.supplies, draft.sweeps) == (3, 2)
+    assert draft.cells[:, 20:22].sum() == 8, "the largest block is left"
+
+
+def test_it_ends_when_nothing_changes() -> None:
+    draft = three_blocks()
+    keep_bounds(draft, 0, 1)
+    assert draft.sweeps == 2
+    descend(draft, 9)
+    assert draft.sweeps == 4
 
 
 def test_a_colour_is_one_that_is_in_work() -> None:
