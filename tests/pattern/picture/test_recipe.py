@@ -31,6 +31,7 @@ from caller.pattern.picture.recipe import (
     with_chart,
 )
 from caller.pattern.yarns import Yarn
+from caller.plain_text import LONGEST_TITLE
 
 SQUARE = Gauge(30, 30)
 NAVY, CREAM, RUST = Yarn("navy", "#1b2a4a"), Yarn("cream", "#f4efe0"), Yarn("rust", "#a83c09")
@@ -134,6 +135,9 @@ def test_colours_are_chosen_where_no_yarns_are_given():
     assert [yarn.colour for yarn in yarns] == [yarn.colour for yarn in YARNS[:3]]
     assert chart.cells[::-1].tolist() == numbers.tolist()
     assert len(whole_chart(picture_of(numbers), recipe_of(yarns=(), colours=2))[1]) == 2
+    six = np.array([[0, 0, 0], [255, 0, 0], [0, 255, 0], [0, 0, 255], [255] * 3, [255, 255, 0]])
+    many = Picture(np.repeat(six.astype(np.uint8)[None], 2, axis=0))
+    assert len(whole_chart(many, recipe_of(yarns=(), width=Size(6)))[1]) == 4, "the usual"
 
 
 def test_the_picture_is_framed_first():
@@ -267,6 +271,15 @@ def test_panels_by_hand():
     (whole,) = panel_patterns(Chart(cells), YARNS, recipe_of(), 1)
     assert (whole.title, whole.panel) == ("F", None)
     assert whole.chart.cells.tolist() == cells.tolist()
+
+
+def test_a_long_title_leaves_room_for_the_panel():
+    cells = np.array([[0, 1] * 5])
+    recipe = recipe_of(bed=Bed(needles=7), title="x" * LONGEST_TITLE)
+    for number, panel in enumerate(panel_patterns(Chart(cells), YARNS, recipe, 1), start=1):
+        assert len(panel.title) == LONGEST_TITLE
+        assert panel.title.startswith("xxx")
+        assert panel.title.endswith(f", panel {number} of 2")
 
 
 def test_a_panel_of_one_colour_cannot_be():
