@@ -338,6 +338,7 @@ def test_the_arrays_agree_with_the_rows(
         assert table.carry[index] == sum(entry.carry for _, entry in knitted)
         for number in range(knitted[0][0], knitted[-1][0] + 1):
             hanging[number - 1] += 1
+    assert ((plan.hung_at == -1) == plan.joins).all()
     assert plan.in_row.tolist() == hanging
     assert plan.at_once == max(hanging)
     assert int(plan.supplies.stitches.sum()) == chart.rows * chart.stitches
