@@ -140,7 +140,7 @@ def _decoder(yarns: Sequence[str], style: str, most: int, rows: int) -> Any:
         "#JSGF V1.0; grammar call;"
         "public <call> = row <row> going <side> | pass the carriage | the row goes on"
         " | [new] <yarn> [bobbin <n>] [hanging at <needle>] (to | as far as | only) <needle>"
-        " | [after the pass] cut <yarn> [bobbin <n>] at <needle>;"
+        " | [after the pass] (cut | keep) <yarn> [bobbin <n>] at <needle> [which binds off];"
         f"<side> = left | right; <needle> = <side> <n>; <yarn> = {' | '.join(yarns)};"
         f"<n> = {_up_to(most, style)}; <row> = {_up_to(rows, style)};",
     )

@@ -190,7 +190,7 @@ def test_of_two_ends_on_one_needle_the_call_says_which():
     assert said(rest, 3) == (
         "Row three, going right. ivory, bobbin one, hanging at left two, as far as left one. "
         "navy, only right one. ivory hanging at left two, only right two. "
-        "After the pass, cut all three ends."
+        "After the pass, cut two ends, all but one. Keep ivory, at right two, which binds off."
     )
     assert shown(rest, 3).startswith("Row 3, going right: ivory 1 hanging at L2 to L1; navy only")
 
@@ -306,7 +306,7 @@ def test_the_pauses_of_portions_and_plain_rows():
         return [clause.pause_s for clause in call(pattern, CallSettings(pause_s=2.5), place, how)]
 
     assert pauses(SIX, Place(2)) == [0.15, 2.5, 2.5, 2.5, 0.15]
-    assert pauses(SIX, Place(2, 3), "afresh") == [0.15, 0.15, 2.5, 2.5, 2.5, 2.5]
+    assert pauses(SIX, Place(2, 3), "afresh") == [0.15, 0.15, *[2.5] * 5]
     assert pauses(SIX_OF_3, Place(2, 3)) == [2.5, 2.5, 2.5, 0.15], "pass the carriage"
     assert (pauses(PLAIN, Place(4)), pauses(PLAIN, Place(4), "afresh")) == ([2.5], [0.15, 2.5, 2.5])
     by_five = CallSettings(pause_s=2.5, runs_at_once=5)
