@@ -49,6 +49,7 @@ DROPPED = 0.01
 YARNS = tuple(Yarn(name, colour) for name, colour in (("navy", "#1b2a4a"), ("rust", "#a0522d")))
 ON_THE_SIDE = ("mark", "remark")
 """Kept in the history, and no moves."""
+_ON_THE_PAGE = ("pagedown", "up", "pageup", "y")
 _QUESTIONS = ("row", "unravel", "needle", "happened")
 _TEXTS = ("mark", "remark")
 _WORDS = ("check the edge", "loose", "next", "7")
@@ -126,7 +127,7 @@ class Knitter:
             case "key":
                 digits = model.spelling is not None and chance.random() < 0.8
                 key = chance.choice((*"0123", "l", "enter", "backspace") if digits else _PRESSED)
-                paged = chance.random() < 0.1
+                paged = key in _ON_THE_PAGE and chance.random() < 0.5
                 source = "page" if paged else "key"
                 return Pressed(key, paged), source, model.pressed(key, now_s)
             case "pedal":
