@@ -1,5 +1,6 @@
 """What reaches a session: commands, keys, typed lines, and what goes wrong."""
 
+import contextlib
 import queue
 from dataclasses import dataclass
 
@@ -98,3 +99,19 @@ Ordering = Command | Spoken | Following | Pressed | Typed | Unknown
 """What may order something."""
 Event = Ordering | NotQuiteHeard | Trouble | News | Moved | Again
 Events = queue.SimpleQueue[Event]
+
+WAKES_S = 1.0
+"""Seconds of waiting after which it is looked whether a signal has come."""
+
+
+def next_event(events: Events, timeout_s: float | None = None) -> Event:
+    """Wait for an event; queue.Empty where none has come in time.
+
+    In a wait without an end, Python notices a signal that came just before it, or on another
+    thread, with the next event only: a session that the system ends would go on.
+    """
+    if timeout_s is not None:
+        return events.get(timeout=timeout_s)
+    while True:
+        with contextlib.suppress(queue.Empty):
+            return events.get(timeout=WAKES_S)

@@ -11,7 +11,15 @@ from dataclasses import replace
 from caller.calling import orders, session
 from caller.calling.commands import Command
 from caller.calling.desk import Desk
-from caller.calling.events import Again, Following, Moved, News, NotQuiteHeard, Trouble
+from caller.calling.events import (
+    Again,
+    Following,
+    Moved,
+    News,
+    NotQuiteHeard,
+    Trouble,
+    next_event,
+)
 from caller.calling.place import Place
 from caller.calling.signals import Signal
 from caller.calling.sitting import Sitting
@@ -103,7 +111,7 @@ def ask(pattern: Pattern, desk: Desk, asked: Utterance, settings: CallSettings) 
     question = Answer(state, asked, state.rate_wpm)
     sitting.tell(question)
     while True:
-        event = desk.events.get()
+        event = next_event(desk.events)
         if isinstance(event, Trouble):
             sitting.trouble(event, state)
             continue

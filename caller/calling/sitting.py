@@ -18,6 +18,7 @@ from caller.calling.events import (
     Spoken,
     Trouble,
     Typed,
+    next_event,
 )
 from caller.calling.kept import Source
 from caller.calling.listening.grammar import beginnings
@@ -53,10 +54,10 @@ class Sitting:
         desk = self.desk
         while goes_on_at_s is not None:
             with contextlib.suppress(queue.Empty):
-                return desk.events.get(timeout=max(goes_on_at_s - desk.clock(), _SOON_S))
+                return next_event(desk.events, max(goes_on_at_s - desk.clock(), _SOON_S))
             if desk.clock() >= goes_on_at_s and desk.loudspeaker.quiet_for() > 0:
                 return Following()
-        return desk.events.get()
+        return next_event(desk.events)
 
     def obey(self, state: State, event: Ordering, now_s: float, again: bool = False) -> Answer:
         """The answer to an event that orders something, told.
