@@ -205,6 +205,7 @@ def main() -> None:
     parser.add_argument(
         "--source", action="append", default=[], metavar="NAME", help="talk of this source only"
     )
+    parser.add_argument("--talk", action="store_true", help="other people's talk and nothing else")
     parser.add_argument("--phrases", action="store_true", help="teach own voice the phrases")
     parser.add_argument(
         "--only",
@@ -232,6 +233,10 @@ def main() -> None:
     kept: dict[str, Any] = {}
     for engine in opened(asked):
         people = parts[asked.part]
+        if asked.talk:
+            found = talk(engine, people, asked.part, asked.quick, asked.minutes, asked.source)
+            kept[engine.name] = {"talk": found}
+            continue
         kept[engine.name] = {"words": words(engine, people, asked)}
         if asked.only or not asked.minutes:
             continue
