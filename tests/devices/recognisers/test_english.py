@@ -275,8 +275,9 @@ def test_a_number_of_the_other_side_does_not_sound_alike():
 
 
 def test_a_phrase_that_is_likelier_but_not_likely_enough_does_not_hide_a_sentence():
-    """It is shorter, and so likelier in any sound."""
-    assert heard(("yes please", -17.0), (ONE, -20.0)).phrase == ONE
+    """It is shorter, and so likelier in any sound; but where it is far likelier this is talk."""
+    assert heard(("yes please", -17.1), (ONE, -20.0)).phrase == ONE
+    assert heard(("yes please", -16.9), (ONE, -20.0)) == NOTHING
     assert heard(("next row", -5.1), (ONE, -5.0)).phrase == ONE
     assert heard(("yes please", -17.0)) == NOTHING
 

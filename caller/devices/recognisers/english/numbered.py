@@ -1,8 +1,9 @@
 """Which sentence with a number was said, where no phrase is likely enough.
 
 A wrong one harms nobody, for it is answered, or read back before anything moves; so the bounds are
-loose. A sentence is longer than a phrase and less likely in any sound, so phrases are no rivals;
-other commands with a number are. Of the numbers of one command the likeliest counts.
+loose. A sentence is longer than a phrase and less likely in any sound, so a phrase that is a little
+likelier is no rival; other commands with a number are. Of the numbers of one command the likeliest
+counts.
 """
 
 from collections.abc import Callable, Sequence
@@ -17,11 +18,12 @@ from caller.devices.recognisers.english.sentence_tree import Scored
 LEAST = -26.0
 IN_QUIET, IN_NOISE = -15.5, -17.5
 LEAST_AHEAD = 1.5
+SHORTER = 3.0
 CLOSE, CLOSE_ALIKE = 1.5, 3.0
 """Natural logarithms: of a sentence's likelihood; of it against that of the free writing, in a
-quiet place and in a noisy one; of it against that of the best of another command; and how near
-another number must be to be asked for too, any one, and thirty beside thirteen. Chosen on the
-voices that choose and check in tests/bench/spoken_numbers.py."""
+quiet place and in a noisy one; of it against that of the best of another command; how much likelier
+a phrase may be; and how near another number must be to be asked for too, any one, and thirty beside
+thirteen. Chosen on the voices that choose and check in tests/bench/spoken_numbers.py."""
 
 
 def verdict(
@@ -40,6 +42,8 @@ def verdict(
         return NOTHING
     best, score = scored[0]
     against_free = IN_QUIET + (IN_NOISE - IN_QUIET) * noisy
+    if found[0].score - score > SHORTER:
+        return NOTHING
     if score <= LEAST or score - written_freely() <= against_free:
         return NOTHING
     others = (likely for one, likely in scored if one.command is not best.command)
