@@ -137,7 +137,7 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         (f"{WORDS}/test_utterance.py", f"{WORDS}/test_sentences.py", f"{WORDS}/test_clauses.py"),
     ),
 }
-PATIENCE, WAITING = 5, 20
+PATIENCE, WAITING = 3, 20
 """A mutant that computes this many times as long as the module itself, and 10 s, never ends; nor
 does one that has not ended after `WAITING` times that, for the machine may be busy."""
 _WARM = (
