@@ -56,7 +56,7 @@ def test_chart_then_rows_then_words(picture, here):
     assert made.exit_code == 0, made.output
     assert files(here) == ["disc.chart.png", "disc.png", "disc.toml"]
     # A square of 96 stitches at 8 x 10.5 to the inch is 126 rows (common practice; computed).
-    assert "96 stitches, 126 rows; 2 yarns" in made.stdout
+    assert "96 stitches, L48 to R48, 126 rows; 2 yarns" in made.stdout
     script = json.loads(run("rows", "disc.toml", "--json").stdout)
     assert (script["cast_on"], script["first_needle"], script["last_needle"]) == (96, "L48", "R48")
     assert len(script["rows"]) == 126
