@@ -14,6 +14,8 @@ import sys
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from caller.errors import BadInputError, CallerError
+
 _USUAL_MODE = 0o666  # less what the umask takes away
 _BINARY = getattr(os, "O_BINARY", 0)  # on Windows
 _NO_LINK = getattr(os, "O_NOFOLLOW", 0)
@@ -49,6 +51,20 @@ def write_all_whole(contents: Mapping[Path, bytes], mode: int | None = None) -> 
         for part in parts.values():
             part.unlink(missing_ok=True)
         raise
+
+
+def refuse_to_replace(path: Path, replace: bool, error: type[BadInputError]) -> None:
+    """Raise the error where there is such a file and `replace` is not given."""
+    if path.exists() and not replace:
+        raise error(
+            f"{path} exists already",
+            "add --replace to overwrite it, or choose another name with --output.",
+        )
+
+
+def not_written(path: Path, failure: OSError, error: type[CallerError]) -> CallerError:
+    """The error that tells why a file the knitter named cannot be written."""
+    return error(f"{path} cannot be written: {failure.strerror}.", "Choose another name or folder.")
 
 
 def read_whole(path: Path, most: int) -> bytes:

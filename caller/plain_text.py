@@ -8,6 +8,8 @@ import unicodedata
 
 LONGEST_TITLE = 80
 """Characters: two lines of a terminal, and about six seconds to say."""
+LONGEST_REMINDER = 200
+"""Characters: about fifteen seconds to say, at a row that is waited for."""
 
 # The code points that Unicode calls Default_Ignorable and that are not of the category Cf
 # (DerivedCoreProperties.txt of Unicode 15): fillers, selectors and the like, which nobody sees.

@@ -6,6 +6,7 @@ from typing import Literal
 
 from caller.checks import one_of, whole, within
 from caller.errors import SettingError
+from caller.plain_text import LONGEST_REMINDER
 
 SLOWEST_WPM, FASTEST_WPM = 80, 350
 HIGHEST_PITCH, LOUDEST = 99, 200
@@ -19,7 +20,6 @@ being said about two have been laid (tests/bench/pace.py)."""
 LONGEST_PAUSE_S = 10.0
 MOST_MINUTES = 24 * 60
 MOST_ROWS_APART = 10_000
-LONGEST_OWN_REMINDER = 200  # characters, as of a pattern's reminder
 MOST_ROWS_TO_CHECK = 1000
 STRICTEST = 100
 
@@ -182,10 +182,10 @@ class OwnReminder:
     """Minutes from one time to the next; it is then told with the row after."""
 
     def __post_init__(self) -> None:
-        if not self.say.strip() or len(self.say) > LONGEST_OWN_REMINDER:
+        if not self.say.strip() or len(self.say) > LONGEST_REMINDER:
             raise SettingError(
                 f"The reminder {self.say[:20]!r} has {len(self.say)} letters",
-                f"give it 1 to {LONGEST_OWN_REMINDER}.",
+                f"give it 1 to {LONGEST_REMINDER}.",
             )
         times = [self.row, self.every_rows, self.every_minutes]
         if sum(time is not None for time in times) != 1:

@@ -18,9 +18,9 @@ from caller.calling.state import Answer, Order, State
 from caller.calling.words import sentences
 from caller.calling.words.row_call import setting_up_call
 from caller.calling.words.utterance import sentence
-from caller.pattern.pattern import LONGEST_REMINDER, Pattern
+from caller.pattern.pattern import Pattern
 from caller.pattern.winding import Refill
-from caller.plain_text import shortened
+from caller.plain_text import LONGEST_REMINDER, shortened
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
 
 RATE_STEP_WPM = 20

@@ -23,6 +23,7 @@ Relaxation = Literal["dry", "wet", "full"]
 KS = {"dry": 19.0, "wet": 21.6, "full": 23.1}
 TAIL_CM = 15.0
 """The tail for weaving in, at each end; sources give 12.5 to 15 cm."""
+LONGEST_TAIL_CM = 100
 ALLOWANCE = 0.10
 USUAL_TIGHTNESS = (1.3, 1.5)
 CAST_ON_WIDTHS = 4
@@ -69,7 +70,7 @@ def supply_length_m(
     """
     _check_loop(loop_mm)
     within(SettingError, "A stitch width", stitch_pitch_mm, 0, 200, "mm")
-    within(SettingError, "A tail", tail_cm, 0, 100, "cm")
+    _check_tail(tail_cm)
     if not 0 <= allowance <= 1:  # written so that NaN fails too
         raise SettingError(
             f"An allowance of {allowance:g} cannot be used",
@@ -90,7 +91,10 @@ def edging_stitches(cast_on: ArrayLike, bound_off: ArrayLike) -> Lengths:
 
 
 def mass_g(length_m: ArrayLike, tex: float) -> Lengths:
-    """The mass of this much yarn: tex is grams in 1000 m."""
+    """The mass in g of yarn so many metres long; tex is grams in 1000 m.
+
+    Raises YarnError for numbers that no yarn has.
+    """
     _check_tex(tex)
     mass: Lengths = np.asarray(_counts(length_m, "metres") * tex / 1000)
     return mass
@@ -153,7 +157,7 @@ def row_check(stitches: int, loop_mm: float, gauge: Gauge, tail_cm: float = TAIL
     """
     _check_loop(loop_mm)
     within(GaugeError, "A row", stitches, 1, 1_000_000, "stitches")
-    within(SettingError, "A tail", tail_cm, 0, 100, "cm")
+    _check_tail(tail_cm)
     ratio = loop_mm / 10 * gauge.stitches_per_cm
     least, most = _BELIEVABLE_RATIO
     warning = None
@@ -173,6 +177,10 @@ def finished_size_cm(stitches: int, rows: int, gauge: Gauge) -> tuple[float, flo
 
 def _check_loop(loop_mm: float) -> None:
     within(GaugeError, "A loop length", loop_mm, SHORTEST_LOOP_MM, LONGEST_LOOP_MM, "mm")
+
+
+def _check_tail(tail_cm: float) -> None:
+    within(SettingError, "A tail", tail_cm, 0, LONGEST_TAIL_CM, "cm")
 
 
 def _check_tex(tex: float) -> None:

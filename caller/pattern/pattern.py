@@ -5,7 +5,7 @@ from functools import cached_property
 
 from caller.checks import one_of, within
 from caller.errors import ChartError, SettingError, YarnError
-from caller.pattern.amounts import ALLOWANCE, TAIL_CM, Relaxation
+from caller.pattern.amounts import ALLOWANCE, LONGEST_TAIL_CM, TAIL_CM, Relaxation
 from caller.pattern.bed import Bed, Direction, FabricSide
 from caller.pattern.chart import MOST_YARNS, NOT_IN_WORK, Chart
 from caller.pattern.gauge import Gauge
@@ -20,11 +20,9 @@ from caller.pattern.supplies.plan import (
     assign_supplies,
     default_max_carry,
 )
+from caller.pattern.swatch import LONGEST_LOOP_MM, SHORTEST_LOOP_MM
 from caller.pattern.yarns import Yarn
-from caller.plain_text import LONGEST_TITLE, plain
-
-LONGEST_REMINDER = 200
-"""Characters: about fifteen seconds to say, at a row that is waited for."""
+from caller.plain_text import LONGEST_REMINDER, LONGEST_TITLE, plain
 
 
 @dataclass(frozen=True)
@@ -62,9 +60,11 @@ class Fabric:
 
     def __post_init__(self) -> None:
         if self.loop_mm is not None:
-            within(SettingError, "A loop length", self.loop_mm, 1, 200, "mm")
+            within(
+                SettingError, "A loop length", self.loop_mm, SHORTEST_LOOP_MM, LONGEST_LOOP_MM, "mm"
+            )
         one_of(SettingError, "state of the swatch", self.relaxation, Relaxation)
-        within(SettingError, "A tail", self.tail_cm, 0, 100, "cm")
+        within(SettingError, "A tail", self.tail_cm, 0, LONGEST_TAIL_CM, "cm")
         within(SettingError, "An allowance", self.allowance, 0, 1, "(0.1 is 10 %)")
 
 

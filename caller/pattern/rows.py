@@ -53,6 +53,11 @@ class RunTable:
     right: NDArray[np.intp]
     starts: NDArray[np.intp]
 
+    @property
+    def stitches(self) -> NDArray[np.intp]:
+        """The stitches of each run."""
+        return self.right - self.left + 1
+
 
 def run_table(chart: Chart) -> RunTable:
     """Run-length code every row of the chart at once; time and memory grow with its stitches."""
@@ -89,9 +94,8 @@ class RowScript:
     def __post_init__(self) -> None:
         self.bed.label(self.first_needle)
         self.bed.label(self.last_needle)
-        goes_right = (np.arange(self.rows) % 2 == 0) == (self.first_direction == "right")
         check_shaping(
-            self.chart, goes_right, lambda column: self.bed.label(self.first_needle + column)
+            self.chart, self.goes_right, lambda column: self.bed.label(self.first_needle + column)
         )
 
     @property
@@ -106,6 +110,12 @@ class RowScript:
     @cached_property
     def runs(self) -> RunTable:
         return run_table(self.chart)
+
+    @property
+    def goes_right(self) -> NDArray[np.bool_]:
+        """Whether the carriage goes to the right in each row, row 1 first."""
+        odd_rows: NDArray[np.bool_] = np.arange(self.rows) % 2 == 0  # row 1 is at 0
+        return odd_rows if self.first_direction == "right" else ~odd_rows
 
     def direction(self, number: int) -> Direction:
         """Where the carriage goes in the row of this number."""

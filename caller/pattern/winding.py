@@ -95,7 +95,7 @@ class Winding:
         runs, loop = plan.script.runs, loop_mm(self.pattern)
         assert loop is not None
         along = plan.carry + amounts.edging_stitches(*plan.shaping_stitches)
-        knitted = (runs.right - runs.left + 1) * loop + along * stitch_width_mm(self.pattern)
+        knitted = runs.stitches * loop + along * stitch_width_mm(self.pattern)
         ends = plan.joins.astype(float) + plan.cuts
         used: Lengths = knitted * (1 + fabric.allowance) / 1000 + ends * fabric.tail_cm / 100
         return used

@@ -141,7 +141,7 @@ def long_carries(plan: SupplyPlan, longer_than: int) -> tuple[LongCarry, ...]:
 def single_stitches(plan: SupplyPlan) -> NDArray[np.intp]:
     """How many runs of a single stitch each row has, row 1 first."""
     table = plan.script.runs
-    return np.bincount(table.row[table.left == table.right], minlength=plan.script.rows)
+    return np.bincount(table.row[table.stitches == 1], minlength=plan.script.rows)
 
 
 def _stretch(plan: SupplyPlan, begin: int, end: int) -> Stretch:

@@ -7,10 +7,10 @@ import pytest
 
 from caller.errors import ChartError, SettingError, YarnError
 from caller.pattern.chart import Chart
-from caller.pattern.pattern import LONGEST_REMINDER, Pattern, Reminder
+from caller.pattern.pattern import Pattern, Reminder
 from caller.pattern.storage.pattern_file import title_of
 from caller.pattern.yarns import LONGEST_NAME, Yarn
-from caller.plain_text import LONGEST_TITLE
+from caller.plain_text import LONGEST_REMINDER, LONGEST_TITLE
 
 
 @pytest.mark.parametrize(

@@ -19,12 +19,11 @@ from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
 from caller.sheets import garment, plan, shaping
 from caller.sheets.in_words import yarns_in_words
-from caller.sheets.pictures.page import PAPER
-from caller.sheets.pictures.preview import piece_grid, piece_pixels
+from caller.sheets.pictures.page import PAPER, piece_grid
+from caller.sheets.pictures.preview import piece_pixels
 from caller.sheets.pictures.supply_picture import (
     supply_colours,
     supply_picture,
-    supply_sheet_grid,
     territories,
 )
 
@@ -123,7 +122,7 @@ def test_needles_out_of_work_are_drawn_empty(side):
 def test_the_picture_of_the_ends_is_empty_there_too():
     cells = np.array([[0, 0, 0, 0, 1], [NOT_IN_WORK, 0, 0, 1, 1], [NOT_IN_WORK, 0, 1, 1, 1]])
     piece = Pattern("Any", Chart(cells), YARNS, gauge=Gauge(30, 40))
-    grid, plan = supply_sheet_grid(piece), piece.supply_plan
+    grid, plan = piece_grid(piece, "purl"), piece.supply_plan
     pixels = territories(plan, supply_colours(piece, plan), grid)
     for row, column in ((1, 0), (2, 0)):
         assert tuple(pixels[int(grid.y(row + 0.5)), int(grid.x(column + 0.5))]) == PAPER

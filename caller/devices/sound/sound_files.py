@@ -11,7 +11,7 @@ from caller.calling.ports import SoundBlock
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SettingError, SoundError
-from caller.files import write_whole
+from caller.files import not_written, write_whole
 from caller.settings import SoundFormat
 
 FORMATS: dict[SoundFormat, tuple[str, str]] = {
@@ -141,6 +141,4 @@ def write_wav(path: Path, blocks: Iterable[SoundBlock]) -> None:
     try:
         write_whole(path, encode(SoundBlock(samples, rate), "wav"))
     except OSError as error:
-        raise SoundError(
-            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
-        ) from None
+        raise not_written(path, error, SoundError) from None

@@ -37,11 +37,15 @@ _TO_XYZ = _to_xyz()
 _FROM_XYZ = np.linalg.inv(_TO_XYZ)
 
 
+def linear(colours: Any) -> Numbers:
+    """sRGB colours (..., 3), each part 0 to 255, as linear light, 0 to 1: IEC 61966-2-1."""
+    parts = np.asarray(colours, dtype=np.float64) / 255
+    return np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+
+
 def lab(colours: Any) -> Numbers:
     """sRGB colours (n, 3), each part 0 to 255, as CIELAB (D65), rounded to 4 places."""
-    parts = np.asarray(colours, dtype=np.float64).reshape(-1, 3) / 255
-    linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
-    xyz = linear @ _TO_XYZ.T
+    xyz = linear(colours).reshape(-1, 3) @ _TO_XYZ.T
     x, y, z = np.where(xyz > _BEND, np.cbrt(xyz), xyz * _SLOPE + 4 / 29).T
     return np.round(np.stack((116 * y - 16, 500 * (x - y), 200 * (y - z)), axis=1), 4)
 
@@ -52,8 +56,8 @@ def rgb(colours: Numbers) -> NDArray[np.uint8]:
     y = (lightness + 16) / 116
     roots = np.stack((y + a / 500, y, y - b / 200), axis=1)
     xyz = np.where(roots > 6 / 29, roots**3, (roots - 4 / 29) / _SLOPE)
-    linear = np.clip(xyz @ _FROM_XYZ.T, 0, 1)
-    parts = np.where(linear <= 0.0031308, linear * 12.92, 1.055 * linear ** (1 / 2.4) - 0.055)
+    light = np.clip(xyz @ _FROM_XYZ.T, 0, 1)
+    parts = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
     whole: NDArray[np.uint8] = np.rint(parts * 255).astype(np.uint8)
     return whole
 

@@ -11,7 +11,7 @@ import tomlkit
 
 from caller import toml_tables
 from caller.errors import BadInputError, BedError, PatternFileError
-from caller.files import write_all_whole
+from caller.files import not_written, refuse_to_replace, write_all_whole
 from caller.pattern.bed import Bed
 from caller.pattern.gauge import Gauge
 from caller.pattern.panels import PanelOf
@@ -187,12 +187,8 @@ def refuse_existing(path: Path, replace: bool) -> Path:
     Raises PatternFileError when either exists and `replace` is not given.
     """
     chart_path = path.with_name(f"{path.stem}.chart.png")
-    for existing in (path, chart_path):
-        if existing.exists() and not replace:
-            raise PatternFileError(
-                f"{existing} exists already",
-                "add --replace to overwrite it, or choose another name with --output.",
-            )
+    for each in (path, chart_path):
+        refuse_to_replace(each, replace, PatternFileError)
     return chart_path
 
 
@@ -208,9 +204,7 @@ def save(pattern: Pattern, path: Path, replace: bool = False) -> tuple[Path, Pat
         text = pattern_text(pattern, chart_path.name).encode()
         write_all_whole({chart_path: chart_png(pattern), path: text})
     except OSError as error:
-        raise PatternFileError(
-            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
-        ) from None
+        raise not_written(path, error, PatternFileError) from None
     return path, chart_path
 
 
@@ -246,6 +240,4 @@ def amend(
     try:
         write_all_whole({**charts, path: amended.encode()})
     except OSError as error:
-        raise PatternFileError(
-            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
-        ) from None
+        raise not_written(path, error, PatternFileError) from None

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from caller.errors import SettingError
 from caller.pattern.chart import Indices
 from caller.pattern.rows import RowScript
-from caller.pattern.shaping import MOST_INCREASED, stitches_more
+from caller.pattern.shaping import MOST_DECREASED, MOST_INCREASED, stitches_more
 
 _Ways = tuple[Indices, Indices, Indices]  # predecessor, successor, carry: one entry a possible link
 
@@ -39,41 +39,38 @@ def run_ends(script: RowScript) -> tuple[Indices, Indices]:
         left_edge, right_edge = (
             np.concatenate((edges[:1], edges[:-1]))[table.row] for edges in script.chart.edges
         )
-        more = stitches_more(script.chart)
-        cast_on = np.where(right, more["left"][table.row], more["right"][table.row])
         innermost = np.where(
             right,
             np.minimum(left_edge - 1, table.right),
             np.maximum(right_edge + 1, table.left),
         )
-        begin = np.where((cast_on > MOST_INCREASED) & first_runs(script), innermost, begin)
+        begin = np.where(cast_on(script) > 0, innermost, begin)
     return begin, np.where(right, table.right, table.left)
-
-
-def first_runs(script: RowScript) -> NDArray[np.bool_]:
-    """Whether each run is the first of its row that is knitted."""
-    table = script.runs
-    every = np.arange(len(table.row))
-    first: NDArray[np.bool_] = every == np.where(
-        going_right(script), table.starts[table.row], table.starts[table.row + 1] - 1
-    )
-    return first
-
-
-def last_runs(script: RowScript) -> NDArray[np.bool_]:
-    """Whether each run is the last of its row that is knitted."""
-    table = script.runs
-    every = np.arange(len(table.row))
-    last: NDArray[np.bool_] = every == np.where(
-        going_right(script), table.starts[table.row + 1] - 1, table.starts[table.row]
-    )
-    return last
 
 
 def going_right(script: RowScript) -> NDArray[np.bool_]:
     """Whether each run is knitted to the right."""
-    odd_row: NDArray[np.bool_] = script.runs.row % 2 == 0  # the table counts rows from 0
-    return odd_row if script.first_direction == "right" else ~odd_row
+    return script.goes_right[script.runs.row]
+
+
+def cast_on(script: RowScript) -> Indices:
+    """The stitches that are cast on for each run: only for the first that is knitted in a row."""
+    row, starts, right = script.runs.row, script.runs.starts, going_right(script)
+    more = stitches_more(script.chart)
+    count = np.where(right, more["left"][row], more["right"][row])
+    first = np.arange(len(row)) == np.where(right, starts[row], starts[row + 1] - 1)
+    return np.where(first & (count > MOST_INCREASED), count, 0)
+
+
+def bound_off(script: RowScript) -> Indices:
+    """The stitches that are bound off with each run's end before the next row: only with that of
+    the last run that is knitted in a row."""
+    row, starts, right = script.runs.row, script.runs.starts, going_right(script)
+    more = stitches_more(script.chart)
+    above = np.minimum(row + 1, script.rows - 1)
+    count = -np.where(right, more["right"][above], more["left"][above])
+    last = np.arange(len(row)) == np.where(right, starts[row + 1] - 1, starts[row])
+    return np.where(last & (count > MOST_DECREASED) & (above > row), count, 0)
 
 
 def next_runs(script: RowScript, max_carry: int, max_rest_rows: int) -> Indices:

@@ -12,12 +12,11 @@ from caller.errors import SettingError
 from caller.pattern.chart import Indices
 from caller.pattern.gauge import Gauge
 from caller.pattern.rows import RowScript, Run
-from caller.pattern.shaping import MOST_DECREASED, MOST_INCREASED, stitches_more
 from caller.pattern.supplies.bobbins import Bobbins, share_bobbins
 from caller.pattern.supplies.matching import (
-    first_runs,
+    bound_off,
+    cast_on,
     going_right,
-    last_runs,
     next_runs,
     run_ends,
 )
@@ -116,17 +115,10 @@ class SupplyPlan:
     @cached_property
     def shaping_stitches(self) -> tuple[Indices, Indices]:
         """The stitches cast on for each run, and those bound off after it with its end."""
-        table, chart = self.script.runs, self.script.chart
-        nothing = np.zeros(len(table.row), dtype=np.intp)
-        if not chart.shaped:
+        if not self.script.chart.shaped:
+            nothing = np.zeros(len(self.script.runs.row), dtype=np.intp)
             return nothing, nothing
-        more, right = stitches_more(chart), going_right(self.script)
-        cast_on = np.where(right, more["left"][table.row], more["right"][table.row])
-        cast_on = np.where(first_runs(self.script) & (cast_on > MOST_INCREASED), cast_on, 0)
-        after = np.minimum(table.row + 1, chart.rows - 1)
-        fewer = -np.where(right, more["right"][after], more["left"][after])
-        binds = last_runs(self.script) & (fewer > MOST_DECREASED) & (after > table.row)
-        return cast_on, np.where(binds, fewer, 0)
+        return cast_on(self.script), bound_off(self.script)
 
     @cached_property
     def cut_when_bound_off(self) -> NDArray[np.bool_]:
@@ -161,7 +153,7 @@ class SupplyPlan:
             table.yarn[joined],
             table.row[joined] + 1,
             table.row[cut] + 1 + self.cut_when_bound_off[cut],
-            added(table.right - table.left + 1),
+            added(table.stitches),
             added(self.carry),
             *map(added, self.shaping_stitches),
         )

@@ -31,7 +31,7 @@ class Blocks:
 
     @property
     def stitches(self) -> Numbers:
-        return self.sums(self.table.right - self.table.left + 1)
+        return self.sums(self.table.stitches)
 
     def sums(self, of_runs: NDArray[np.integer] | Mask) -> Numbers:
         """Add up whole numbers, one a run, by block."""
@@ -51,7 +51,7 @@ def blocks_of(cells: Cells) -> Blocks:
     table = run_table(Chart(cells))
     runs = len(table.row)
     each = np.arange(runs, dtype=np.int32)  # the only indices that older scipys take
-    run = np.repeat(each, table.right - table.left + 1).reshape(cells.shape)
+    run = np.repeat(each, table.stitches).reshape(cells.shape)
     same = cells[1:] == cells[:-1]
     ends = (run[:-1][same], run[1:][same])
     touching = coo_array((np.ones(len(ends[0]), dtype=np.int8), ends), shape=(runs, runs))

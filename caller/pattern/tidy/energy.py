@@ -103,7 +103,7 @@ class Draft:
     def broken(self, rows: Indices) -> Mask:
         """Which of these rows have too short a run or too many runs."""
         table = run_table(Chart(self.cells[rows]))
-        short = table.right - table.left + 1 < self.shortest
+        short = table.stitches < self.shortest
         too_short = table.row[short & ~self.holds_kept(table, rows)]
         found: Mask = np.bincount(too_short, minlength=len(rows)) > 0
         return found | (self.runs[rows] > self.most[rows])

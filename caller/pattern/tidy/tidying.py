@@ -89,7 +89,6 @@ def tidy(
             Costing(start, errors, np.float32(1) + np.float32(of_a_line) * lines)
             for of_a_line in (max(_MENDED_LINE, 2 * settings.shortest_run), _PRICED_LINE)
         )
-        goes_right = (np.arange(chart.rows) % 2 == 0) == (script.first_direction == "right")
         # A row that is narrower than a run may be stays as it is.
         stays |= ((~outside).sum(axis=1) < settings.shortest_run)[:, None]
         beside = runs_of(outside)
@@ -99,7 +98,7 @@ def tidy(
         draft = Draft(
             start,
             mending.total,
-            goes_right,
+            script.goes_right,
             max_carry,
             settings.shortest_run,
             most,

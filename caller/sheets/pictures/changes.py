@@ -1,6 +1,5 @@
 """A chart before and after tidying, and what changed, on one picture with a key."""
 
-import io
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -10,11 +9,11 @@ from numpy.typing import NDArray
 
 from caller.pattern.pattern import Pattern
 from caller.pattern.tidy.report import TidyResult
-from caller.sheets.pictures.fabric import Grid, Pixels, bordered, grid_for, knitted
+from caller.sheets.pictures.fabric import Grid, Pixels, bordered, knitted
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.marks import yarn_entries
-from caller.sheets.pictures.page import INK, PAPER, page_for
-from caller.sheets.pictures.painting import painted
+from caller.sheets.pictures.page import INK, PAPER, page_for, piece_grid
+from caller.sheets.pictures.painting import painted, png
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -31,9 +30,7 @@ _MEANINGS = {
 
 def changes_png(pattern: Pattern, result: TidyResult) -> bytes:
     """The purl side before, the purl side after, and the changed stitches; PNG."""
-    encoded = io.BytesIO()
-    changes_picture(pattern, result).save(encoded, "PNG")
-    return encoded.getvalue()
+    return png(changes_picture(pattern, result))
 
 
 def changes_picture(pattern: Pattern, result: TidyResult) -> "Image":
@@ -91,9 +88,8 @@ def changed_pixels(pattern: Pattern, result: TidyResult, grid: Grid) -> Pixels:
 
 
 def _draw_states(pixels: Pixels, state: NDArray[Any], grid: Grid) -> None:
-    down = np.abs((np.arange(grid.height) + 0.5) * grid.rows / grid.height % 1 - 0.5)[:, None]
-    across = np.abs((np.arange(grid.width) + 0.5) * grid.stitches / grid.width % 1 - 0.5)[None]
-    middle = (down < 0.25) & (across < 0.25)
+    down, across = grid.places
+    middle = (np.abs(down - 0.5) < 0.25) & (np.abs(across - 0.5) < 0.25)
     pixels[(state == _CHANGED) | (state == _LOST) | ((state == _KEPT) & middle)] = INK
     pixels[(state == _LOST) & middle] = PAPER
 
@@ -120,7 +116,7 @@ def _seen(pattern: Pattern) -> tuple[NDArray[np.uint8], Pixels]:
 
 def _grid(pattern: Pattern) -> Grid:
     """The grid of the piece's own pictures, smaller where three of them would be too large."""
-    grid = grid_for(pattern.chart.rows, pattern.chart.stitches, pattern.gauge, "purl")
+    grid = piece_grid(pattern, "purl")
     smaller = min(1.0, (_MOST_PIXELS / (grid.height * grid.width)) ** 0.5)
     height, width = (max(1, round(side * smaller)) for side in (grid.height, grid.width))
     return replace(grid, height=height, width=width)

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-RGB = tuple[int, int, int]
+from caller.pattern.picture.colour import RGB, linear
+
 Floats = NDArray[np.float64]
 
 BLACK, WHITE = 0, 255
@@ -19,9 +20,7 @@ SEEN = 3.0
 
 def luminance(colours: Any) -> Floats:
     """The relative luminance, 0 to 1, of sRGB colours (..., 3), each part 0 to 255."""
-    parts = np.asarray(colours, dtype=np.float64) / 255
-    linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
-    weighed: Floats = linear @ np.array([0.2126, 0.7152, 0.0722])
+    weighed: Floats = linear(colours) @ np.array([0.2126, 0.7152, 0.0722])
     return weighed
 
 

@@ -55,6 +55,16 @@ class Grid:
         """What is charted (row 1 first, leftmost needle first) as it is seen, top line first."""
         return chart[::-1, ::-1] if self.side == "knit" else chart[::-1]
 
+    @property
+    def places(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Where in its stitch the middle of each line and of each column of pixels lies, 0 to 1.
+
+        From the stitch's top edge, (height, 1), and from its left edge, (1, width), as seen.
+        """
+        down = (np.arange(self.height) + 0.5) * self.rows / self.height % 1
+        across = (np.arange(self.width) + 0.5) * self.stitches / self.width % 1
+        return down[:, None], across[None]
+
     @cached_property
     def lines(self) -> NDArray[np.intp]:
         """The line of stitches, counted from the top, under every line of pixels."""

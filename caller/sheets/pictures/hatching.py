@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.pattern.chart import NOT_IN_WORK
+from caller.pattern.picture.colour import RGB
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.pictures.contrast import RGB, ink_on
+from caller.sheets.pictures.contrast import ink_on
 from caller.sheets.pictures.fabric import Grid, Pixels
 
 
@@ -32,7 +33,7 @@ def supply_grid(plan: SupplyPlan) -> NDArray[np.intp]:
     """The supply (from 1) that knits each stitch, shape (rows, stitches); 0 out of work."""
     table, chart = plan.script.runs, plan.script.chart
     grid = np.zeros(chart.cells.shape, dtype=np.intp)
-    grid[chart.cells != NOT_IN_WORK] = np.repeat(plan.supply, table.right - table.left + 1)
+    grid[chart.cells != NOT_IN_WORK] = np.repeat(plan.supply, table.stitches)
     return grid
 
 
@@ -67,11 +68,10 @@ def hatched(pixels: Pixels, hatching: NDArray[np.intp], grid: Grid) -> Pixels:
     """
     if grid.cell < _FROM:
         return pixels
-    down = (np.arange(grid.height) + 0.5) * grid.rows / grid.height % 1
-    across = (np.arange(grid.width) + 0.5) * grid.stitches / grid.width % 1
+    down, across = grid.places
     here = hatching[np.ix_(grid.lines, grid.columns)]
     for number in range(1, HATCHINGS):
-        drawn = (here == number) & lines(number, down[:, None], across[None])
+        drawn = (here == number) & lines(number, down, across)
         pixels[drawn] = inked(pixels[drawn])
     return pixels
 

@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 LINE = 1.4
 """Ems from line to line."""
+BASELINE = 0.92
+"""Ems from the top of a line to where its letters stand."""
 _TITLE = 1.6  # ems
 _INDENT = 1.7  # ems from a mark's left edge to its words
 
@@ -73,7 +75,7 @@ def legend(entries: Sequence[Entry], em: float, width: float, stacked: bool) -> 
         lines = wrapped(entry.text, em, width - em * _INDENT)
         parts.append(Mark(x, y, entry))
         parts += [
-            Words(x + em * _INDENT, y + n * line + em * 0.92, text, em)
+            Words(x + em * _INDENT, y + n * line + em * BASELINE, text, em)
             for n, text in enumerate(lines)
         ]
         x += needed + em * 1.5

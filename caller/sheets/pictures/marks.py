@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from caller.pattern.pattern import Pattern
-from caller.sheets.pictures.contrast import RGB, ink_on
+from caller.pattern.picture.colour import RGB
+from caller.sheets.pictures.contrast import ink_on
 from caller.sheets.pictures.hatching import inked, lines
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.lettering import lettering, spelled

@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.pattern.bed import FabricSide
 from caller.pattern.pattern import Pattern
-from caller.sheets.pictures.contrast import RGB
-from caller.sheets.pictures.fabric import WIDTH_WITHOUT_GAUGE, Grid
+from caller.pattern.picture.colour import RGB
+from caller.sheets.pictures.fabric import WIDTH_WITHOUT_GAUGE, Grid, grid_for
 from caller.sheets.pictures.legend import LINE, Block, Entry, heading, legend
 from caller.sheets.pictures.lettering import DIGIT, lettering, spelled
 
@@ -122,6 +123,11 @@ class Page:
         if self.legend_beside:
             return self._piece_width + 2 * self.em + self.key.width
         return max(self._piece_width, self.key.width)
+
+
+def piece_grid(pattern: Pattern, side: FabricSide) -> Grid:
+    """The grid of a pattern's piece, seen from this side."""
+    return grid_for(pattern.chart.rows, pattern.chart.stitches, pattern.gauge, side)
 
 
 def page_for(pattern: Pattern, grid: Grid, lines: Sequence[str], entries: Sequence[Entry]) -> Page:

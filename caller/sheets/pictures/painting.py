@@ -1,10 +1,11 @@
 """The page drawn: the piece, its scales, the way of the carriage and the words."""
 
+import io
 from typing import TYPE_CHECKING
 
 from caller.sheets.pictures import scales
 from caller.sheets.pictures.fabric import Pixels
-from caller.sheets.pictures.legend import LINE, Block, Mark
+from caller.sheets.pictures.legend import BASELINE, LINE, Block, Mark
 from caller.sheets.pictures.lettering import lettering
 from caller.sheets.pictures.page import INK, PAPER, Page
 
@@ -12,7 +13,6 @@ if TYPE_CHECKING:
     from PIL.Image import Image
     from PIL.ImageDraw import ImageDraw
 
-_BASELINE = 0.92  # ems from the top of a line to where its letters stand
 _GAP = 0.22  # ems at least between the labels of needles
 
 
@@ -32,6 +32,13 @@ def painted(page: Page, piece: Pixels) -> "Image":
     _draw_block(picture, draw, page.head, (page.em, page.em / 2), page.em)
     _draw_block(picture, draw, page.key, page.legend_at, page.em)
     return picture
+
+
+def png(picture: "Image") -> bytes:
+    """A picture as the content of a PNG file."""
+    encoded = io.BytesIO()
+    picture.save(encoded, "PNG")
+    return encoded.getvalue()
 
 
 def _draw_block(
@@ -116,7 +123,7 @@ def _draw_carriage(draw: "ImageDraw", page: Page) -> None:
     """The way of the carriage in rows 1 and 2, row 1 below, as they are knitted."""
     em, font = page.em, lettering(page.em)
     middle = (page.box[0] + page.box[2]) / 2
-    baseline = page.carriage_top + em * _BASELINE
+    baseline = page.carriage_top + em * BASELINE
     for row in range(min(2, page.grid.rows), 0, -1):
         way = page.pattern.script.direction(row)
         text = f"Row {row}: {way}"

@@ -1,6 +1,5 @@
 """The piece as it will look, from both sides, and the pictures that are kept of it."""
 
-import io
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -9,16 +8,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from caller.errors import PictureError
-from caller.files import write_whole
+from caller.files import not_written, refuse_to_replace, write_whole
 from caller.pattern.bed import FabricSide
 from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.pictures.fabric import Grid, Pixels, grid_for, knitted
+from caller.sheets.pictures.fabric import Pixels, knitted
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.marks import centre_mark, empty_entries, yarn_entries
-from caller.sheets.pictures.page import PAPER, Page, page_for
-from caller.sheets.pictures.painting import painted
+from caller.sheets.pictures.page import PAPER, Page, page_for, piece_grid
+from caller.sheets.pictures.painting import painted, png
 from caller.sheets.pictures.supply_picture import supply_picture
 
 if TYPE_CHECKING:
@@ -59,10 +58,6 @@ def piece_page(pattern: Pattern, side: FabricSide) -> Page:
     return page_for(pattern, piece_grid(pattern, side), [_SEEN_FROM[side]], entries)
 
 
-def piece_grid(pattern: Pattern, side: FabricSide) -> Grid:
-    return grid_for(pattern.chart.rows, pattern.chart.stitches, pattern.gauge, side)
-
-
 def yarn_colours(pattern: Pattern) -> Pixels:
     """The yarns' colours, (yarns, 3)."""
     return np.array([yarn.rgb for yarn in pattern.yarns], dtype=np.uint8)
@@ -84,24 +79,12 @@ def write_pictures(
     if not stem.name:
         raise PictureError(f"{stem} names no file", f"give the pictures a name, like {stem}/boat.")
     paths = [stem.with_name(f"{stem.name}.{what}.png") for what in drawn]
-    for existing in paths:
-        if existing.exists() and not replace:
-            raise PictureError(
-                f"{existing} exists already",
-                "add --replace to overwrite it, or choose another name with --output.",
-            )
-    contents = [_png(draw()) for draw in drawn.values()]
+    for path in paths:
+        refuse_to_replace(path, replace, PictureError)
+    contents = [png(draw()) for draw in drawn.values()]
     for path, content in zip(paths, contents, strict=True):
         try:
             write_whole(path, content)
         except OSError as error:
-            raise PictureError(
-                f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
-            ) from None
+            raise not_written(path, error, PictureError) from None
     return paths
-
-
-def _png(picture: "Image") -> bytes:
-    encoded = io.BytesIO()
-    picture.save(encoded, "PNG")
-    return encoded.getvalue()

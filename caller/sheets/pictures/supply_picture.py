@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.pattern.pattern import Pattern
+from caller.pattern.picture.colour import RGB
 from caller.pattern.supplies.matching import going_right, run_ends
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.pictures.contrast import RGB, ink_on
-from caller.sheets.pictures.fabric import Grid, Pixels, bordered, grid_for
+from caller.sheets.pictures.contrast import ink_on
+from caller.sheets.pictures.fabric import Grid, Pixels, bordered
 from caller.sheets.pictures.hatching import hatched, supply_grid, supply_hatchings
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.lettering import DIGIT, lettering
@@ -27,7 +28,7 @@ from caller.sheets.pictures.marks import (
     number_mark,
     yarn_entries,
 )
-from caller.sheets.pictures.page import INK, PAPER, Page, page_for
+from caller.sheets.pictures.page import INK, PAPER, Page, page_for, piece_grid
 from caller.sheets.pictures.painting import painted
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def supply_picture(pattern: Pattern, plan: SupplyPlan) -> "Image":
     """
     from PIL import ImageDraw
 
-    grid = supply_sheet_grid(pattern)
+    grid = piece_grid(pattern, "purl")
     colours = supply_colours(pattern, plan)
     page = supply_page(pattern, plan)
     picture = painted(page, territories(plan, colours, grid))
@@ -56,10 +57,6 @@ def supply_picture(pattern: Pattern, plan: SupplyPlan) -> "Image":
     _draw_marks(picture, plan, page)
     _draw_numbers(draw, plan, page, colours)
     return picture
-
-
-def supply_sheet_grid(pattern: Pattern) -> Grid:
-    return grid_for(pattern.chart.rows, pattern.chart.stitches, pattern.gauge, "purl")
 
 
 def territories(plan: SupplyPlan, colours: Pixels, grid: Grid) -> Pixels:
@@ -91,7 +88,7 @@ def supply_page(pattern: Pattern, plan: SupplyPlan) -> Page:
         Entry(carry_mark, f"Thin line: carried {SHORTEST_CARRY} needles or more{waits}"),
         Entry(centre_mark, "Centre of the bed"),
     ]
-    return page_for(pattern, supply_sheet_grid(pattern), [line], entries)
+    return page_for(pattern, piece_grid(pattern, "purl"), [line], entries)
 
 
 def _draw_carries(draw: "ImageDraw", plan: SupplyPlan, page: Page) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from caller.pattern.units import MM
 from caller.sheets.pictures.lettering import lettering, spelled, wrapped
 from caller.sheets.pictures.page import INK, PAPER
 
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
 
 DPI = 200
-MM_PER_INCH = 25.4
 SIZES = MappingProxyType({"a4": (210.0, 297.0), "letter": (215.9, 279.4)})
 """Width and height in mm (ISO 216; 8.5 by 11 in)."""
 MARGIN_MM = 12.0
@@ -27,7 +27,7 @@ _CHECK_MM = 50
 
 def pixels(mm: float) -> int:
     """The pixels of a length, at the nearest."""
-    return round(mm / MM_PER_INCH * DPI)
+    return round(mm / MM["in"] * DPI)
 
 
 @dataclass(frozen=True)

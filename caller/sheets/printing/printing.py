@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from caller.errors import PictureError, SettingError
-from caller.files import write_all_whole
+from caller.files import not_written, refuse_to_replace, write_all_whole
 from caller.pattern.pattern import Pattern
 from caller.sheets import plan
 from caller.sheets.printing.chart_pages import chart_pages, key_lines, tiles
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 
 def paper_of(name: str) -> Paper:
+    """The paper of this name, one of SIZES."""
     return Paper(*SIZES[name])
 
 
@@ -51,13 +52,13 @@ def write_pages(
         )
     drawn = pages(pattern, paper)
     if kind == ".pdf":
-        _refuse(path, replace)
+        refuse_to_replace(path, replace, PictureError)
         contents = {path: _pdf(drawn, done)}
     else:
         contents = {}
         for number, page in enumerate(drawn, start=1):
             target = path.with_stem(f"{path.stem}-{number}")
-            _refuse(target, replace)
+            refuse_to_replace(target, replace, PictureError)
             encoded = io.BytesIO()
             page.save(encoded, "PNG", dpi=(DPI, DPI))
             contents[target] = encoded.getvalue()
@@ -65,18 +66,8 @@ def write_pages(
     try:
         write_all_whole(contents)
     except OSError as error:
-        raise PictureError(
-            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
-        ) from None
+        raise not_written(path, error, PictureError) from None
     return list(contents)
-
-
-def _refuse(path: Path, replace: bool) -> None:
-    if path.exists() and not replace:
-        raise PictureError(
-            f"{path} exists already",
-            "add --replace to overwrite it, or choose another name with --output.",
-        )
 
 
 def _pdf(drawn: "Iterator[Image]", done: Callable[[], None]) -> bytes:

@@ -5,13 +5,13 @@ wider than a small screen; colours only beside their names. Where a row's track 
 plays it.
 """
 
-import zlib
 from collections.abc import Iterator, Mapping
 from html import escape
 from importlib.resources import files
 from urllib.parse import quote
 
 from caller.calling.words import clauses
+from caller.pattern.laying import laying_of
 from caller.pattern.pattern import Pattern
 from caller.sheets.scripts.row_lines import RunLine, before_row_1, facts, run_lines, shape_lines
 
@@ -33,7 +33,7 @@ def _page(pattern: Pattern, sounds: Mapping[int, str], name: str) -> Iterator[st
     yield f"<title>{title}, row by row</title>"
     yield f"<style>\n{_file('page.css')}{swatches}</style>\n</head>"
     # A place belongs to the chart as it is, not to another of the same name.
-    chart = f"{zlib.crc32(pattern.chart.cells.tobytes()):08x}"
+    chart = laying_of(pattern).chart
     yield f'<body data-pattern="{escape(name or pattern.title)} {chart}">'
     yield '<a class="skip" href="#rows">Skip to row 1</a>'
     yield f"<header>\n<h1>{title}, row by row</h1>\n<ul>"

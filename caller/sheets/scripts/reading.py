@@ -5,7 +5,7 @@ from pathlib import Path
 
 from caller.calling.words import clauses
 from caller.errors import PatternFileError
-from caller.files import write_whole
+from caller.files import not_written, write_whole
 from caller.pattern.pattern import Pattern
 from caller.plain_text import folded
 from caller.sheets.scripts.page import as_html
@@ -53,9 +53,7 @@ def write_reading(pattern: Pattern, path: Path, sounds: Mapping[int, str] | None
     try:
         write_whole(path, text.encode("utf-8", "replace"))
     except OSError as error:
-        raise PatternFileError(
-            f"{path} cannot be written: {error.strerror}.", "Choose another name or folder."
-        ) from None
+        raise not_written(path, error, PatternFileError) from None
 
 
 def _folded(text: str) -> list[str]:

@@ -19,10 +19,9 @@ from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import assign_supplies
 from caller.pattern.yarns import Yarn
 from caller.sheets.pictures.fabric import Grid, grid_for
-from caller.sheets.pictures.page import PAPER, Page
+from caller.sheets.pictures.page import PAPER, Page, piece_grid
 from caller.sheets.pictures.painting import painted
 from caller.sheets.pictures.preview import (
-    piece_grid,
     piece_page,
     piece_picture,
     piece_pixels,

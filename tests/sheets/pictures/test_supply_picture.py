@@ -30,13 +30,12 @@ from caller.sheets.pictures.marks import (
     join_mark,
     number_mark,
 )
-from caller.sheets.pictures.page import INK
+from caller.sheets.pictures.page import INK, piece_grid
 from caller.sheets.pictures.supply_picture import (
     number_places,
     supply_colours,
     supply_page,
     supply_picture,
-    supply_sheet_grid,
     territories,
 )
 
@@ -82,7 +81,7 @@ def test_every_stitch_shows_its_supply(made: tuple[Pattern, SupplyPlan]) -> None
     supplies = read_off(pattern, plan)
     assert np.array_equal(supply_grid(plan), supplies)
     colours = supply_colours(pattern, plan)
-    grid = supply_sheet_grid(pattern)
+    grid = piece_grid(pattern, "purl")
     pixels = territories(plan, colours, grid)
     for (row, column), supply in np.ndenumerate(supplies):
         x = int((column + 0.5) * grid.width / grid.stitches)
@@ -142,7 +141,7 @@ def test_a_split_ground_is_shown_in_two_ways() -> None:
     assert left != right
     hatchings = supply_hatchings(plan)
     assert hatchings[left - 1] != hatchings[right - 1]
-    grid = supply_sheet_grid(pattern)
+    grid = piece_grid(pattern, "purl")
     plain = np.full((grid.height, grid.width, 3), 128, dtype=np.uint8)
     seen = hatchings[grid.seen(supply_grid(plan) - 1)]
     changed = (hatched(plain.copy(), seen, grid) != plain).any(axis=2)
