@@ -4,9 +4,9 @@ import sys
 
 
 def main() -> None:
-    """Start the program, and end it in time, whatever hangs.
+    """Run the program, and end it even where a library hangs.
 
-    Stopped while it loads, from its first import on, it ends without a word.
+    Ctrl-C while the program still loads, from its first import on, ends it without a word.
     """
     code: object = 130
     try:

@@ -88,7 +88,7 @@ def _belongs_to_the_system() -> bool:
 
 
 def package_again(requirement: str) -> str:
-    """The command that puts right a package without which nothing is heard, as it is typed."""
+    """The command, as it is typed, that installs a damaged package of the program again."""
     return _from_home(typed(pip_command("--force-reinstall", requirement)))
 
 
@@ -117,6 +117,6 @@ def _from_home(command: str) -> str:
 
 
 def runnable(text: str) -> str:
-    """The text, its commands of this program as they can be typed here."""
+    """The text, with every command of this program written as it can be typed here."""
     named = rf"\b{PROGRAM}(?= [-a-z])"
     return re.sub(named, lambda _: program(), text, flags=re.IGNORECASE)

@@ -26,8 +26,11 @@ def any_hangs() -> bool:
 
 
 def stop(_number: int, _frame: FrameType | None) -> NoReturn:
-    """Ctrl-C, as Python does it, and noted: what is raised while Python tidies up after an import
-    or within a library's callback is dropped."""
+    """Handle Ctrl-C as Python does, and note it.
+
+    Python drops what is raised while it tidies up after an import, or in a library's callback;
+    `go_on_unless_stopped` then raises it once more.
+    """
     global _stopped
     _stopped = True
     raise KeyboardInterrupt

@@ -36,7 +36,7 @@ PageOn = Literal["computer", "home"]
 
 @dataclass(frozen=True)
 class VoiceSettings:
-    """Which voice speaks and how. SettingError for what cannot be."""
+    """Which voice speaks and how. Raises SettingError for what cannot be."""
 
     kind: VoiceKind = "auto"
     """"auto" is the most natural voice that is there and can do what is asked for; "piper" speaks
@@ -82,7 +82,7 @@ class VoiceSettings:
 
 @dataclass(frozen=True)
 class ListeningSettings:
-    """Whether and how to listen. SettingError for what cannot be."""
+    """Whether and how to listen. Raises SettingError for what cannot be."""
 
     listen: bool = True
     """False leaves the commands to keys and pedals."""
@@ -110,7 +110,7 @@ class ListeningSettings:
 
 @dataclass(frozen=True)
 class PressSettings:
-    """When what goes down and up is a press. SettingError for what cannot be."""
+    """When what goes down and up is a press. Raises SettingError for what cannot be."""
 
     debounce_s: float = 0.03
     """Seconds; what bounces back within them is one press."""
@@ -136,7 +136,7 @@ class PressSettings:
 class PedalKey:
     """One key of a pedal, and what its presses give.
 
-    SettingError for a key that gives no command, and for what cannot be.
+    Raises SettingError for a key that gives no command, and for what cannot be.
     """
 
     source: PedalKind
@@ -170,7 +170,7 @@ class PedalKey:
 class OwnReminder:
     """Something that the knitter wants to be told with every pattern, at one of three times.
 
-    SettingError for none of them, or more than one.
+    Raises SettingError for none of them, or more than one.
     """
 
     say: str
@@ -202,7 +202,7 @@ class OwnReminder:
 
 @dataclass(frozen=True)
 class CallSettings:
-    """How the rows are called. SettingError for what cannot be."""
+    """How the rows are called. Raises SettingError for what cannot be."""
 
     wording: Wording = "short"
     """"short" says each yarn and the last needle of its run; "full" both needles, the stitches and

@@ -31,7 +31,8 @@ _MOST = 10**15  # what is larger is no number of anything, and too large to be w
 
 
 def _plain(*types: type) -> Callable[[object], bool]:
-    """Of one of these types, where true and false are no numbers, nor are astronomical ones."""
+    """A check that a value is of one of these types: true and false are no numbers, and a number is
+    not larger than `_MOST`."""
 
     def fits(value: object) -> bool:
         if isinstance(value, int) and not -_MOST <= value <= _MOST:
@@ -93,6 +94,7 @@ class TomlFile:
     error: type[BadInputError]
 
     def parsed(self) -> dict[str, Any]:
+        """The file's keys and tables; raises the file's error where it is not valid TOML."""
         for number, line in enumerate(self.text.splitlines(), start=1):
             # tomllib takes time by the square of the parts of a dotted key.
             if line.count(".") > _MOST_DOTS and not line.lstrip().startswith("#"):
@@ -109,7 +111,8 @@ class TomlFile:
     def check(
         self, table: Mapping[str, Any], top: Section, sections: Mapping[str, Section]
     ) -> None:
-        """Every key known, of its kind, and none missing; the error names the line."""
+        """Raise the first fault, if there is one: every key must be known and of its kind, and none
+        may be missing. The error names the line."""
         for fault in self.faults(table, top, sections):
             raise fault.error
 

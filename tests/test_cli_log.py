@@ -107,7 +107,7 @@ def test_as_lines_and_as_a_table(boat):
         "Row 12: mast",
         "113 rows to go, at 3 minutes 0 seconds a row.",
         "About 5 and a half hours of knitting, 4 hours to 5 and a half hours.",
-        "At the rows a day so far it is finished about 6 January.",
+        "At as many rows a day as so far, you finish about 6 January.",
     ]
     table = list(csv.reader(io.StringIO(log(boat, "--csv"))))
     assert table[0] == ["row", "finished", "seconds"]

@@ -73,7 +73,10 @@ class Bed:
         return self.left_half - 1, self.left_half
 
     def side_and_number(self, position: int) -> tuple[Side | None, int]:
-        """The needle's side of the centre and its number there; no side on a straight bed."""
+        """The needle's side of the centre and its number there; no side on a straight bed.
+
+        Raises BedError for a position that is not on the bed.
+        """
         if not 0 <= position < self.needles:
             raise BedError(f"There is no needle at position {position} of {self.needles}.")
         if self.numbering == "straight":
@@ -82,7 +85,10 @@ class Bed:
         return ("left", -from_centre) if from_centre < 0 else ("right", from_centre + 1)
 
     def label(self, position: int) -> str:
-        """The needle's number as it stands on the bed: "L50", "R1", or "50" on a straight bed."""
+        """The needle's number as it stands on the bed: "L50", "R1", or "50" on a straight bed.
+
+        Raises BedError for a position that is not on the bed.
+        """
         side, number = self.side_and_number(position)
         return f"{side[0].upper() if side else ''}{number}"
 

@@ -44,6 +44,7 @@ class Chart:
 
     @property
     def rows(self) -> int:
+        """The height, in rows."""
         return int(self.cells.shape[0])
 
     @property
@@ -78,15 +79,18 @@ class Chart:
 
 
 def trimmed(cells: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """The cells without the rows and columns round about in which no needle is in work.
+    """The cells (rows, stitches) without the outer rows and columns in which no needle is in work.
 
-    All of them where none is, so that the chart is told to be empty.
+    Where no needle is in work at all, all of them: `Chart` then tells what is wrong.
     """
     in_work = cells != NOT_IN_WORK
-    if in_work.all() or not in_work.any():
-        return cells
-    rows, columns = (np.flatnonzero(in_work.any(axis=axis)) for axis in (1, 0))
-    return cells[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    return cells[box(in_work)] if in_work.any() else cells
+
+
+def box(marked: NDArray[np.bool_]) -> tuple[slice, slice]:
+    """The rows and the columns between which all that is marked lies; something must be."""
+    rows, columns = (np.flatnonzero(marked.any(axis=axis)) for axis in (1, 0))
+    return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)
 
 
 def _check_piece(chart: Chart) -> None:

@@ -27,9 +27,11 @@ class Tail:
 
 @dataclass(frozen=True)
 class CastOff:
-    """How the last row is bound off: with the supply that knits it last, of this yarn's number, for
-    its end hangs where the carriage stands then; over so many `stitches`, with `length_m` of yarn,
-    its tail with it."""
+    """How the last row is bound off.
+
+    `supply` knits last, so its end hangs where the carriage stands; `yarn` is its yarn's number.
+    The edge is `stitches` wide and takes `length_m` of yarn, one tail included.
+    """
 
     supply: int
     yarn: int
@@ -38,6 +40,7 @@ class CastOff:
 
 
 def cast_off(pattern: Pattern) -> CastOff:
+    """The bind-off of the stitches of the last row."""
     script = pattern.script
     last = pattern.supply_plan.row(script.rows)[-1]
     first_needle, last_needle = script.in_work(script.rows)

@@ -36,6 +36,7 @@ class Laying:
 
 
 def laying_of(pattern: Pattern) -> Laying:
+    """Which chart the pattern has, and how it lies on the bed."""
     script = pattern.script
     return Laying(
         script.rows,
@@ -46,7 +47,8 @@ def laying_of(pattern: Pattern) -> Laying:
 
 
 def checksum(pattern: Pattern, row: int) -> str:
-    """The CRC-32 of the rows below this one, which are knitted when it is called."""
+    """The CRC-32 of the rows below this one, as eight hexadecimal digits; they are knitted when the
+    row is called."""
     return f"{zlib.crc32(pattern.chart.cells[: row - 1].tobytes()):08x}"
 
 

@@ -182,4 +182,5 @@ class Pattern:
         return assign_supplies(self.script, self.max_carry, self.supply_rules.max_rest_rows)
 
     def reminders_at(self, row: int) -> tuple[str, ...]:
+        """What is to be told when this row is called."""
         return tuple(reminder.say for reminder in self.reminders if reminder.row == row)

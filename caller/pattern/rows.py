@@ -32,7 +32,8 @@ class Run:
 
 @dataclass(frozen=True)
 class Row:
-    """One course: its number (1 is the bottom row), where the carriage goes, runs as knitted."""
+    """One course: its number (1 is the bottom row), where the carriage goes, and its runs in the
+    order in which they are knitted."""
 
     number: int
     direction: Direction
@@ -152,9 +153,10 @@ class RowScript:
         return shapings(self.chart, number - 1, start, self.method, self.first_needle)
 
     def hanging(self, columns: Indices, before: Indices, rows_on: Indices | int) -> Indices:
-        """The columns where ends hang `rows_on` rows after the row (from 0) that they knitted last.
+        """The columns where ends hang `rows_on` rows after the rows that they knitted last.
 
-        They go with their stitches wherever the edges are shaped.
+        They hung at `columns` after those rows, `before` (from 0), and go with their stitches
+        wherever the edges are shaped.
         """
         if not self.chart.shaped:
             return columns

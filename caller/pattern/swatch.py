@@ -17,8 +17,8 @@ MOST_SPREAD = 0.05
 """Readings of one swatch further apart than this are worth measuring again."""
 SHORTEST_LOOP_MM, LONGEST_LOOP_MM = 1.0, 200.0
 
-_MOST = 2000
-_OVER = {"cm": 10.0, "in": 4.0}
+_MOST = 2000  # stitches, rows, cm or in
+_OVER = {"cm": 10.0, "in": 4.0}  # the length that a gauge is told over
 
 
 @dataclass(frozen=True)
@@ -112,8 +112,8 @@ def weighed_loop_mm(mass_g: float, tex: float, stitches: float) -> float:
 def _loop(loop_mm: float) -> float:
     if not SHORTEST_LOOP_MM <= loop_mm <= LONGEST_LOOP_MM:  # written so that NaN fails too
         raise GaugeError(
-            f"This comes to {loop_mm:.3g} mm of yarn in a stitch, and no stitch is so; stitches "
-            f"take {SHORTEST_LOOP_MM:g} to {LONGEST_LOOP_MM:g} mm.",
+            f"This comes to {loop_mm:.3g} mm of yarn in a stitch, and a stitch takes "
+            f"{SHORTEST_LOOP_MM:g} to {LONGEST_LOOP_MM:g} mm.",
             "Count and measure again.",
         )
     return loop_mm

@@ -55,7 +55,7 @@ def stitch_width_mm(pattern: Pattern) -> float:
 
 
 def lengths_m(pattern: Pattern) -> Lengths | None:
-    """The yarn of every supply, number 1 first; None when the loop length is not known."""
+    """The metres of every supply, number 1 first; None when the loop length is not known."""
     loop = loop_mm(pattern)
     if loop is None:
         return None
@@ -89,8 +89,9 @@ class Winding:
 
     @cached_property
     def used_m(self) -> Lengths:
-        """The yarn that every run takes, parallel to the script's runs: with its carry, with what
-        is cast on for it and bound off after it, and its tail where its supply joins or is cut."""
+        """The yarn in m that every run takes, parallel to the script's runs: with its carry, with
+        what is cast on for it and bound off after it, and a tail where its supply joins or is cut.
+        """
         plan, fabric = self.pattern.supply_plan, self.pattern.fabric
         runs, loop = plan.script.runs, loop_mm(self.pattern)
         assert loop is not None
@@ -102,7 +103,7 @@ class Winding:
 
     @property
     def fullest_m(self) -> float:
-        """What one bobbin holds at most; without end where the pattern does not say."""
+        """The metres that one bobbin holds at most; infinite where the pattern does not say."""
         most = self.pattern.supply_rules.bobbin_m
         return float("inf") if most is None else most
 
@@ -121,7 +122,7 @@ class Winding:
         return self._runs[yarn, bobbin]
 
     def left_m(self, yarn: int, bobbin: int, row: int, refills: tuple[Refill, ...] = ()) -> float:
-        """What is left on a bobbin before a row is knitted, by the stitches knitted; 0 at least.
+        """The metres left on a bobbin before a row, by the stitches knitted until then; 0 at least.
 
         A bobbin that is filled anew holds as much as fits, or as the rest of its work needs. What
         was filled in this row or a later one does not count yet.

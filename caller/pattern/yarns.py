@@ -13,7 +13,8 @@ _CALL_WORDS = {
     **dict.fromkeys(("left", "right", "needle"), "a needle"),
     **dict.fromkeys(("new", "bobbin", "hanging"), "an end"),
 }
-"""A call says these before a needle's number or of an end; a name with one would be heard so."""
+"""A call says these before a needle's number, or of an end, and what a name with one would be heard
+as."""
 _NUMBER_WORDS = frozenset(
     (
         *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"),
@@ -51,11 +52,11 @@ class Yarn:
                 f"The yarn name {name[:20]!r}... has {len(name)} characters",
                 f"a name called in every row may have at most {LONGEST_NAME}.",
             )
-        told_apart = _CALL_WORDS.keys() & set(_words(name))
-        if told_apart:
+        if called := _CALL_WORDS.keys() & set(_words(name)):
+            word = min(called)
             raise YarnError(
-                f"The yarn name {name!r} has the word {min(told_apart)!r} in it, which would be "
-                f"heard as {_CALL_WORDS[min(told_apart)]}",
+                f"The yarn name {name!r} has the word {word!r} in it, which would be heard as "
+                f"{_CALL_WORDS[word]}",
                 "choose another name.",
             )
         colour = self.colour.lower()

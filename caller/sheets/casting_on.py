@@ -10,7 +10,8 @@ from caller.pattern.pattern import Pattern
 
 def as_json(pattern: Pattern) -> dict[str, Any]:
     """Lengths in m, the comb in cm; what is not known is null."""
-    told = vars(cast_on(pattern)) | {"yarn": pattern.yarns[cast_on(pattern).yarn].name}
+    on = cast_on(pattern)
+    told = vars(on) | {"yarn": pattern.yarns[on.yarn].name}
     return {name: round(one, 2) if isinstance(one, float) else one for name, one in told.items()}
 
 

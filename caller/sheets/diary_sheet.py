@@ -25,6 +25,7 @@ _MONTHS = (
 
 
 def as_json(pattern: Pattern, diary: Diary) -> dict[str, Any]:
+    """The whole diary as plain data: times as in ISO 8601, with seconds; None where not known."""
     estimate = diary.estimate
     return {
         "title": pattern.title,
@@ -156,7 +157,8 @@ def _left(diary: Diary) -> Iterator[Utterance]:
         day = estimate.day
         yield (
             clause(
-                f"At the rows a day so far it is finished about {{day}} {_MONTHS[day.month - 1]}.",
+                "At as many rows a day as so far, you finish about {day} "
+                f"{_MONTHS[day.month - 1]}.",
                 "words",
                 day=day.day,
             ),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.words.numbers import plural
+from caller.calling.words.numbers import counted
 from caller.pattern.pattern import Pattern
 
 MOST_TOLD = 5
@@ -71,16 +71,16 @@ def changes_in_words(patches: list[Patch]) -> Iterator[str]:
     for patch in patches[:MOST_TOLD]:
         yield (
             f"{_rows(patch.first_row, patch.last_row)}, "
-            f"{_needles(patch.first_needle, patch.last_needle)}: {patch.stitches} "
-            f"{plural(patch.stitches, 'stitch', 'stitches')}, {patch.before} before, "
+            f"{_needles(patch.first_needle, patch.last_needle)}: "
+            f"{counted(patch.stitches, 'stitch', 'stitches')}, {patch.before} before, "
             f"{patch.after} after."
         )
     more = patches[MOST_TOLD:]
     if more:
         stitches = sum(patch.stitches for patch in more)
         yield (
-            f"And {len(more)} smaller {plural(len(more), 'place')} with {stitches} "
-            f"{plural(stitches, 'stitch', 'stitches')} in all."
+            f"And {counted(len(more), 'smaller place')} with "
+            f"{counted(stitches, 'stitch', 'stitches')} in all."
         )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
+from caller.calling.words.numbers import counted
 from caller.pattern.tidy.report import Effort
 from caller.pattern.tidy.settings import TidySettings
 from caller.pattern.tidy.trial import ChangedShapes, LostLines, Trial, Worse
@@ -100,7 +101,8 @@ def losses(trial: Trial) -> Iterator[str]:
     for lines in lost[:_MOST_TOLD]:
         yield f"Thin lines or gaps go: {place(lines)}."
     if more := lost[_MOST_TOLD:]:
-        yield f"And in {len(more)} smaller places, {sum(one.stitches for one in more)} stitches."
+        stitches = counted(sum(one.stitches for one in more), "stitch", "stitches")
+        yield f"And in {counted(len(more), 'smaller place')}, {stitches}."
     if lost:
         yield (
             "There is no room to widen them. --keep-thin-lines keeps them as thin as they are, and "
@@ -110,14 +112,13 @@ def losses(trial: Trial) -> Iterator[str]:
     for changed in shapes[:_MOST_TOLD]:
         yield f"{_capital(shapes_place(changed))}."
     if rest := shapes[_MOST_TOLD:]:
-        yield f"And the like in {sum(one.places for one in rest)} smaller places."
+        yield f"And the like in {counted(sum(one.places for one in rest), 'smaller place')}."
     if shapes and not lost:
         yield "--protect MASK.png keeps a part as it is; a larger piece has more room."
 
 
 def place(lines: LostLines) -> str:
-    stitches = "1 stitch" if lines.stitches == 1 else f"{lines.stitches} stitches"
-    return f"{lines.yarn} in {_where(lines)}, {stitches}"
+    return f"{lines.yarn} in {_where(lines)}, {counted(lines.stitches, 'stitch', 'stitches')}"
 
 
 def shapes_place(shapes: ChangedShapes) -> str:

@@ -82,10 +82,10 @@ def winding(pattern: Pattern) -> list[dict[str, Any]]:
 
 def _fillings(pattern: Pattern, yarn: int, bobbins: int) -> list[int]:
     """How often each bobbin of a yarn is filled, bobbin 1 first."""
-    winding = winding_of(pattern)
-    if winding is None or pattern.supply_rules.bobbin_m is None:
+    wound = winding_of(pattern)
+    if wound is None or pattern.supply_rules.bobbin_m is None:
         return [1] * bobbins
-    return [winding.fillings(yarn, bobbin) for bobbin in range(1, bobbins + 1)]
+    return [wound.fillings(yarn, bobbin) for bobbin in range(1, bobbins + 1)]
 
 
 def rounded(value: float | None, digits: int) -> float | None:
@@ -122,7 +122,7 @@ def amount(entry: dict[str, Any], of_all: str = "") -> str:
     return told
 
 
-def _bobbin_lines(pattern: Pattern, winding: list[dict[str, Any]]) -> Iterator[str]:
+def _bobbin_lines(pattern: Pattern, wound: list[dict[str, Any]]) -> Iterator[str]:
     """A line a bobbin: how much is wound on it, and in which rows it is hung at which needles."""
     plan, label = pattern.supply_plan, pattern.bed.label
     joins = np.flatnonzero(plan.joins)[np.argsort(plan.supply[plan.joins])]
@@ -134,8 +134,8 @@ def _bobbin_lines(pattern: Pattern, winding: list[dict[str, Any]]) -> Iterator[s
     for yarn, bobbin, row, needle in each:
         where = f"row {row} at {label(int(needle))}"
         hung.setdefault((int(yarn), int(bobbin)), []).append(where)
-    lengths = {entry["yarn"]: entry["bobbin_lengths_m"] for entry in winding}
-    fillings = {entry["yarn"]: entry["fillings"] for entry in winding}
+    lengths = {entry["yarn"]: entry["bobbin_lengths_m"] for entry in wound}
+    fillings = {entry["yarn"]: entry["fillings"] for entry in wound}
     for (yarn, bobbin), rows in sorted(hung.items()):
         name = pattern.yarns[yarn].name
         length = f", {lengths[name][bobbin - 1]:.1f} m" if lengths[name] else ""

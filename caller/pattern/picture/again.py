@@ -14,6 +14,7 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.outline import Outline, parse_outline
 from caller.pattern.panels import panels
 from caller.pattern.pattern import Pattern
+from caller.pattern.picture.colour import RGB
 from caller.pattern.picture.framing import Crop, Framing
 from caller.pattern.picture.picture import Picture, read_picture
 from caller.pattern.picture.recipe import (
@@ -26,8 +27,6 @@ from caller.pattern.picture.recipe import (
 )
 from caller.pattern.picture.source import Source, fingerprint
 from caller.pattern.yarns import Yarn
-
-Colour = tuple[int, int, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +53,7 @@ def with_wishes(recipe: Recipe, source: Source) -> Recipe:
     )
 
 
-def background_of(source: Source, yarns: tuple[Yarn, ...]) -> tuple[str | None, Colour | None]:
+def background_of(source: Source, yarns: tuple[Yarn, ...]) -> tuple[str | None, RGB | None]:
     """The background yarn's name, where it is one, and the colour behind transparent parts."""
     text = source.background
     if not text:

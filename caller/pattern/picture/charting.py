@@ -51,9 +51,8 @@ def make_chart(
     Colours are chosen and given to pixels first, and the pixels of a stitch then vote (see
     `voting.voted`); the other way round, averaging would mix colours the picture does not have
     at every edge. No dithering: scattered stitches cannot be knitted. Where more than half of a
-    stitch is transparent its needle is out of work. Raises ChartError for a size
-    that cannot be knitted or when only one colour is left, SettingError for `colours` outside 2 to
-    24.
+    stitch is transparent its needle is out of work. Raises ChartError for a size that cannot be
+    knitted or when only one colour is left, SettingError for `colours` outside 2 to 24.
     """
     if not 2 <= colours <= MOST_YARNS:
         raise SettingError(
@@ -192,7 +191,7 @@ def check_chart_picture(width: int, height: int) -> None:
 
 
 def _chart(cells: NDArray[np.intp], out: NDArray[np.bool_] | None) -> Chart:
-    """The chart of these yarn numbers; without the needles that are out of work all round."""
+    """The chart of these yarn numbers, without the rows and columns at its edges that are empty."""
     if out is None:
         return Chart(cells.astype(np.uint8))
     return Chart(trimmed(np.where(out, NOT_IN_WORK, cells).astype(np.uint8)))

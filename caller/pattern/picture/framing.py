@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.errors import ChartError, PictureError, SettingError
-from caller.pattern.chart import NOT_IN_WORK, Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart, box
 from caller.pattern.picture.charting import MOST_ROWS, MOST_STITCHES
 from caller.pattern.picture.picture import Picture
 
@@ -37,9 +37,9 @@ class Framing:
 
 
 def framed(picture: Picture, framing: Framing) -> Picture:
-    """The picture as the framing wants it; PictureError when the crop lies outside it.
+    """The picture as the framing wants it, without what is transparent at its edges.
 
-    Of a picture with transparent parts, without what is transparent round about.
+    Raises PictureError when the crop lies outside the picture.
     """
     rgb, out = picture.rgb, picture.out
     if framing.crop is not None:
@@ -55,8 +55,7 @@ def framed(picture: Picture, framing: Framing) -> Picture:
         rgb = rgb[crop.top : bottom, crop.left : right]
         out = None if out is None else out[crop.top : bottom, crop.left : right]
     if out is not None and not out.all():
-        rows, columns = (np.flatnonzero(~out.all(axis=axis)) for axis in (1, 0))
-        here = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+        here = box(~out)
         rgb, out = rgb[here], out[here]
     return Picture(_turned(rgb, framing), None if out is None else _turned(out, framing))
 
@@ -80,8 +79,8 @@ def with_margins(chart: Chart, yarn: int, sides: int = 0, below: int = 0, above:
 
     `sides` stitches at the left and again at the right, `below` rows before the first row and
     `above` rows after the last; beside the stitches of a shaped chart, and as wide as its first and
-    last row. Raises SettingError when one of them is negative, ChartError when
-    the whole gets too large.
+    last row. Raises SettingError when one of them is negative, ChartError when the whole gets too
+    large.
     """
     if min(sides, below, above) < 0:
         raise SettingError(

@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 from caller.pattern.picture.colour import lab, rgb
 
 _MANY = 32_768  # colours; more are merged into cubes of 8 x 8 x 8, which no eye tells apart
-_ROUNDS = 100
-_CANDIDATES = 16
+_ROUNDS = 100  # of k-means at most; groups mostly settle sooner
+_CANDIDATES = 16  # colours of each kind that are tried as the beginning of the next group
 _LITTLE = 0.25  # CIELAB units squared, over the whole picture
-_CLEARLY = 12  # of 255
-_FEW = 0.1
+_CLEARLY = 12  # of 255, from one sample to the next but one; smaller steps are noise
+_FEW = 0.1  # of the samples; where fewer are level, as in a photograph, all of them count
 
 
 def packed(colours: NDArray[Any]) -> NDArray[np.intp]:

@@ -240,7 +240,6 @@ def with_chart(pattern: Pattern, chart: Chart) -> Pattern:
 
 
 _EYES = {
-    "full": "any eye",
     "protan": "eyes weak in red",
     "deutan": "eyes weak in green",
     "tritan": "eyes weak in blue",

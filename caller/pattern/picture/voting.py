@@ -9,8 +9,7 @@ from caller.pattern.picture.palette import Labelled
 _MOST_SIDE = 8  # samples along each side of a stitch
 _MOST_SAMPLES = 6_000_000
 """Some 60 bytes are at work for each."""
-_THIN = 3.0
-_SLOPE = 0.1
+_THIN, _SLOPE = 3.0, 0.1  # votes of a sample of something thin, and of one on a slope
 _AT_ONCE = 4096  # colours
 
 

@@ -21,8 +21,10 @@ from caller.pattern.yarns import Yarn
 def read_chart(path: Path, yarns: tuple[Yarn, ...], shaped: bool = True) -> Chart:
     """The chart picture as yarn numbers, each pixel matched to the yarn of just its colour.
 
-    Transparent pixels are out of work where the chart may be `shaped`, and white where not. What is
-    transparent round about is left out.
+    Transparent pixels are out of work where the chart may be `shaped`, and white where not. Rows
+    and columns at its edges that are transparent throughout are left out. Raises PatternFileError
+    where the colours of yarns and pixels do not agree, and PictureError or ChartError for a picture
+    that cannot be read or knitted.
     """
     by_colour: dict[int, int] = {}
     for number, yarn in enumerate(yarns):

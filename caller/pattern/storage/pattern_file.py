@@ -1,4 +1,4 @@
-"""The pattern file (TOML), in and out. The README holds its schema."""
+"""The pattern file (TOML), in and out; docs/picture.md explains its lines."""
 
 import re
 from collections.abc import Mapping
@@ -103,7 +103,7 @@ def _yarn(file: TomlFile, index: int, entry: Mapping[str, Any]) -> Yarn:
 def pattern_text(pattern: Pattern, chart_name: str) -> str:
     """The pattern file, with comments that help to edit it by hand."""
     document = tomlkit.document()
-    document.add(tomlkit.comment("A pattern for caller. The README of caller explains every line."))
+    document.add(tomlkit.comment("A pattern for caller. Its docs/picture.md explains every line."))
     shaped = pattern.chart.shaped
     document.add("version", tomlkit.item(version_of(pattern)))
     document.add("title", tomlkit.item(pattern.title))

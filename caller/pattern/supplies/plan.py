@@ -138,6 +138,7 @@ class SupplyPlan:
 
     @cached_property
     def supplies(self) -> SupplyTable:
+        """Every supply, with what it knits and carries in all."""
         table, index = self.script.runs, self.supply - 1
         joined = np.flatnonzero(self.joins)
         joined = joined[np.argsort(index[joined])]

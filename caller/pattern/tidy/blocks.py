@@ -45,6 +45,7 @@ class Blocks:
 
 
 def blocks_of(cells: Cells) -> Blocks:
+    """The blocks of a chart's cells (rows, stitches)."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 

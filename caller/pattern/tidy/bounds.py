@@ -12,12 +12,15 @@ from caller.pattern.tidy.links import Cells, Mask, Numbers
 from caller.pattern.tidy.settings import TidySettings
 
 Errors = NDArray[np.float32]
+"""The colour error of each stitch in each yarn, shape (rows, stitches, yarns)."""
 
 _MOST_ERRORS = 100_000_000  # as many stitches times yarns as fit into the memory of most computers
 _LARGEST_ERROR = 1e9
 
 
-def check(chart: Chart, errors: NDArray[np.float32], settings: TidySettings) -> None:
+def check(chart: Chart, errors: Errors, settings: TidySettings) -> None:
+    """Raise ChartError for errors that do not fit the chart or are too many, and SettingError for
+    settings that do not fit it."""
     yarns = int(chart.cells[chart.cells != NOT_IN_WORK].max()) + 1
     if errors.shape[:2] != chart.cells.shape or errors.ndim != 3 or errors.shape[2] < yarns:
         raise ChartError(

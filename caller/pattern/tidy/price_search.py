@@ -15,18 +15,17 @@ from caller.pattern.tidy.rows import MOST_COST, Costs
 HIGHEST_PRICE = MOST_COST * 3 // 4  # the price of a run comes on top
 # A run costs a quarter of a supply and an edge a fiftieth, the best of those tried on pictures.
 _RUN_PRICE, _EDGE_PRICE = 4, 50
-_MENDED_EDGE = 4
-_FIRST_PRICE = 1  # a supply for a typical change of a stitch: little goes
+_MENDED_EDGE = 4  # while rows are mended an edge costs a quarter of a supply
 _MOST_ROW = 2**20  # a whole row in its dearest yarn; its edges come on top
 
 _NOTHING = 1e-6  # a colour error as good as none
 
-_ROUNDS = 4
-_SETTLING = 50
+_ROUNDS = 4  # at one price, where a better one is still looked for
+_SETTLING = 50  # rounds at most where the price is final; they settle sooner
 _WORTHWHILE = 1000  # a round that lowers the energy by less than a thousandth is the last
-_GROWTH = 2.5
-_SLOW = 0.03  # of the way, in one step
-_HALVINGS = 4
+_GROWTH = 2.5  # of the price from one draft to the next
+_SLOW = 0.03  # of the way to the supplies wanted; after a shorter step the price grows by _GROWTH²
+_HALVINGS = 4  # of the gap between a price too low and one high enough
 
 
 class Costing:
@@ -124,9 +123,10 @@ def fewest_changes(
 ) -> tuple[Draft, int]:
     """The draft with the smallest colour error found that takes at most `wanted` supplies in all.
 
-    The price rises step by step, each draft starting from the one before, and is then closed in
-    upon by bisection. Returns the draft and its price. Raises ChartError with the fewest supplies
-    reached when they are too many.
+    The price rises step by step from `least_price`, each draft beginning with the one before, and
+    is then closed in upon by bisection. Blocks of up to `specks` stitches are absorbed in any case.
+    `supplies` counts those of a draft, and `told` hears the part done, 0 to 1. Returns the draft
+    and its price. Raises ChartError with the fewest supplies reached when they are too many.
     """
 
     def priced(draft: Draft, price: int) -> Draft:
@@ -144,7 +144,8 @@ def fewest_changes(
     if wanted is None or first <= wanted:
         return low, low_price
     best: tuple[Draft, int] | None = None
-    price = max(int(low_price * _GROWTH), costing.typical // _FIRST_PRICE, 1)
+    # A supply for a typical change of a stitch: little goes at first.
+    price = max(int(low_price * _GROWTH), costing.typical)
     rising, halvings, part = True, 0, 0.0
     while halvings < _HALVINGS:
         draft = priced(low, price)

@@ -39,11 +39,14 @@ class TidyReport:
 
 @dataclass(frozen=True, eq=False)
 class TidyResult:
+    """The tidied chart, in the yarn numbers of the old one, and what was done to it."""
+
     chart: Chart
     report: TidyReport
 
 
 def effort_of(plan: SupplyPlan) -> Effort:
+    """What the plan's chart asks of the knitter."""
     return Effort(
         colour_changes=len(plan.script.runs.row) - plan.script.rows,
         supplies=plan.total,

@@ -107,8 +107,8 @@ def _traced(
     stitches, _, yarns, rows = before.shape
     lengths = None if isinstance(shortest, int) else shortest.reshape(stitches, -1)
     row = np.arange(rows)
-    level = (least >> 5).argmin(axis=0)
-    yarn = (least[level, row] & 31).astype(np.intp) - 1
+    level = (least // _CODES).argmin(axis=0)
+    yarn = (least[level, row] % _CODES).astype(np.intp) - 1
     flat = before.reshape(stitches, -1)
     chosen = np.empty((stitches, rows), dtype=np.uint8)
     left = np.zeros(rows, dtype=np.intp)  # stitches still to go in a run known to begin

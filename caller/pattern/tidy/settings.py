@@ -12,7 +12,7 @@ class TidySettings:
 
     No run shorter than `shortest_run` stitches; no block of colour of `specks` stitches or fewer
     (4-connected); at most `at_once` supplies hanging in a row and `in_all` in the whole work, None
-    for as many as it takes. A supply less is worth a colour error of `price` in any case, a price
+    for as many as it takes. A supply less is worth a colour error of `price` in any case; a price
     of 0 changes only what the other settings demand. With `keep_thin_lines` no stitch of a thin
     line changes, and its runs stay as short as they are.
 
@@ -40,5 +40,5 @@ class TidySettings:
 
     @property
     def asks_for_nothing(self) -> bool:
-        wishes = (self.shortest_run, self.specks, self.at_once, self.in_all, self.price)
-        return wishes == (1, 0, None, None, 0.0)
+        """Whether nothing would change; keeping thin lines is no wish by itself."""
+        return self == TidySettings(keep_thin_lines=self.keep_thin_lines)

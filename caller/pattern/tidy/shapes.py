@@ -10,6 +10,7 @@ from typing import Literal
 
 import numpy as np
 
+from caller.pattern.chart import box
 from caller.pattern.tidy.lines import SPECK, WHOLE_LINE
 from caller.pattern.tidy.links import Cells, Indices, Mask
 
@@ -92,7 +93,7 @@ def _openings(old: Mask, new: Mask, outside: Mask) -> Iterator[tuple[Kind, list[
     broken = []
     for number in np.flatnonzero(within & left & open_now):
         gone = binary_dilation(ground == number, _CORNERS) & old & ~new
-        broken.append(_around(gone) if gone.any() else places[number - 1])
+        broken.append(box(gone) if gone.any() else places[number - 1])
     yield "break open", broken
 
 
@@ -108,7 +109,7 @@ def _apart(shapes: Indices, new: Mask) -> list[_Place]:
         return []
     pairs, sizes = np.unique(np.stack((shapes[kept], parts[kept])), axis=1, return_counts=True)
     numbers = np.bincount(pairs[0][sizes >= WHOLE_LINE])
-    return [_around((shapes == number) & ~new) for number in np.flatnonzero(numbers > 1)]
+    return [box((shapes == number) & ~new) for number in np.flatnonzero(numbers > 1)]
 
 
 def _labelled(mask: Mask, corners: bool, least: int = 1) -> Indices:
@@ -135,8 +136,3 @@ def _inside(numbers: Indices) -> Mask:
         found[edge] = False
     found[0] = False
     return found
-
-
-def _around(mask: Mask) -> _Place:
-    rows, columns = (np.flatnonzero(mask.any(axis=axis)) for axis in (1, 0))
-    return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)

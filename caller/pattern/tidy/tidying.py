@@ -171,6 +171,7 @@ def _found(
 
 
 def _ever_further(progress: Progress | None) -> Progress:
+    """Tells `progress` the part done, which never falls."""
     done = 0.0
 
     def told(part: float) -> None:

@@ -17,11 +17,12 @@ WIDTH_WITHOUT_GAUGE = 1.3
 """A stitch is wider than it is tall; 1.3 times at 30 stitches and 39 rows, a common gauge."""
 
 _LONGEST = 2000  # pixels along the piece, where its stitches need no more
-_TALLEST_ROW, _LOWEST_ROW = 60.0, 4.0
+_TALLEST_ROW, _LOWEST_ROW = 60.0, 4.0  # pixels
 _MOST_ALONG, _MOST_PIXELS = 9000, 20_000_000
 _TEXTURE_FROM = 7.0  # pixels; the texture of smaller stitches would only look like noise
 _BORDER_FROM, _THICKEST_BORDER = 3.0, 4
-_SHADES, _PARTS = 12, 32
+_SHADES = 12  # of a yarn's colour, from its own to the darkest
+_PARTS = 32  # of a stitch, down and across, that its texture is drawn in
 
 
 @dataclass(frozen=True)

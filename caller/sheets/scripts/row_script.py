@@ -11,7 +11,7 @@ from caller.pattern.pattern import Pattern
 
 
 def as_json(pattern: Pattern) -> dict[str, Any]:
-    """The row script as plain data; the README describes the names."""
+    """The row script as plain data; docs/plan.md describes the names."""
     script, bed, plan = pattern.script, pattern.bed, pattern.supply_plan
     labels = [bed.label(position) for position in range(bed.needles)]
     names = [yarn.name for yarn in pattern.yarns]
