@@ -1,26 +1,26 @@
 """What can go wrong, as sentences a knitter understands.
 
     CallerError
-    +-- BadInputError          the knitter gave something that cannot be used
-    |   +-- PictureError      the picture cannot be read or is not a picture
-    |   +-- ChartError        the chart cannot be knitted as it is
-    |   +-- GaugeError        a gauge that makes no sense
-    |   +-- BedError          the work does not lie on the bed
-    |   +-- PatternFileError  the pattern file is damaged or disagrees with its chart
-    |   +-- YarnError         a yarn that is unknown, or a name that cannot be spoken
-    |   +-- SettingError      a setting out of its range
-    +-- DeviceError       something outside the program is missing or has failed
-        +-- SoundError        loudspeaker or microphone
+    +-- BadInputError              the knitter gave something that cannot be used
+    |   +-- PictureError           the picture cannot be read or is not a picture
+    |   +-- ChartError             the chart cannot be knitted as it is
+    |   +-- GaugeError             a gauge that makes no sense
+    |   +-- BedError               the work does not lie on the bed
+    |   +-- PatternFileError       the pattern file is damaged or disagrees with its chart
+    |   +-- YarnError              a yarn that is unknown, or a name that cannot be spoken
+    |   +-- SettingError           a setting out of its range
+    +-- DeviceError                something outside the program is missing or has failed
+        +-- SoundError             loudspeaker or microphone
         |   +-- SoundLibraryError  the library under both
         |   +-- NoAnswerError      the computer's sound does not answer
-        +-- VoiceError        a voice that is missing or failed
-        +-- ListeningError    a recogniser or its model is missing or failed
-        |   +-- RecogniserLostError  it failed in a way that it does not foresee; a new one may not
-        +-- PedalError        a pedal, or its library, is missing or was taken away
-        +-- PlaceError        the place in the work cannot be kept or read
-        +-- PageError         the page at the machine cannot be had
-        +-- ScreenError       lines cannot be shown, or keys not read
-        +-- InstallationError  a part that cannot be added to the program
+        +-- VoiceError             a voice that is missing or failed
+        +-- ListeningError         a recogniser or its model is missing or failed
+        |   +-- RecogniserLostErrorit failed in a way that it does not foresee; a new one may not
+        +-- PedalError             a pedal, or its library, is missing or was taken away
+        +-- PlaceError             the place in the work cannot be kept or read
+        +-- PageError              the page at the machine cannot be had
+        +-- ScreenError            lines cannot be shown, or keys not read
+        +-- InstallationError      a part that cannot be added to the program
 
 Every error says what is wrong and where, and what to do next. The command line prints both and ends
 with exit code 2; no traceback.

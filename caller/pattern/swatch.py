@@ -51,15 +51,9 @@ class SwatchReading:
 
 @dataclass(frozen=True)
 class SwatchGauge:
-    """The mean gauge of some readings.
-
-    The spreads are the largest difference between readings as a part of their mean, 0.05 being 5 %;
-    `warning` is a sentence when one of them is more than `MOST_SPREAD`.
-    """
+    """The mean gauge of some readings; `warning` is a sentence when they differ too much."""
 
     gauge: Gauge
-    stitch_spread: float
-    row_spread: float
     warning: str | None
 
 
@@ -85,7 +79,7 @@ def swatch_gauge(readings: Sequence[SwatchReading]) -> SwatchGauge:
         for what, found in (("stitches", stitches), ("rows", rows))
         if _spread(found) > MOST_SPREAD + 1e-9
     ]
-    return SwatchGauge(gauge, _spread(stitches), _spread(rows), " ".join(sentences) or None)
+    return SwatchGauge(gauge, " ".join(sentences) or None)
 
 
 def unravelled_loop_mm(stitches: float, length: float, unit: str) -> float:
@@ -124,4 +118,5 @@ def _mean(found: Sequence[float]) -> float:
 
 
 def _spread(found: Sequence[float]) -> float:
+    """The largest difference between readings as a part of their mean, 0.05 being 5 %."""
     return (max(found) - min(found)) / _mean(found)

@@ -21,7 +21,7 @@ class Summary:
     `clips` hold the supplies that hang at once; `tails` are the most supplies that join in one row,
     whose tails are weighted until they are anchored (common practice); `ends` are woven in;
     `bobbins` are wound when what is left of one supply serves a later one. `carries` counts the
-    carries of one needle and more, `carried` adds up their needles.
+    carries of one needle and more.
     """
 
     supplies: int
@@ -30,7 +30,6 @@ class Summary:
     ends: int
     bobbins: int
     carries: int
-    carried: int
     longest_carry: int
     single_stitches: int
 
@@ -44,7 +43,6 @@ class YarnWork:
     bobbins: int
     ends: int
     stitches: int
-    carried: int
 
 
 @dataclass(frozen=True)
@@ -78,7 +76,6 @@ def summary(plan: SupplyPlan) -> Summary:
         ends=ENDS_OF_A_SUPPLY * plan.total,
         bobbins=plan.bobbins.total,
         carries=int(np.count_nonzero(plan.carry)),
-        carried=plan.total_carry,
         longest_carry=int(plan.carry.max()),
         single_stitches=int(single_stitches(plan).sum()),
     )
@@ -98,7 +95,6 @@ def by_yarn(plan: SupplyPlan) -> tuple[YarnWork, ...]:
                 bobbins=int(on.bobbin[mine].max()),
                 ends=ENDS_OF_A_SUPPLY * supplies,
                 stitches=int(table.stitches[mine].sum()),
-                carried=int(table.carry[mine].sum()),
             )
         )
     return tuple(found)

@@ -60,7 +60,7 @@ def _why_not(trial: Trial) -> str:
     if gone:
         largest = max(gone, key=lambda lines: lines.stitches)
         more = len(trial.lost) - 1
-        others = "" if not more else f" and in {more} more {'place' if more == 1 else 'places'}"
+        others = f" and in {counted(more, 'more place')}" if more else ""
         return f"thin lines or gaps would go, {place(largest)}{others}"
     if trial.shapes:
         most = max(trial.shapes, key=lambda shapes: shapes.places)

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.words.numbers import counted
+from caller.pattern.chart import box
 from caller.pattern.pattern import Pattern
 
 MOST_TOLD = 5
@@ -85,11 +86,10 @@ def changes_in_words(patches: list[Patch]) -> Iterator[str]:
 
 
 def _where(pattern: Pattern, mine: NDArray[np.bool_]) -> str:
-    rows, columns = np.flatnonzero(mine.any(axis=1)), np.flatnonzero(mine.any(axis=0))
-    first, last = (
-        pattern.bed.label(pattern.script.first_needle + int(end)) for end in columns[[0, -1]]
-    )
-    lying = _rows(int(rows[0]) + 1, int(rows[-1]) + 1)
+    rows, columns = box(mine)
+    ends = (columns.start, columns.stop - 1)
+    first, last = (pattern.bed.label(pattern.script.first_needle + end) for end in ends)
+    lying = _rows(rows.start + 1, rows.stop)
     return f"{lying[0].lower()}{lying[1:]}, {_needles(first, last)}"
 
 

@@ -55,15 +55,14 @@ def test_five_rows_worked_by_hand() -> None:
         ends=10,
         bobbins=3,
         carries=1,
-        carried=2,
         longest_carry=2,
         single_stitches=4,
     )
     assert plan.bobbins.bobbin.tolist() == [1, 1, 2, 1, 1]
     assert plan.bobbins.leftover_of.tolist() == [0, 0, 0, 2, 1]
     assert by_yarn(plan) == (
-        YarnWork(yarn=0, supplies=3, bobbins=2, ends=6, stitches=22, carried=0),
-        YarnWork(yarn=1, supplies=2, bobbins=1, ends=4, stitches=8, carried=2),
+        YarnWork(yarn=0, supplies=3, bobbins=2, ends=6, stitches=22),
+        YarnWork(yarn=1, supplies=2, bobbins=1, ends=4, stitches=8),
     )
 
 
@@ -140,7 +139,7 @@ def test_the_facts_agree_with_the_rows(plan: SupplyPlan, limit: int) -> None:
     assert facts.longest_carry == max(entry.carry for entry in entries)
     assert facts.single_stitches == sum(entry.run.stitches == 1 for entry in entries)
     assert facts.clips == int(plan.in_row.max())
-    for what in ("supplies", "bobbins", "ends", "carried"):
+    for what in ("supplies", "bobbins", "ends"):
         assert getattr(facts, what) == sum(getattr(yarn, what) for yarn in by_yarn(plan))
 
     long = long_carries(plan, limit)

@@ -8,6 +8,7 @@ from caller.errors import PictureError
 from caller.pattern.chart import Chart
 from caller.pattern.picture.picture import WHITE, read_picture
 from caller.pattern.tidy.links import Mask
+from caller.pattern.yarns import colour_text
 
 _BLACK = (0, 0, 0)
 
@@ -31,7 +32,7 @@ def read_mask(path: Path, chart: Chart) -> Mask:
         row, stitch = np.argwhere(other)[0]
         red, green, blue = pixels[row, stitch].tolist()
         raise PictureError(
-            f"The mask {path.name} has the colour #{red:02x}{green:02x}{blue:02x} in row "
+            f"The mask {path.name} has the colour {colour_text(red, green, blue)} in row "
             f"{row + 1}, stitch {stitch + 1} from the left",
             "paint black what is to stay as it is, and all else white, without soft edges.",
         )
