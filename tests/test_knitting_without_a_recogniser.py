@@ -1,7 +1,9 @@
 """A session whose ears or pedals are not there: it is said, nothing is cut, and the help knows."""
 
 import contextlib
+import importlib
 import signal
+import time
 
 import pytest
 from click.testing import CliRunner
@@ -13,9 +15,10 @@ from caller.calling.ports import Loudspeaker
 from caller.cli import main
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.errors import ListeningError, SoundError
-from caller.wiring import listening, session, voices
+from caller.wiring import closing, listening, session, voices
 from caller.wiring.recognisers import RecogniserChoice
 
+knit_command = importlib.import_module("caller.cli.knit")
 DEMO = "demo_patterns/sailing-boat.toml"
 
 
@@ -58,6 +61,17 @@ def test_a_control_c_that_was_dropped_while_it_started_ends_it(voice, tmp_path):
     assert done.exit_code == 130
     assert "Row 1" not in done.output
     assert "Row 1" in knit(tmp_path, "--no-listen").output, "and it ends one session only"
+
+
+def test_what_is_slow_to_draw_is_shown_before_it_ends(voice, monkeypatch, tmp_path):
+    """Longer than devices may take to close, as the first large row does on a busy machine."""
+
+    def slowly(_drawing):
+        time.sleep(closing.LONGEST_S + 0.5)
+
+    monkeypatch.setattr(knit_command, "show_drawing", slowly)
+    done = knit(tmp_path, "--no-listen", "--large", typed="leave\n")
+    assert done.output.endswith("Your place is kept.\n")
 
 
 def test_without_a_microphone_it_is_said_and_the_help_tells_no_words(voice, monkeypatch, tmp_path):

@@ -9,9 +9,7 @@ from pathlib import Path
 
 from caller import leaving
 from caller.calling import loop
-from caller.calling.beginning import (
-    Beginning,
-)
+from caller.calling.beginning import Beginning
 from caller.calling.commands import Command
 from caller.calling.desk import Desk
 from caller.calling.events import Events, News, Trouble
@@ -35,11 +33,12 @@ from caller.wiring.listening import listening
 from caller.wiring.looking_on import LOOKS_ON, looking_on
 from caller.wiring.page import PageWish, with_page
 from caller.wiring.pedals import PedalInputs
-from caller.wiring.recognisers import (
-    choose_recogniser,
-)
+from caller.wiring.recognisers import choose_recogniser
 from caller.wiring.screen import SteadyScreen
 from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
+
+SHOWN_WITHIN_S = 3.0
+"""The longest that the last lines may take to be shown, when the devices are closed."""
 
 
 def knit(
@@ -76,6 +75,7 @@ def knit(
         stack.callback(journal.close)
         kept = kept_before(journal, row)
         stack.enter_context(stderr_silenced())
+        shown = stack.enter_context(closed_in_time(SHOWN_WITHIN_S))
         devices = stack.enter_context(closed_in_time())
         loudspeaker: Loudspeaker = SilentLoudspeaker()
 
@@ -85,7 +85,7 @@ def knit(
                 events.put(Command.LEAVE)  # for nothing can be told any more
 
         screen = SteadyScreen(show, unseen)
-        devices.callback(screen.close)
+        shown.callback(screen.close)
         show = screen.show
         voice = open_voice(voice_settings, lambda note: events.put(News(note)))
         devices.callback(voice.close)
