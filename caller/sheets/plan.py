@@ -18,8 +18,6 @@ from caller.sheets.advice import tried_as_json
 from caller.sheets.cautions import warnings
 from caller.sheets.tidy_report import percent
 
-_MOST_TOLD = 5
-
 
 def as_json(
     pattern: Pattern, advice: Sequence[Advice] = (), alike: float | None = None
@@ -143,7 +141,7 @@ def as_lines(
             f"A whole row takes {check['worked_out_cm']:g} cm by its loops, "
             f"{check['three_times_rule_cm']:g} cm by the rule of three times the width."
         )
-    for stretch in data["densest"][:_MOST_TOLD]:
+    for stretch in data["densest"]:
         rows = _rows(stretch["first_row"], stretch["last_row"])
         yield (
             f"Dense: {rows}, {counted(stretch['runs'], 'run')}, "

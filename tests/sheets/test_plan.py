@@ -339,6 +339,15 @@ def test_single_stitches_are_warned_of() -> None:
     assert not any("single" in text for text in cautions.warnings(WORKED))
 
 
+@pytest.mark.parametrize(("rows", "told"), [(("a", "a", "."), False), (("a.", "a."), True)])
+def test_how_neighbours_cross_is_told_where_there_are_any(
+    rows: tuple[str, ...], told: bool
+) -> None:
+    pattern = replace(WORKED, chart=script_of(*rows).chart)
+    assert plan.as_json(pattern)["supplies_at_once"] == 1 + told
+    assert any(line.startswith("Where two yarns meet") for line in plan.as_lines(pattern)) is told
+
+
 def stripes(runs: int, rows: int) -> Pattern:
     """Upright stripes of three stitches, sand and rust by turns: one supply a stripe."""
     cells = np.tile(np.repeat(np.arange(runs) % 2, 3), (rows, 1)).astype(np.uint8)
