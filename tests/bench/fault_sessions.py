@@ -24,6 +24,7 @@ sys.path.insert(0, str(TESTS))
 ROWS = 400
 LONGEST_S = 10.0
 STARTS_S = 600.0  # on a busy machine, where this program comes last
+ENDS_S = 60.0
 LEAVES_S = 5.0 + 3.0
 """The last words take three seconds to say."""
 NEUTRAL = ("where", "remaining", "mark", "supplies", "slower", "faster", "nonsense")
@@ -31,7 +32,8 @@ NEUTRAL = ("where", "remaining", "mark", "supplies", "slower", "faster", "nonsen
 
 
 class Sitting:
-    """One `caller knit`, typed to; `lines` is what it shows."""
+    """One `caller knit`, typed to: `lines` is what it shows, and `heeds` whether it ended by the
+    signal that should end it."""
 
     def __init__(self, picture: Path, env: dict[str, str]) -> None:
         self.process = subprocess.Popen(
@@ -47,6 +49,7 @@ class Sitting:
         )
         self.lines: queue.Queue[str] = queue.Queue()
         self.all: list[str] = []
+        self.heeds = True
         self.reader = threading.Thread(target=self._read, daemon=True)
         self.reader.start()
 
@@ -75,7 +78,12 @@ class Sitting:
     def end(self, number: int) -> list[int]:
         """End it with this signal; the rows that were shown and not read yet."""
         self.process.send_signal(number)
-        self.process.wait()
+        try:
+            self.process.wait(ENDS_S)
+        except subprocess.TimeoutExpired:
+            self.heeds = False
+            self.process.kill()
+            self.process.wait()
         self.reader.join(10)
         for pipe in (self.process.stdin, self.process.stdout, self.process.stderr):
             if pipe is not None:
@@ -189,6 +197,8 @@ def sound(rounds: int, seed: int, folder: Path) -> list[str]:
                 if (kept := again.row()) != row:
                     lost.append(f"{where}: row {row} was left, and {kept} is kept")
                 again.end(signal.SIGTERM)
+                if not again.heeds:
+                    lost.append(f"{where}: the signal to end was not heeded")
     print(f"sound: {tried} faults tried, {len(lost)} things lost")
     return lost
 
