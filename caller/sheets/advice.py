@@ -68,7 +68,10 @@ def _why_not(trial: Trial) -> str:
     if any(worse.figure != "longest_carry" for worse in trial.worse):
         return f"it makes worse {', and '.join(map(rise, trial.worse))}"
     if trial.likeness >= LEAST_LIKENESS:
-        return f"it would be much less like its picture than the chart once was{to_picture(trial)}"
+        return (
+            "it would look much less like its picture than the untouched chart does"
+            f"{to_picture(trial)}"
+        )
     return (
         f"its likeness is {percent(trial.likeness)}, and below {LEAST_LIKENESS * 100:.0f} letters "
         "and faces suffer"

@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from caller.pattern.pattern import Pattern
 from caller.pattern.tidy.report import TidyResult
-from caller.sheets.pictures.fabric import Grid, Pixels, bordered, knitted
+from caller.sheets.pictures.fabric import Grid, Pixels, bordered
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.marks import yarn_entries
-from caller.sheets.pictures.page import INK, PAPER, page_for, piece_grid
+from caller.sheets.pictures.page import INK, PAPER, on_paper, page_for, piece_grid, piece_on
 from caller.sheets.pictures.painting import painted, png
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def changes_picture(pattern: Pattern, result: TidyResult) -> "Image":
             (pattern, after),
             ("Before", "After"),
             supplies,
-            (_pixels(pattern, grid), _pixels(after, grid)),
+            (piece_on(pattern, grid), piece_on(after, grid)),
             strict=True,
         )
     ]
@@ -79,7 +79,7 @@ def states(result: TidyResult) -> NDArray[np.uint8]:
 
 def changed_pixels(pattern: Pattern, result: TidyResult, grid: Grid) -> Pixels:
     """The old chart paled, with the marks of `states`, (height, width, 3)."""
-    cells, colours = _seen(pattern)
+    cells, colours = on_paper(pattern)
     paled = ((1 - _PALE) * colours + _PALE * np.array(PAPER)).astype(np.uint8)
     seen, state = grid.seen(cells), grid.seen(states(result))
     pixels = bordered(paled[seen[np.ix_(grid.lines, grid.columns)]], seen, paled, grid)
@@ -101,17 +101,6 @@ def _mark(kind: int, size: int) -> "Image":
     pixels = np.full((size, size, 3), 220, dtype=np.uint8)
     _draw_states(pixels, np.full((size, size), kind), grid)
     return Image.fromarray(pixels)
-
-
-def _pixels(pattern: Pattern, grid: Grid) -> Pixels:
-    cells, colours = _seen(pattern)
-    return knitted(cells, colours, grid)
-
-
-def _seen(pattern: Pattern) -> tuple[NDArray[np.uint8], Pixels]:
-    """Cells and colours; the last colour, that of the paper, is where no needle is in work."""
-    colours = np.array([*(yarn.rgb for yarn in pattern.yarns), PAPER], dtype=np.uint8)
-    return np.minimum(pattern.chart.cells, len(pattern.yarns)).astype(np.uint8), colours
 
 
 def _grid(pattern: Pattern) -> Grid:

@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.pattern.bed import FabricSide
+from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.picture.colour import RGB
-from caller.sheets.pictures.fabric import WIDTH_WITHOUT_GAUGE, Grid, grid_for
+from caller.sheets.pictures.fabric import WIDTH_WITHOUT_GAUGE, Grid, Pixels, grid_for, knitted
 from caller.sheets.pictures.legend import LINE, Block, Entry, heading, legend
 from caller.sheets.pictures.lettering import DIGIT, lettering, spelled
 
@@ -128,6 +129,27 @@ class Page:
 def piece_grid(pattern: Pattern, side: FabricSide) -> Grid:
     """The grid of a pattern's piece, seen from this side."""
     return grid_for(pattern.chart.rows, pattern.chart.stitches, pattern.gauge, side)
+
+
+def yarn_colours(pattern: Pattern) -> Pixels:
+    """The yarns' colours, (yarns, 3)."""
+    return np.array([yarn.rgb for yarn in pattern.yarns], dtype=np.uint8)
+
+
+def on_paper(pattern: Pattern) -> tuple[NDArray[np.uint8], Pixels]:
+    """The chart's cells as numbers of colours, and the colours: the yarns', and last the paper's
+    for needles out of work."""
+    colours = np.concatenate((yarn_colours(pattern), np.array([PAPER], dtype=np.uint8)))
+    cells = pattern.chart.cells
+    return np.where(cells == NOT_IN_WORK, np.uint8(len(pattern.yarns)), cells), colours
+
+
+def piece_on(pattern: Pattern, grid: Grid) -> Pixels:
+    """The piece alone on this grid, (height, width, 3); where no needle is in work, bare paper.
+
+    The middle of a stitch has just its yarn's colour.
+    """
+    return knitted(*on_paper(pattern), grid, empty=len(pattern.yarns))
 
 
 def page_for(pattern: Pattern, grid: Grid, lines: Sequence[str], entries: Sequence[Entry]) -> Page:

@@ -5,18 +5,15 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from caller.errors import PictureError
 from caller.files import not_written, refuse_to_replace, write_whole
 from caller.pattern.bed import FabricSide
-from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.pattern import Pattern
 from caller.pattern.supplies.plan import SupplyPlan
-from caller.sheets.pictures.fabric import Pixels, knitted
+from caller.sheets.pictures.fabric import Pixels
 from caller.sheets.pictures.legend import Entry
 from caller.sheets.pictures.marks import centre_mark, empty_entries, yarn_entries
-from caller.sheets.pictures.page import PAPER, Page, page_for, piece_grid
+from caller.sheets.pictures.page import Page, page_for, piece_grid, piece_on
 from caller.sheets.pictures.painting import painted, png
 from caller.sheets.pictures.supply_picture import supply_picture
 
@@ -39,16 +36,8 @@ def piece_picture(pattern: Pattern, side: FabricSide) -> "Image":
 
 
 def piece_pixels(pattern: Pattern, side: FabricSide) -> Pixels:
-    """The piece alone, (height, width, 3); the middle of a stitch has just its yarn's colour.
-
-    Where no needle is in work the paper shows.
-    """
-    cells, colours, grid = pattern.chart.cells, yarn_colours(pattern), piece_grid(pattern, side)
-    if not pattern.chart.shaped:
-        return knitted(cells, colours, grid)
-    empty = len(colours)
-    colours = np.concatenate((colours, np.array([PAPER], np.uint8)))
-    return knitted(np.where(cells == NOT_IN_WORK, empty, cells), colours, grid, empty)
+    """The piece alone, (height, width, 3), as `piece_on` draws it."""
+    return piece_on(pattern, piece_grid(pattern, side))
 
 
 def piece_page(pattern: Pattern, side: FabricSide) -> Page:
@@ -56,11 +45,6 @@ def piece_page(pattern: Pattern, side: FabricSide) -> Page:
     entries = [*yarn_entries(pattern), *empty_entries(pattern)]
     entries.append(Entry(centre_mark, "Centre of the bed"))
     return page_for(pattern, piece_grid(pattern, side), [_SEEN_FROM[side]], entries)
-
-
-def yarn_colours(pattern: Pattern) -> Pixels:
-    """The yarns' colours, (yarns, 3)."""
-    return np.array([yarn.rgb for yarn in pattern.yarns], dtype=np.uint8)
 
 
 def write_pictures(

@@ -28,7 +28,7 @@ from caller.sheets.pictures.marks import (
     number_mark,
     yarn_entries,
 )
-from caller.sheets.pictures.page import INK, PAPER, Page, page_for, piece_grid
+from caller.sheets.pictures.page import INK, PAPER, Page, page_for, piece_grid, yarn_colours
 from caller.sheets.pictures.painting import painted
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def territories(plan: SupplyPlan, colours: Pixels, grid: Grid) -> Pixels:
 
 def supply_colours(pattern: Pattern, plan: SupplyPlan) -> Pixels:
     """The colour of every supply, its yarn's, (supplies, 3)."""
-    return np.array([yarn.rgb for yarn in pattern.yarns], np.uint8)[plan.supplies.yarn]
+    return yarn_colours(pattern)[plan.supplies.yarn]
 
 
 def supply_page(pattern: Pattern, plan: SupplyPlan) -> Page:

@@ -14,6 +14,7 @@ from caller.pattern.tidy.trial import tried
 from caller.pattern.yarns import Yarn
 from caller.sheets.pictures.changes import changed_pixels, changes_png, states
 from caller.sheets.pictures.fabric import Grid
+from caller.sheets.pictures.page import piece_on
 
 
 def pattern_of(knitted: Chart, colours: list[tuple[int, int, int]]) -> Pattern:
@@ -66,6 +67,7 @@ def test_needles_out_of_work_are_paper() -> None:
     cells[:, :2] = NOT_IN_WORK
     pattern = pattern_of(Chart(cells), [(205, 170, 120), (27, 42, 74)])
     result = tried(pattern, TidySettings(shortest_run=2)).result
-    pixels = changed_pixels(pattern, result, Grid(20, 16, 180, 144, "purl"))
-    assert (pixels[:, :16] == 255).all()
+    grid = Grid(20, 16, 180, 144, "purl")
+    for pixels in (piece_on(pattern, grid), changed_pixels(pattern, result, grid)):
+        assert (pixels[:, :16] == 255).all()
     assert changes_png(pattern, result)
