@@ -156,7 +156,7 @@ BAD = {
         lambda word: [np.clip(word * 10.0, -32768, 32767).astype(np.int16)],
         "That was too loud.",
     ),
-    "twice": (lambda word: [word, word], "There was more than one thing said."),
+    "twice": (lambda word: [word, word], "More than one thing was said."),
     "nothing": (lambda _: [sounds.quiet(1)], "No words were heard."),
     "another's": (
         lambda _: [sounds.say(WORDS["back"], SPEAKER, 135)],

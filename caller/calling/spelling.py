@@ -71,7 +71,7 @@ def pressed(spelling: Spelling, key: str) -> tuple[Spelling | None, Utterance | 
     key = key.casefold()
     match key:
         case "space":
-            return spelling, sentence("Without spaces, then Enter.")
+            return spelling, sentence("Leave spaces out, and press Enter at the end.")
         case "enter" if keys:
             return None, Asked(spelling.command, _label(keys))
         case "enter":

@@ -309,7 +309,7 @@ def test_after_the_needle_the_keys_are_commands_again():
 def test_a_space_among_the_keys_of_a_needle_moves_no_row():
     answers = keys("n", "l", "space", "1", "space", "enter")
     assert {answer.state.place for answer in answers} == {Place(2)}
-    assert utterance.said(answers[2].say) == "Without spaces, then Enter."
+    assert utterance.said(answers[2].say) == "Leave spaces out, and press Enter at the end."
     assert utterance.said(answers[-1].say) == "In row two, left one is ivory."
 
 

@@ -1,7 +1,8 @@
 """The lesson in which the knitter teaches their own words, as a pure state machine.
 
 One command after the other is asked for, take by take; then any of them is tried out. Every
-function gives a `Reply`: the lesson as it is then, what sounds and is said, and what is to be kept.
+function gives an `EnrolmentReply`: the lesson as it is then, what sounds and is said, and what is
+to be kept.
 """
 
 from collections.abc import Mapping, Sequence
@@ -28,9 +29,9 @@ from caller.calling.words.utterance import Utterance
 from caller.errors import SettingError
 
 MOST_EXTRA = 2
-"""So many takes more are asked for when those of a command are unlike one another."""
+"""The most takes that are asked for beyond the usual, when those of a command are unlike."""
 MOST_UNANSWERED = 3
-"""So many questions without an answer end the lesson."""
+"""The lesson ends after so many questions in a row without an answer."""
 
 Taught = Mapping[Command, tuple[Sound, ...]]
 

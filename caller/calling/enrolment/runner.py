@@ -53,7 +53,7 @@ from caller.calling.words.utterance import Utterance, sentence, shown
 from caller.errors import CallerError
 
 PATIENCE_S = 8.0
-"""So long an answer is waited for; longer while somebody talks."""
+"""An answer is waited for so long; longer while somebody talks."""
 LONGEST_PATIENCE_S = 20.0
 
 DEAF_S = ListenerSettings().deaf_after_speech_s

@@ -17,7 +17,8 @@ def opening() -> Utterance:
     return (
         *sentence("Each time, wait for the tone, then say your words, by themselves.", 0.15),
         *sentence(
-            "Take two words or more for each command, the same each time, in any language.", PAUSE_S
+            "Choose two words or more for each command, the same each time, in any language.",
+            PAUSE_S,
         ),
         *keys(),
     )

@@ -25,12 +25,12 @@ TAKING = EndpointSettings(shortest_s=0.1, longest_s=6.0)
 """Wider than for listening, so that what is too short or too long can be told of."""
 
 ENOUGH = 3
-"""So many takes make a command taught."""
+"""Takes of a command before it is listened for."""
 MOST = 9
 """More takes of one command make listening slow, and nothing surer."""
 
 LIKE = 1.0
-"""At this distance and below, two takes are heard as the same words."""
+"""At this distance (`TakeLikeness`) and below, two takes are heard as the same words."""
 
 _QUIET_DB = -50.0
 _EDGE_S = 0.02  # quiet that there must be on each side
@@ -44,27 +44,31 @@ class Finding(Enum):
     CLIPPED = ("clipped", "That was too loud.", "Speak more softly, or from farther away.")
     CUT_OFF = (
         "cut off",
-        "A piece of it was cut off.",
-        "Wait for quiet, then speak, and leave a little quiet behind it.",
+        "Part of it was cut off.",
+        "Wait for quiet, then speak, and stay quiet for a moment afterwards.",
     )
-    SHORT = ("short", "That was too short.", "Take a longer word, or two words.")
-    LONG = ("long", "That was too long.", "Take one to three short words, without a pause.")
+    SHORT = ("short", "That was too short.", "Choose a longer word, or two words.")
+    LONG = (
+        "long",
+        "That was too long.",
+        "Choose one to three short words; say them without a pause.",
+    )
     NOISY = (
         "noisy",
         "There was too much noise around it.",
         "Wait until it is quieter, or come nearer to the microphone.",
     )
-    UNLIKE = ("unlike", "These sounded unlike one another.", "Take the same words each time.")
+    UNLIKE = ("unlike", "These sounded unlike one another.", "Say the same words each time.")
     LIKE_ANOTHER = (
         "like another",
         "That sounded like the words of another command.",
-        "Take words that sound quite unlike them.",
+        "Choose words that sound quite unlike them.",
     )
     NO_WORDS = ("no words", "No words were heard.", "Speak after the tone, near to the microphone.")
     SEVERAL = (
         "several",
-        "There was more than one thing said.",
-        "Take words without a pause between them, one recording each.",
+        "More than one thing was said.",
+        "Record each take by itself, without a pause between its words.",
     )
 
     @property
@@ -120,7 +124,7 @@ class Take:
 class Outlook:
     """How many of `takes` are heard as their own command when it is known by the others alone.
 
-    In quiet, laid into a noise, and laid into a room.
+    As they are, in a noise, and from across a room.
     """
 
     takes: int
@@ -151,11 +155,8 @@ def in_recording(samples: Sound, detector: SpeechDetector) -> Take | Finding:
     if len(segments) > 1:
         return Finding.SEVERAL
     if not segments:
-        return (
-            Finding.LONG
-            if talked and len(samples) > TAKING.longest_s * RATE
-            else (Finding.NO_WORDS)
-        )
+        too_long = talked and len(samples) > TAKING.longest_s * RATE
+        return Finding.LONG if too_long else Finding.NO_WORDS
     take = from_segment(segments[0])
     there = len(samples) - round(segments[0].start_s * RATE)  # without the silence put behind it
     return Take(take.samples[:there], take.begin, min(take.end, there))

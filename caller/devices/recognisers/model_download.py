@@ -200,7 +200,7 @@ def _another_file(download: Download, how: str) -> ListeningError:
         f"What {urlsplit(download.address).hostname} gives is not the file that {download.name} "
         f"was known by: {how}. Nothing was unpacked.",
         "Try once more; if that does not help, put a model in place by hand; row-caller models "
-        "the places.",
+        "tells the places.",
     )
 
 

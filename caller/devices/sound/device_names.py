@@ -80,8 +80,8 @@ def cannot_be_opened(what: What, name: str) -> SoundError:
     """For a device that is listed but fails."""
     those = loudspeakers() if what == "loudspeaker" else microphones()
     return SoundError(
-        f"The {what} {name!r} cannot be opened; another program may hold it, or it is none after "
-        "all.",
+        f"The {what} {name!r} cannot be opened; another program may hold it, or it is no {what} "
+        "after all.",
         there_are(what, those),
     )
 

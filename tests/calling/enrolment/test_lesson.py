@@ -125,7 +125,7 @@ def test_one_odd_take_among_three_is_replaced_whichever_it_is():
         assert reply.keep is None
         assert reply.lesson.command is Command.NEXT
         assert said(reply.say) == (
-            "These sounded unlike one another. Take the same words each time. One more take."
+            "These sounded unlike one another. Say the same words each time. One more take."
         )
         reply = hear(reply, 303)
         assert reply.keep[0] is Command.NEXT

@@ -284,7 +284,7 @@ def test_who_speaks_before_the_ears_are_open_is_asked_to_wait():
     room = Room(lambda _: word if len(room.lines) == 1 else None, reaction_s=0.05)
     hold(room, asked=ASKED[:1])
     assert room.kept == {}
-    assert room.lines[1].startswith("A piece of it was cut off. Wait for quiet, then speak")
+    assert room.lines[1].startswith("Part of it was cut off. Wait for quiet, then speak")
 
 
 @pytest.mark.parametrize("line", [Typed("leave\n"), Pressed("q"), Command.LEAVE])
