@@ -6,7 +6,7 @@ from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING, Any
 
-from caller.cli.screen import ask, asks, show
+from caller.cli.screen import ask, asks, show, tell
 from caller.errors import BadInputError, PatternFileError, SettingError
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def original_of(path: Path, pattern: "Pattern") -> "Original | None":
     try:
         return original(pattern, path.parent)
     except BadInputError as error:
-        show(f"Likeness to the picture is not told. {error}", err=True)
+        tell(f"Likeness to the picture is not told. {error}")
         return None
 
 
@@ -157,11 +157,9 @@ def _write(path: Path, before: "Pattern", again: "Pattern") -> None:
         },
         "gauge": vars(again.gauge).copy(),
         "bed": vars(again.bed)
-        | ({"first_needle": again.first_needle} if again.first_needle else {}),
+        | ({} if again.first_needle is None else {"first_needle": again.first_needle}),
         "picture": again.source.wishes(),
     }
-    if again.first_needle is not None:
-        changes["bed"]["first_needle"] = again.first_needle
     dropped = len(before.reminders) - len(again.reminders)
     if dropped:
         changes["reminders"] = [vars(one).copy() for one in again.reminders]
@@ -198,10 +196,10 @@ def _stretched(before: "Pattern", after: "Pattern") -> str:
     if before.gauge is None:
         return f"{now}."
     was = before.gauge
-    taller = was.stitches_per_cm * after.gauge.rows_per_cm
-    taller = after.gauge.stitches_per_cm * was.rows_per_cm / taller - 1
+    wider = was.stitches_per_cm / after.gauge.stitches_per_cm - 1
+    higher = was.rows_per_cm / after.gauge.rows_per_cm - 1
+    taller = (1 + higher) / (1 + wider) - 1
     if abs(taller) < _MARKED:
-        wider = was.stitches_per_cm / after.gauge.stitches_per_cm - 1
         return f"{now}, as large as before." if abs(wider) < _MARKED else f"{now}."
     how = "taller" if taller > 0 else "flatter"
     return f"{now}, and its picture {abs(taller):.0%} {how} than it was made."

@@ -3,14 +3,13 @@
 import contextlib
 import dataclasses
 import sys
-from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
 from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, listening_options, main, voice_options
-from caller.cli.screen import columns, progress, show, show_again, show_json
+from caller.cli.screen import columns, progress, show, show_again, show_json, tell
 from caller.settings import ListeningSettings, VoiceSettings
 
 
@@ -52,15 +51,14 @@ def hear(
         if not heard and not as_json:
             show("No command was heard.")
         if aloud:
-            hearing.say_heard(heard, voice, loudspeaker, partial(show, err=True))
+            hearing.say_heard(heard, voice, loudspeaker, tell)
         return
-    tell = partial(show, err=True)
     phrases = (
         hearing.hear_and_say(listening, voice, loudspeaker, tell)
         if aloud
         else hearing.hear_microphone(listening)
     )
-    show("Listening; Ctrl-C ends.", err=True)
+    tell("Listening; Ctrl-C ends.")
     with contextlib.suppress(KeyboardInterrupt):
         for phrase in phrases:
             if as_json:

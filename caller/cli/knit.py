@@ -1,4 +1,4 @@
-"""At the machine: rows, words, the session and what it hears."""
+"""At the machine: the row script, the call of one row, and the session."""
 
 import dataclasses
 import sys
@@ -23,7 +23,7 @@ from caller.cli.base import (
     main,
     voice_options,
 )
-from caller.cli.screen import show, show_drawing, show_json
+from caller.cli.screen import show, show_drawing, show_json, tell
 from caller.errors import SettingError, SoundError
 from caller.settings import CallSettings, ListeningSettings, PageOn, SignalChoice, VoiceSettings
 
@@ -100,11 +100,11 @@ def say(
     if text:
         show(said(call))
     if out is not None:
-        voices.write_sound(call, voice, _note, out)
-        show(f"Written: {out}", err=True)
+        voices.write_sound(call, voice, tell, out)
+        tell(f"Written: {out}")
     elif not text:
         try:
-            voices.say(call, voice, _note, loudspeaker)
+            voices.say(call, voice, tell, loudspeaker)
         except SoundError:
             show(said(call))
             raise
@@ -114,10 +114,6 @@ def _given(option: str) -> bool:
     """Whether an option stands on the command line, not in the settings file only."""
     source = click.get_current_context().get_parameter_source(option)
     return source is ParameterSource.COMMANDLINE
-
-
-def _note(sentence: str) -> None:
-    show(sentence, err=True)
 
 
 @main.command()

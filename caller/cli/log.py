@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, PATTERN, main, voice_options
-from caller.cli.screen import show, show_json
+from caller.cli.screen import show, show_json, tell
 from caller.errors import SettingError
 from caller.files import write_whole
 from caller.settings import VoiceSettings
@@ -55,7 +55,7 @@ def log(
         drawn = BytesIO()
         row_times_picture(pattern, diary).save(drawn, "PNG")
         write_whole(png, drawn.getvalue())
-        show(f"Written: {png}", err=True)
+        tell(f"Written: {png}")
     lines = list(diary_sheet.as_utterances(pattern, diary))
     if as_json:
         show_json(diary_sheet.as_json(pattern, diary))
@@ -67,4 +67,4 @@ def log(
             show(shown(line))
     if aloud:
         told = tuple(clause for line in lines for clause in line)
-        voices.say(told, voice, lambda note: show(note, err=True), loudspeaker)
+        voices.say(told, voice, tell, loudspeaker)

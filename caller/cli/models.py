@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from caller.cli.base import AS_JSON, FILE, engine_options, main
-from caller.cli.screen import show, show_json
+from caller.cli.screen import show, show_json, tell
 from caller.settings import ListeningSettings
 
 if TYPE_CHECKING:
@@ -37,12 +37,12 @@ def models(
     from caller.wiring import models
 
     for _, wrong in settings_file.load().troubles:
-        show(str(wrong), err=True)
+        tell(str(wrong))
     if checked is not None and fetched is not None:
         raise click.UsageError("Give --check or --fetch, not both.")
     if fetched is not None:
         checked = models.fetch(fetched, _Percents())
-        show(f"{fetched} is in {checked}.", err=True)
+        tell(f"{fetched} is in {checked}.")
     if checked is not None:
         _tell_trial(checked, models.check(checked), as_json)
     elif as_json:
@@ -61,8 +61,7 @@ class _Percents:
         tenths = so_far * 10 // size
         if tenths > self._told:
             self._told = tenths
-            line = f"{tenths * 10} percent, {so_far / 1e6:.0f} of {size / 1e6:.0f} MB"
-            show(line, err=True)
+            tell(f"{tenths * 10} percent, {so_far / 1e6:.0f} of {size / 1e6:.0f} MB")
 
 
 def _tell_trial(folder: Path, trial: "Trial", as_json: bool) -> None:
@@ -70,7 +69,7 @@ def _tell_trial(folder: Path, trial: "Trial", as_json: bool) -> None:
         told = {
             "folder": str(folder),
             "load_s": trial.load_s,
-            "cut_s": trial.cut_s,
+            "recognise_s": trial.recognise_s,
             "memory_mb": trial.memory_mb,
         }
         show_json(told)

@@ -51,6 +51,11 @@ def show(text: str = "", err: bool = False, whole: bool = False) -> None:
         _put(line.encode(code, "replace").decode(code), err=err)
 
 
+def tell(text: str) -> None:
+    """Print a line that is not what the command was asked for: on standard error."""
+    show(text, err=True)
+
+
 def _put(text: str, err: bool = False, newline: bool = True) -> None:
     """Print; ScreenError where standard output takes nothing, and nothing more is then written.
 

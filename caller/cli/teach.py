@@ -6,7 +6,7 @@ import click
 
 from caller.calling.commands import BY_NAME, TAUGHT_FIRST, Command
 from caller.cli.base import AS_JSON, FILE, LOUDSPEAKER, main, voice_options
-from caller.cli.screen import show, show_json
+from caller.cli.screen import show, show_json, tell
 from caller.errors import SettingError
 from caller.settings import VoiceSettings
 
@@ -70,7 +70,7 @@ def teach(
         _forget(forget, yes, voice, loudspeaker)
     elif folder is not None:
         files_of = tuple(Command) if names is None else asked
-        short = enrolment.teach_from(folder, files_of, takes_each, _tell)
+        short = enrolment.teach_from(folder, files_of, takes_each, tell)
         if short:
             raise SettingError(
                 f"Too few good takes of {', '.join(command.value for command in short)}, so "
@@ -78,14 +78,10 @@ def teach(
                 f"{takes_each} are needed.",
             )
     elif not listing:
-        tell = _tell if as_json else show
-        enrolment.teach(asked, takes_each, names is not None, voice, microphone, loudspeaker, tell)
+        told = tell if as_json else show
+        enrolment.teach(asked, takes_each, names is not None, voice, microphone, loudspeaker, told)
     if listing or as_json:
         _list(as_json)
-
-
-def _tell(line: str) -> None:
-    show(line, err=True)
 
 
 def _commands(names: str) -> tuple[Command, ...]:
@@ -106,12 +102,12 @@ def _forget(name: str, yes: bool, voice: VoiceSettings, loudspeaker: str | None)
     chosen = tuple(Command) if name == _ALL else _commands(name)
     chosen = tuple(command for command in chosen if command in take_store.commands_kept())
     if not chosen:
-        show("Nothing was taught.", err=True)
+        tell("Nothing was taught.")
     elif yes:
         forgotten = [one.value for each in chosen for one in take_store.forget(each)]
-        show(f"Forgotten: {', '.join(forgotten)}.", err=True)
+        tell(f"Forgotten: {', '.join(forgotten)}.")
     else:
-        enrolment.forget(chosen, voice, loudspeaker, _tell)
+        enrolment.forget(chosen, voice, loudspeaker, tell)
 
 
 def _list(as_json: bool) -> None:
@@ -119,7 +115,7 @@ def _list(as_json: bool) -> None:
     from caller.devices.storage.take_store import store_folder
     from caller.wiring import enrolment
 
-    found = list(enrolment.reports(_tell))
+    found = list(enrolment.reports(tell))
     if as_json:
         kept = {
             command.value: {

@@ -16,7 +16,7 @@ from caller.cli.base import (
     main,
     voice_options,
 )
-from caller.cli.screen import progress, show
+from caller.cli.screen import progress, show, tell
 from caller.settings import CallSettings, SoundFormat, VoiceSettings
 
 
@@ -56,7 +56,7 @@ def tracks(
 
     pattern = load(pattern_path)
     rows = None if row_range is None else parse_rows(row_range, pattern.script.rows)
-    speaker, choice = open_chosen(voice, lambda sentence: show(sentence, err=True))
+    speaker, choice = open_chosen(voice, tell)
     count = pattern.script.rows if rows is None else rows[1] - rows[0] + 1
     try:
         with progress(count, "Speaking") as bar:

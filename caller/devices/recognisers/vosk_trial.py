@@ -1,6 +1,6 @@
 """Tries a Vosk model in a process of its own, for the library can end the process it runs in.
 
-Run as a program it reads {"folder": ..., "phrases": [...]} and prints what came of it, in JSON.
+The worker reads {"folder": ..., "phrases": [...]} and answers with what came of it, in JSON.
 """
 
 import json
@@ -11,6 +11,9 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from caller.devices import child
+from caller.devices.child import answers_apart
+from caller.devices.recognisers.vosk_models import wrong_with
 from caller.errors import ListeningError
 
 LONGEST_S = 300.0
@@ -18,13 +21,13 @@ LONGEST_S = 300.0
 
 @dataclass(frozen=True)
 class Trial:
-    """How long a model took to load and to judge a second of sound, and the memory it took.
+    """How long a model took to load and to recognise a second of sound, and the memory it took.
 
-    `memory_mb` is None on Windows, where it is not measured.
+    In seconds and megabytes; `memory_mb` is None on Windows, where it is not measured.
     """
 
     load_s: float
-    cut_s: float
+    recognise_s: float
     memory_mb: int | None
 
 
@@ -33,32 +36,26 @@ def try_model(folder: Path, phrases: Sequence[str]) -> Trial:
 
     Raises ListeningError when something is wrong with it, also when it ends the process.
     """
-    from caller.devices.recognisers.vosk_models import wrong_with
-
     if wrong := wrong_with(folder):
         raise wrong
     request = json.dumps({"folder": str(folder.absolute()), "phrases": list(phrases)})
+    with child.start("caller.devices.recognisers.vosk_trial") as process:
+        try:
+            content, _ = process.communicate(request.encode(), LONGEST_S)
+        except subprocess.TimeoutExpired:
+            raise ListeningError(
+                f"The Vosk model in {folder} was still loading after {LONGEST_S / 60:.0f} minutes; "
+                "it is too large for this computer.",
+                "Use the small model.",
+            ) from None
+        finally:
+            process.kill()
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "caller.devices.recognisers.vosk_trial"],
-            input=request.encode(),
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            timeout=LONGEST_S,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        raise ListeningError(
-            f"The Vosk model in {folder} was still loading after {LONGEST_S / 60:.0f} minutes; it "
-            "is too large for this computer.",
-            "Use the small model.",
-        ) from None
-    try:
-        answer = json.loads(done.stdout)
+        answer = json.loads(content)
     except ValueError:
         raise ListeningError(
             f"The Vosk model in {folder} is damaged: loading it ended the program that tried it "
-            f"(code {done.returncode}).",
+            f"(code {process.returncode}).",
             "Delete the folder and fetch the model anew.",
         ) from None
     if "finding" in answer:
@@ -88,14 +85,13 @@ def _most_memory_mb() -> int | None:
     return round(most / (1e6 if sys.platform == "darwin" else 1e3))  # bytes there, else kilobytes
 
 
-def _main() -> None:
+def main() -> None:
+    """The worker's own."""
+    answers = answers_apart()
     request = json.loads(sys.stdin.buffer.read())
     try:
         answer = asdict(_tried(Path(request["folder"]), request["phrases"]))
     except ListeningError as error:
         answer = {"finding": error.finding, "remedy": error.remedy}
-    sys.stdout.write(json.dumps(answer))
-
-
-if __name__ == "__main__":
-    _main()
+    answers.write(json.dumps(answer).encode())
+    answers.flush()
