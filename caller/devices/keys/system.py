@@ -56,7 +56,7 @@ _LOST = ("The keys of the whole system can no longer be heard.", _WAY_OUT)
 
 
 class SystemKeys:
-    """Hears keys whichever window has the focus; never holds one back from it.
+    """Fulfils `PedalSource` with the keys of every window; never holds one back from it.
 
     `only` are the keys that are passed on, as `name_of` names them; None passes on all, and none is
     kept. A key that is held repeats: as a down and an up, or as downs, as the system has it.

@@ -37,7 +37,7 @@ def denoised(segment: NDArray[np.int16]) -> NDArray[np.int16]:
     spectrum = np.fft.rfft(frames * _WINDOW)
     power = np.abs(spectrum) ** 2
     # The frames that lie wholly within the segment begin after the padding.
-    first, last = _FRAME // _HOP, (_FRAME + len(segment) - _FRAME) // _HOP
+    first, last = _FRAME // _HOP, len(segment) // _HOP
     noise = np.concatenate([power[first : first + before], power[last - behind + 1 : last + 1]])
     floor = np.maximum(noise.mean(axis=0), 1.0)
     above = np.maximum(_averaged(power) / floor - 1.0, 0.0)

@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from caller.calling.listening.blocks import RATE
 
-_LOOP_S = 4.0
+LOOP_S = 4.0
+"""Seconds of noise that are made, to be repeated."""
 _CLICKS = 60  # a second, about as many needles as a carriage passes
 _CLICK_S = 0.004
 
@@ -24,20 +25,21 @@ def in_noise(
 @cache
 def pink_noise() -> NDArray[np.float64]:
     """A room's own noise: pink, its power falling with 1/f. Four seconds, always the same."""
-    count = round(_LOOP_S * RATE)
+    count = round(LOOP_S * RATE)
     spectrum = np.fft.rfft(np.random.default_rng(1).normal(size=count))
-    return _power_one(np.fft.irfft(spectrum / np.sqrt(np.maximum(np.arange(len(spectrum)), 1))))
+    return power_one(np.fft.irfft(spectrum / np.sqrt(np.maximum(np.arange(len(spectrum)), 1))))
 
 
 @cache
 def click_noise() -> NDArray[np.float64]:
     """Clicks without a pitch, one upon the other, over a hiss. Four seconds, always the same."""
-    random, count = np.random.default_rng(2), round(_LOOP_S * RATE)
+    random, count = np.random.default_rng(2), round(LOOP_S * RATE)
     clicks = random.uniform(0, 1, count) ** 2 * (random.uniform(size=count) < _CLICKS / RATE)
     fall = np.exp(-np.arange(round(5 * _CLICK_S * RATE)) / (_CLICK_S * RATE))
     loudness = np.convolve(clicks, fall)[:count] + 0.05
-    return _power_one(loudness * random.normal(size=count))
+    return power_one(loudness * random.normal(size=count))
 
 
-def _power_one(sound: NDArray[np.float64]) -> NDArray[np.float64]:
+def power_one(sound: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The sound, any number of samples but not silence, as loud as makes its mean square 1."""
     return np.asarray(sound / np.sqrt(np.mean(sound**2)))

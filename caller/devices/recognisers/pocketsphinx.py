@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import NOTHING, Verdict
-from caller.devices.recognisers.noise import pink_noise
+from caller.devices.recognisers.noise import in_noise, pink_noise
 from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import ListeningError
 
@@ -46,7 +46,6 @@ class PocketSphinxRecogniser:
     def __init__(self, phrases: Sequence[str]) -> None:
         """Load the model. Raises ListeningError when it fails or does not know a word."""
         self._phrases = frozenset(phrases)
-        self._noise = pink_noise()
         self._decoder: Any = _decoder(phrases)
 
     @property
@@ -82,11 +81,7 @@ class PocketSphinxRecogniser:
         self._decoder = None
 
     def _over_floor(self, segment: NDArray[np.int16], floor_db: float) -> NDArray[np.int16]:
-        sound = segment.astype(np.float64)
-        level = np.sqrt(np.mean(sound**2)) / 10 ** (floor_db / 20)
-        mixed = sound + level * np.resize(self._noise, len(sound))
-        floored: NDArray[np.int16] = np.clip(np.rint(mixed), -32768, 32767).astype(np.int16)
-        return floored
+        return in_noise(segment, slice(None), pink_noise(), floor_db)
 
 
 def _decoder(phrases: Sequence[str]) -> Any:

@@ -24,11 +24,11 @@ FORMATS: dict[SoundFormat, tuple[str, str]] = {
 
 _AT_ONCE = 65_536  # samples; libsndfile crashes when it gets minutes of sound for Vorbis at once
 
-
 LONGEST_S = 600.0
 """Of sound that is read as a whole: takes, and texts that a voice has spoken."""
 SLOWEST_RATE, FASTEST_RATE = 4_000, 384_000
-"""Samples a second. What claims others would grow without end at the rate of the ear."""
+"""Samples a second. A file that claims a lower rate would grow without end when it is brought to
+16,000."""
 _READ_AT_ONCE = 1 << 18  # samples of all channels
 
 Progress = Callable[[int, int], None]

@@ -18,12 +18,12 @@ from caller.calling.place import Place
 from caller.files import read_whole
 from caller.pattern.chart import MOST_YARNS
 from caller.pattern.laying import Laying
+from caller.pattern.pattern import LONGEST_REMINDER
 from caller.pattern.winding import Refill
 from caller.plain_text import plain
 
 LARGEST_FILE = 20_000_000
 """Bytes; older versions added a line of a hundred at every move."""
-LONGEST_REMARK = 200
 _MOST = 10**9  # rows and moves beyond this are no such number
 
 
@@ -64,11 +64,8 @@ def read(path: Path) -> Found | None:
     marked: set[int] = set()
     for table in older:
         row, on = table.get("mark"), table.get("marked")
-        if (
-            _is_row(row, last.laying.rows)
-            and isinstance(on, bool)
-            and _laying(table) == (last.laying)
-        ):
+        same = _laying(table) == last.laying
+        if same and _is_row(row, last.laying.rows) and isinstance(on, bool):
             (marked.add if on else marked.discard)(row)
     # The same file is read as the same piece of work for as long as it is not brought over.
     work = uuid.uuid5(uuid.NAMESPACE_URL, f"{path.as_uri()}#{last.laying.chart}").hex
@@ -171,7 +168,7 @@ def _remarks(table: object, rows: int) -> list[tuple[int, str]]:
     if not isinstance(table, dict):
         return []
     return [
-        (int(row), plain(text)[:LONGEST_REMARK])
+        (int(row), plain(text)[:LONGEST_REMINDER])
         for row, text in table.items()
         if row.isascii() and row.isdecimal() and len(row) < 10 and 1 <= int(row) <= rows
         if isinstance(text, str)

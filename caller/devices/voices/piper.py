@@ -1,7 +1,7 @@
 """A voice that sounds like a person, spoken by piper-tts: the one that is installed, or a file.
 
-It takes a tenth to a third as long as the speech lasts, so `Prerendered` renders
-it before it is asked for.
+It takes a tenth to a third as long as the speech lasts, so `Prerendered` renders it before it is
+asked for.
 """
 
 import json

@@ -1,9 +1,9 @@
 """Renders text to sound files with pyttsx3, in a process of its own.
 
 Started by `system.py`: reads a JSON object a line, answers with one a line, and ends when its input
-ends. A process of its own, because pyttsx3 and the drivers below it
-may hang, print, or end the process they run in; and never more than one text at a time, because of
-several queued files only the last is written.
+ends. A process of its own, because pyttsx3 and the drivers below it may hang, print, or end the
+process they run in; and never more than one text at a time, because of several queued files only
+the last is written.
 """
 
 import contextlib

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from caller.calling.kept import Kept, Move
 from caller.calling.place import Place
-from caller.devices.storage.place_file import LONGEST_REMARK, Found, kept_of, line_of, read
+from caller.devices.storage.place_file import Found, kept_of, line_of, read
 from caller.pattern.laying import Laying
+from caller.pattern.pattern import LONGEST_REMINDER
 from caller.pattern.winding import Refill
 
 NOW = datetime(2026, 3, 7, 20, 15, 1, 250_000, tzinfo=UTC)
@@ -32,7 +33,7 @@ keeps = st.builds(
     st.integers(0, 10**9),
     st.none() | st.just("12345678"),
     st.frozensets(rows),
-    st.dictionaries(rows, st.sampled_from(["mind the mast", "été", "x" * LONGEST_REMARK])),
+    st.dictionaries(rows, st.sampled_from(["mind the mast", "été", "x" * LONGEST_REMINDER])),
     st.lists(
         st.builds(Refill, st.integers(0, 3), st.integers(1, 9), rows, st.integers(0, 199))
     ).map(tuple),
@@ -101,7 +102,7 @@ def test_what_cannot_be_is_left_out():
     assert found.marked == {1, ROWS}
     assert set(found.remarks) == {1, 60}
     assert "\x1b" not in found.remarks[1]
-    assert found.remarks[60] == "f" * LONGEST_REMARK
+    assert found.remarks[60] == "f" * LONGEST_REMINDER
     assert found.refills == (Refill(0, 1, 60, 5),)
     for nothing in (7, None, "abc", {"1": 1}):
         odd = told(marked_rows=nothing, filled=nothing)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.listening.blocks import RATE
-from caller.devices.recognisers.noise import click_noise, in_noise, pink_noise
+from caller.devices.recognisers.noise import LOOP_S, click_noise, in_noise, pink_noise, power_one
 
 NOISE_DB = 10.0
 """How far below the word the noise is."""
@@ -34,12 +34,12 @@ def augmented(take: NDArray[np.int16], word: slice) -> list[NDArray[np.int16]]:
 @cache
 def machine_noise() -> NDArray[np.float64]:
     """A machine that rumbles and beats nine times a second, of power 1. Always the same."""
-    count = 4 * RATE
+    count = round(LOOP_S * RATE)
     spectrum = np.fft.rfft(np.random.default_rng(5).normal(size=count))
     spectrum /= 1 + (np.fft.rfftfreq(count, 1 / RATE) / 400) ** 2
     sound = np.fft.irfft(spectrum, count)
     sound *= 1 + 0.7 * np.sin(2 * np.pi * 9 * np.arange(count) / RATE)
-    return np.asarray(sound / np.sqrt(np.mean(sound**2)))
+    return power_one(sound)
 
 
 def in_room(take: NDArray[np.int16], decay_s: float, direct_db: float) -> NDArray[np.int16]:
