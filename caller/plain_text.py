@@ -32,6 +32,11 @@ def plain(text: str) -> str:
     return unicodedata.normalize("NFC", " ".join(kept.split()))
 
 
+def capitalised(text: str) -> str:
+    """The text with a capital letter at its beginning; all other letters stay as they are."""
+    return text[:1].upper() + text[1:]
+
+
 def shortened(text: str, longest: int) -> str:
     """The plain text in at most so many characters; an ellipsis stands for what is left out."""
     whole = plain(text)

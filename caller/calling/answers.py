@@ -6,6 +6,7 @@ from statistics import median
 
 from caller.calling.acts import end_of, row_acts, run_at, start_side
 from caller.calling.changes import row_changes
+from caller.calling.pace import FEWEST_TIMES
 from caller.calling.place import Place
 from caller.calling.portions import is_shaped, portions, run_count
 from caller.calling.words.clauses import in_work_clause, way
@@ -26,9 +27,6 @@ from caller.calling.words.utterance import (
 from caller.errors import BedError
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
-
-FEWEST_TIMES = 3
-"""Rows that must have been timed before the time to go is told."""
 
 
 def where(pattern: Pattern, settings: CallSettings, place: Place) -> Utterance:
@@ -63,7 +61,7 @@ def remaining(
     text = "{rows} rows to go, counting this one." if rows > 1 else "This is the last row."
     to_go = capital(clause(text, settings.numbers, RUN_PAUSE_S, rows=rows))
     if len(row_times_s) < FEWEST_TIMES:
-        return to_go, *sentence("I can tell the time after three rows.")
+        return to_go, *sentence("I can tell how long it takes once three rows are timed.")
     minutes = rows * median(row_times_s) / 60
     return to_go, _duration(minutes, settings)
 

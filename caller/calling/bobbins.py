@@ -100,8 +100,7 @@ def filled(
     ]
     if len(warned) != 1 or not here:
         return None
-    refill, say = _filled(pattern, settings, place.row, here[0], here[0].run.first)
-    return refill, say
+    return _filled(pattern, settings, place.row, here[0], here[0].run.first)
 
 
 def with_refill(refills: Refills, refill: Refill) -> Refills:

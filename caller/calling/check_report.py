@@ -9,6 +9,7 @@ from caller.calling import commands
 from caller.calling.commands import Command
 from caller.calling.listening.level import Fault, Level, fault_of
 from caller.errors import CallerError
+from caller.plain_text import capitalised
 
 
 class Outcome(Enum):
@@ -60,7 +61,7 @@ class Result:
 
     @property
     def _head(self) -> str:
-        return f"{self.part[:1].upper()}{self.part[1:]}: {self.state.value}."
+        return f"{capitalised(self.part)}: {self.state.value}."
 
 
 def needed(results: Sequence[Result]) -> list[str]:
@@ -142,7 +143,7 @@ def unusable(part: str, error: CallerError) -> Result:
 def _sentences(error: CallerError) -> tuple[str, str]:
     """The finding and the remedy of an error, each as a sentence of its own."""
     finding = error.finding if error.finding.endswith((".", "?")) else f"{error.finding}."
-    return finding, error.remedy[:1].upper() + error.remedy[1:]
+    return finding, capitalised(error.remedy)
 
 
 def microphone_result(name: str | None, room: Level, voice: Level | None = None) -> Result:
@@ -188,17 +189,18 @@ def unheard_result(seconds: float, nearly: bool, fault: Fault | None) -> Result:
     )
 
 
-def pressed_result(key: str, words: str) -> Result:
+def key_result(key: str, words: str) -> Result:
     """A key of the terminal; `words` is what it is called aloud."""
     command = commands.from_key(key)
-    called = words[:1].upper() + words[1:]
+    called = capitalised(words)
     if command is None:
         finding = f"{called} came in, and gives no command."
         return Result("pedal", Outcome.FAILS, finding, "Teach it with: row-caller pedal")
     return Result("pedal", Outcome.WORKS, f"{called} gives the command {command.value}.")
 
 
-def trodden_result(command: Command) -> Result:
+def pedal_result(command: Command) -> Result:
+    """A press of a pedal that is kept."""
     return Result("pedal", Outcome.WORKS, f"Your pedal gives the command {command.value}.")
 
 

@@ -142,7 +142,7 @@ Words = Mapping[str, Command]
 WORDS: Words = {phrase: way.command for way in WAYS for phrase in way.phrases}
 
 BY_NAME: Words = {command.value: command for command in Command}
-"""The commands by their names; ears that were taught a command's own sound answer with these."""
+"""The commands by their names; the recogniser of the knitter's own takes answers with these."""
 
 BY_NUMBER = frozenset(way.command for way in WAYS if way.sentences)
 """The commands that are given with a number."""
@@ -164,6 +164,11 @@ def words_of(settings: CallSettings) -> Words:
     if settings.said is None:
         return WORDS
     return {phrase: BY_NAME[name] for phrase, name in settings.said}
+
+
+def phrase_for(command: Command, words: Words) -> str | None:
+    """What is said for a command; None where nothing that is listened for gives it."""
+    return next((phrase for phrase, gives in words.items() if gives is command), None)
 
 
 def from_phrase(phrase: str) -> Command | None:

@@ -7,7 +7,7 @@ carries it out.
 from dataclasses import dataclass, replace
 
 from caller.calling import answers, mistakes
-from caller.calling.commands import Command, words_of
+from caller.calling.commands import Command, phrase_for, words_of
 from caller.calling.place import Place
 from caller.calling.words import sentences
 from caller.calling.words.numbers import plural
@@ -17,7 +17,7 @@ from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings, NumberStyle
 
 ANSWER_S = 30.0
-"""So long a question waits; after that a yes means nothing, and other commands do as ever."""
+"""A question waits so long; then a yes means nothing, and other commands do as ever."""
 
 
 @dataclass(frozen=True)
@@ -104,13 +104,13 @@ def _two_read_back(question: Question, settings: CallSettings, style: NumberStyl
     unravel = question.command is Command.UNRAVEL
     asks = "{one} or {other} rows unravelled?" if unravel else "Row {one}, or row {other}?"
     yes, no = _phrase(settings, Command.YES), _phrase(settings, Command.BACK)
-    ways = "For the first press Y, for the other B."
+    how = "For the first press Y, for the other B."
     if yes and no:
-        ways = f"Say {yes} for the first, {no} for the other."
+        how = f"Say {yes} for the first, {no} for the other."
     one, other = question.count if unravel else question.row, int(question.other)
     return (
         capital(clause(asks, style, 2 * RUN_PAUSE_S, one=Exact(one), other=Exact(other))),
-        *sentence(ways),
+        *sentence(how),
     )
 
 
@@ -126,7 +126,7 @@ def ways(settings: CallSettings, otherwise: str = "") -> Utterance:
 def _phrase(settings: CallSettings, command: Command) -> str | None:
     if settings.taught:
         return None
-    return next((said for said, of in words_of(settings).items() if of is command), None)
+    return phrase_for(command, words_of(settings))
 
 
 def cancelled(place: Place, settings: CallSettings) -> Utterance:

@@ -9,12 +9,11 @@ from math import ceil
 from statistics import median, quantiles
 
 from caller.calling.kept import Kept, Move
+from caller.calling.pace import FEWEST_TIMES
 from caller.calling.place import Place
 
 QUICKEST_S = 3.0
 """A row that was passed sooner was not knitted: somebody looked for their place. (Assumed.)"""
-FEWEST_ROWS = 3
-"""Rows that must have been timed before anything is estimated from them."""
 _LATEST = 60  # rows; the pace of long ago is another one
 
 
@@ -125,7 +124,7 @@ def _estimate(
     kept: Kept, sittings: Sequence[Sitting], knitted: Sequence[KnittedRow]
 ) -> Estimate | None:
     left = kept.laying.rows + 1 - kept.place.row
-    if left <= 0 or len(knitted) < FEWEST_ROWS:
+    if left <= 0 or len(knitted) < FEWEST_TIMES:
         return None
     took_s = [one.seconds for one in knitted[-_LATEST:]]
     low, _, high = quantiles(took_s, n=4, method="inclusive")

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from statistics import median
 
-from caller.calling import answers, bobbins, pace
+from caller.calling import bobbins, pace
 from caller.calling.acts import setting_up
 from caller.calling.commands import Command, words_of
 from caller.calling.place import after, before
@@ -19,7 +19,7 @@ from caller.settings import SLOWEST_WPM, CallSettings
 SLOWED = 0.75
 """The part of the rate at which a row is said that had to be asked for twice."""
 MOST_HURRIED = 3
-"""Of so many spoken moves in a hurry the last is held back: a radio moves nobody on for long."""
+"""The last of so many spoken moves in a hurry is held back: a radio moves nobody on for long."""
 HURRY_S = 6.0
 """Faster than this a row is hardly knitted; half the knitter's own pace once that is known."""
 _TIMED_ROWS = 9  # the pace is the median of so many: a tea break does not count
@@ -28,6 +28,7 @@ _TIMED_ROWS = 9  # the pace is the median of so many: a tea break does not count
 def move(
     pattern: Pattern, settings: CallSettings, state: State, order: Command, now_s: float
 ) -> Answer:
+    """The answer to NEXT, BACK or REPEAT at `now_s` seconds of the session's clock."""
     place = state.place
     if state.setting_up is not None:
         return _set_up(pattern, settings, state, order, now_s)
@@ -36,9 +37,8 @@ def move(
     if order is Command.REPEAT:
         if state.times == 1:
             return called(pattern, settings, state, state.how)
-        slowed = max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
         answer = called(pattern, settings, state, "whole")
-        return replace(answer, state=state, rate_wpm=slowed)
+        return replace(answer, state=state, rate_wpm=_slowed(state))
     if order is Command.BACK:
         there = before(pattern, settings, place)
         if there is None and len(hangs := setting_up(pattern)) > 1:
@@ -61,6 +61,10 @@ def move(
     if end == count or shaped:  # only the knitter knows when the carriage, or an edge, is done
         return answer
     return replace(answer, goes_on_s=(end - first) * pace.yarn_s(state.yarn_times_s))
+
+
+def _slowed(state: State) -> int:
+    return max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
 
 
 def finish(pattern: Pattern, settings: CallSettings, state: State) -> Answer:
@@ -99,8 +103,7 @@ def _set_up(
     first = state.setting_up or 0
     begins = split(len(setting_up(pattern)), settings.runs_at_once)
     if order is Command.REPEAT and state.times > 1:
-        slowed = max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
-        return Answer(state, setting_up_call(pattern, settings), slowed)
+        return Answer(state, setting_up_call(pattern, settings), _slowed(state))
     if order is Command.NEXT:
         later = [begin for begin in begins if begin > first]
         state = replace(state, setting_up=later[0] if later else None)
@@ -121,7 +124,7 @@ def unhurried(
     if answer.state.place.row == row or row > rows:
         return answer
     paces = state.row_times_s
-    hurry_s = median(paces) / 2 if len(paces) >= answers.FEWEST_TIMES else HURRY_S
+    hurry_s = median(paces) / 2 if len(paces) >= pace.FEWEST_TIMES else HURRY_S
     if now_s - state.entered_s >= hurry_s:
         return replace(answer, state=replace(answer.state, hurried=1))
     if state.hurried + 1 < MOST_HURRIED:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from statistics import median
 
 FEWEST_TIMES = 3
-"""Rows that must have been timed before the knitter's own pace counts."""
+"""Rows that must have been timed before the knitter's own pace counts, or is told."""
 HAND_S = 4.0
 """Seconds that a hand takes to lay a yarn until the knitter's own are known: an assumption."""
 PASS_YARNS = 1

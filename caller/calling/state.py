@@ -21,21 +21,21 @@ Order = Command | Spelled | Asked
 class State:
     """Where a session stands.
 
-    `rate_wpm` is the rate of the voice. `last` is the order before and `times` how often it came
-    in a row. `spelling` holds the keys pressed for a number, None when none is asked for.
-    `question` is what waits for a yes. `listening` is whether commands that are said are obeyed.
-    `marked` are the rows that the knitter has marked. `how` is how the place was called, so that it
-    is repeated in the same words.
-    `setting_up` is the first end of those being told before row 1, None once they hang; it is not
-    kept, for at row 1 a session begins with them.
-    `explained` is the needle that was just asked about; asked again, the ways out are told.
-    `finishing` is the step of the finishing that is told after the last row, None where none is.
-    `refills` are the bobbins that were filled during the work.
-    `remarks` are by rows. `began_s` is when the session began, and `looked_s` when it
-    was last looked whether a reminder by the clock is due.
+    The work: `marked` are the rows that the knitter has marked, `remarks` the notes by rows, and
+    `refills` the bobbins that were filled. `setting_up` is the first end of those being told before
+    row 1, None once they hang; it is not kept, for at row 1 a session begins with them. `finishing`
+    is the step that is told after the last row, None where none is.
+
+    The talk: `rate_wpm` is the rate of the voice, and `listening` whether spoken commands are
+    obeyed. `last` is the order before and `times` how often it came in a row; `how` is how the
+    place was called, so that it is repeated in the same words. `spelling` holds the keys pressed
+    for a number, None when none is asked for. `question` waits for a yes. `explained` is the needle
+    that was just asked about; asked again, the ways out are told.
+
+    Times, in seconds of the session's clock: `began_s` is when the session began, `looked_s` when
+    the reminders by the clock were last looked at, and `entered_s` when this row was first called.
+    `row_times_s` is how long each of the last rows took, `yarn_times_s` how long a yarn of each.
     `hurried` counts the spoken moves in a hurry.
-    `entered_s` is the time at which this row was first called, `row_times_s` how long the last rows
-    took, and `yarn_times_s` how long a yarn of theirs took, in seconds.
     """
 
     place: Place

@@ -5,7 +5,8 @@ import io
 from collections.abc import Iterator
 from typing import Any
 
-from caller.calling.diary import FEWEST_ROWS, Diary, Sitting
+from caller.calling.diary import Diary, Sitting
+from caller.calling.pace import FEWEST_TIMES
 from caller.calling.words.numbers import plural
 from caller.calling.words.utterance import (
     RUN_PAUSE_S,
@@ -129,7 +130,7 @@ def _left(diary: Diary) -> Iterator[Utterance]:
     if diary.place.row > diary.rows:
         return
     if estimate is None:
-        yield sentence(f"The time to go is told once {FEWEST_ROWS} rows are timed.")
+        yield sentence(f"The time to go is told once {FEWEST_TIMES} rows are timed.")
         return
     seconds = round(estimate.row_s)
     minutes, rest = divmod(seconds, 60)

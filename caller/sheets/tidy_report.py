@@ -7,6 +7,7 @@ from caller.calling.words.numbers import counted
 from caller.pattern.tidy.report import Effort
 from caller.pattern.tidy.settings import TidySettings
 from caller.pattern.tidy.trial import ChangedShapes, LostLines, Trial, Worse
+from caller.plain_text import capitalised
 
 _FIGURES = {
     "colour_changes": "Colour changes",
@@ -110,7 +111,7 @@ def losses(trial: Trial) -> Iterator[str]:
         )
     shapes = sorted(trial.shapes, key=lambda one: -one.places)
     for changed in shapes[:_MOST_TOLD]:
-        yield f"{_capital(shapes_place(changed))}."
+        yield f"{capitalised(shapes_place(changed))}."
     if rest := shapes[_MOST_TOLD:]:
         yield f"And the like in {counted(sum(one.places for one in rest), 'smaller place')}."
     if shapes and not lost:
@@ -136,10 +137,6 @@ def _where(found: LostLines | ChangedShapes) -> str:
     if found.last_needle != found.first_needle:
         needles = f"between {found.first_needle} and {found.last_needle}"
     return f"{rows}, {needles}"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def rise(worse: Worse) -> str:

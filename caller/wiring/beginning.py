@@ -37,7 +37,6 @@ def begun_with(
     chosen: int | None,
 ) -> Beginning | None:
     """How the session begins, after what has changed was asked about; None to leave."""
-
     if journal.looks_on:
         if kept is None:
             return Beginning(pattern, None)

@@ -14,16 +14,16 @@ import numpy as np
 
 from caller.calling import check_report
 from caller.calling.check_report import Outcome, Report, Result
-from caller.calling.commands import Command
+from caller.calling.commands import Command, phrase_for
 from caller.calling.events import Events, Pressed, Trouble
 from caller.calling.listening.blocks import RATE, Blocks
 from caller.calling.listening.level import Level, bar, fault_of, measured
 from caller.calling.listening.listener import HeardPhrase, Listener, NearlyHeard
-from caller.calling.ports import Loudspeaker, Microphone, Voice
+from caller.calling.ports import Loudspeaker, Voice
 from caller.calling.signals import Signal, sound
 from caller.calling.speech import spoken
 from caller.calling.words.keys import key_words
-from caller.calling.words.utterance import Clause, Utterance, sentence
+from caller.calling.words.utterance import Clause, Utterance, sentence, shown
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.storage import settings_file
@@ -32,7 +32,7 @@ from caller.errors import CallerError, DeviceError, SoundError
 from caller.settings import ListeningSettings, VoiceSettings
 from caller.wiring import check_parts
 from caller.wiring.closing import closed_in_time
-from caller.wiring.recognisers import choose_recogniser, open_listener
+from caller.wiring.recognisers import choose_recogniser, open_listener, open_microphone
 from caller.wiring.voices import Tell, open_chosen, open_loudspeaker
 
 ROOM_S = 1.5
@@ -74,16 +74,9 @@ def check(
 def levels(microphone_name: str | None, each_s: float = 0.25) -> Iterator[Level]:
     """The level of the microphone, again and again, until closed; SoundError without one."""
     blocks = Blocks(round(each_s * RATE))
-    with closing(_microphone(microphone_name)) as microphone:
+    with closing(open_microphone(microphone_name)) as microphone:
         for samples in microphone.blocks():
             yield from map(measured, blocks.feed(samples))
-
-
-def _microphone(name: str | None) -> Microphone:
-    """One that is not opened anew when it is lost, for that is to be told."""
-    from caller.devices.sound.microphone import SoundCardMicrophone
-
-    return SoundCardMicrophone(name)
 
 
 @dataclass
@@ -113,7 +106,7 @@ class _Sitting:
         self, utterance: Utterance, phrases: Sequence[str] = (), signal: Signal | None = None
     ) -> None:
         """Show it, say it with the phrases parted word by word, and wait for its end."""
-        self.show(" ".join(clause.shown for clause in utterance))
+        self.show(shown(utterance))
         if self.voice is None or not any(clause.said for clause in utterance):
             return
         self.loudspeaker.play(spoken(self.voice, utterance, phrases))
@@ -196,10 +189,7 @@ class _Sitting:
             why = "There is no microphone." if room is None else "Nobody was waited for."
             self.tell(Result("spoken command", Outcome.SKIPPED, why))
             return
-        words = next(
-            (words for words, command in choice.words.items() if command is Command.NEXT),
-            next(iter(choice.words)),
-        )
+        words = phrase_for(Command.NEXT, choice.words) or next(iter(choice.words))
         ask = partial(
             self.say,
             sentence(f"After the tone, say: {words}."),
@@ -214,7 +204,7 @@ class _Sitting:
             self.say(sentence("Please be quiet for a moment."))
         heard = [np.zeros(0, dtype=np.int16)]
         try:
-            with closing(_microphone(name)) as microphone:
+            with closing(open_microphone(name)) as microphone:
                 for samples in microphone.blocks():
                     heard.append(samples)
                     if sum(map(len, heard)) >= (CLICK_S + ROOM_S) * RATE:
@@ -241,7 +231,7 @@ class _Sitting:
         phrases: list[HeardPhrase | NearlyHeard] = []
         found: HeardPhrase | None = None
         try:
-            with closing(_microphone(name)) as microphone:
+            with closing(open_microphone(name)) as microphone:
                 begun_s = time.monotonic()
                 ask()
                 asking = round((time.monotonic() - begun_s) * RATE)
@@ -312,7 +302,7 @@ def _press(kept: KeptSettings, wait_s: float) -> Result:
                 case Pressed("control-c"):
                     raise KeyboardInterrupt
                 case Pressed(key):
-                    return check_report.pressed_result(key, key_words(key))
+                    return check_report.key_result(key, key_words(key))
                 case Command():
-                    return check_report.trodden_result(event)
+                    return check_report.pedal_result(event)
     return check_report.unpressed_result(wait_s, troubles)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from caller.calling.commands import WORDS
+from caller.devices.recognisers import model_download
 from caller.devices.recognisers.model_download import DOWNLOADS, Progress
 from caller.devices.recognisers.vosk_models import (
     ModelPlace,
@@ -13,7 +14,7 @@ from caller.devices.recognisers.vosk_models import (
     model_places,
     wrong_with,
 )
-from caller.devices.recognisers.vosk_trial import Trial
+from caller.devices.recognisers.vosk_trial import Trial, try_model
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError, SettingError
 from caller.settings import ListeningSettings
@@ -86,8 +87,6 @@ def list_engines(settings: ListeningSettings) -> Engines:
 
 def check(folder: Path) -> Trial:
     """Try a model with the words that are listened for; ListeningError says what is wrong."""
-    from caller.devices.recognisers.vosk_trial import try_model
-
     return try_model(folder, tuple(settings_file.load().words or WORDS))
 
 
@@ -96,8 +95,6 @@ def fetch(name: str, progress: Progress) -> Path:
 
     SettingError for a name that is not known, ListeningError when it cannot be fetched.
     """
-    from caller.devices.recognisers import model_download
-
     known = {one.name: one for one in DOWNLOADS}
     if name not in known:
         raise SettingError(

@@ -39,6 +39,7 @@ class FoundPedals:
 
 
 def list_pedals() -> FoundPedals:
+    """Look for pedals of every kind; what stands in the way is told and not raised."""
     there: list[tuple[PedalKind, str, str]] = []
     troubles: list[tuple[PedalKind, PedalError]] = []
     for kind in KINDS:

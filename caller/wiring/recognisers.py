@@ -1,4 +1,4 @@
-"""Recognisers: chosen by the settings, opened, and put to a sound file or the microphone."""
+"""Recognisers: chosen by the settings and opened, with the microphone and what cancels the echo."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field

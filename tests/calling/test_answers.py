@@ -54,7 +54,8 @@ def test_where_in_a_row_that_comes_in_pieces():
 
 def test_the_rows_to_go():
     assert answer(Command.REMAINING, 2) == (
-        "Four rows to go, counting this one. I can tell the time after three rows."
+        "Four rows to go, counting this one. "
+        "I can tell how long it takes once three rows are timed."
     )
     assert answer(Command.REMAINING, 5).startswith("This is the last row. I can")
     assert "finished" in answer(Command.REMAINING, 6)

@@ -156,18 +156,18 @@ def test_a_command_that_was_not_heard():
 def test_every_key_that_gives_a_command_is_told_with_it():
     for way in WAYS:
         for key in way.keys:
-            result = check_report.pressed_result(key, key_words(key))
+            result = check_report.key_result(key, key_words(key))
             assert result.state is Outcome.WORKS
             assert result.finding.endswith(f"gives the command {way.command.value}.")
 
 
 def test_a_key_is_called_by_its_name():
-    result = check_report.pressed_result("space", key_words("space"))
+    result = check_report.key_result("space", key_words("space"))
     assert result.said == "The space bar gives the command next."
 
 
 def test_a_key_that_gives_none():
-    result = check_report.pressed_result("f13", key_words("f13"))
+    result = check_report.key_result("f13", key_words("f13"))
     assert result.state is Outcome.FAILS
     assert result.finding == "F 13 came in, and gives no command."
     assert "caller pedal" in result.remedy

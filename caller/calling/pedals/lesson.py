@@ -1,7 +1,7 @@
 """The lesson in which a pedal is learned, as a pure state machine.
 
 The pedal is pressed until it is known for sure; then its presses are given their commands and tried
-out. Every function gives a `Reply`: the lesson as it is then, what sounds and is said, and the
+out. Every function gives a `PedalReply`: the lesson as it is then, what sounds and is said, and the
 pedal that is to be kept.
 """
 
@@ -14,16 +14,17 @@ from caller.calling.pedals.presses import KINDS, Kind
 from caller.calling.signals import Signal
 from caller.calling.words.keys import key_words
 from caller.calling.words.utterance import RUN_PAUSE_S, Clause, Utterance
+from caller.plain_text import capitalised
 from caller.settings import PedalKey, PedalKind
 
 MOST_UNANSWERED = 4
-"""So many times that nothing comes end the lesson."""
+"""The lesson ends when nothing has come so many times in a row."""
 
 _PRESS = {"short": "A short press", "long": "A long press", "double": "Two quick presses"}
 _DOES = {way.command.value: way.does for way in WAYS} | {"": "nothing"}
 # A needle is asked about by its number, and a remark has words, which a pedal cannot give.
-_BY_NUMBER_ALONE = (Command.NEEDLE, Command.HAPPENED, Command.REMARK)
-_OFFERED = tuple(command.value for command in Command if command not in _BY_NUMBER_ALONE)
+_NOT_BY_PEDAL = (Command.NEEDLE, Command.HAPPENED, Command.REMARK)
+_OFFERED = tuple(command.value for command in Command if command not in _NOT_BY_PEDAL)
 _LEAVING = "To leave, press control C."
 
 
@@ -113,7 +114,7 @@ def found(lesson: PedalLesson, pedal: LearnedPedal) -> PedalReply:
         return PedalReply(lesson, _told("That is your pedal.") + _question(lesson), Signal.HEARD)
     another = lesson.stage is Stage.ENSURE
     told = f"{key_words(pedal.key)}, from {_from(pedal)}."
-    say = [f"That is another one: {told}" if another else _capital(told)]
+    say = [f"That is another one: {told}" if another else capitalised(told)]
     if pedal.source == "system":
         say.append("It acts in every window while you knit.")
     if any((kept.source, kept.device, kept.key) == _parts(pedal) for kept in lesson.known):
@@ -128,7 +129,7 @@ def at_terminal(lesson: PedalLesson, key: str) -> PedalReply:
     """A key came to the terminal alone, while the pedal is looked for; named as in `Way.keys`."""
     lesson = replace(lesson, unanswered=0)
     command = from_key(key)
-    say = [f"{_capital(key_words(key))}, at this terminal."]
+    say = [f"{capitalised(key_words(key))}, at this terminal."]
     if command is None:
         say += [
             "It gives no command there.",
@@ -161,7 +162,9 @@ def pressed(lesson: PedalLesson, kind: Kind) -> PedalReply:
             return _chosen(lesson)
         case Stage.CHOOSE, "long":
             lesson = replace(lesson, choice=lesson.choice + 1)
-            return PedalReply(lesson, _told(f"{_capital(_DOES[_proposed(lesson)])}?"), Signal.HEARD)
+            return PedalReply(
+                lesson, _told(f"{capitalised(_DOES[_proposed(lesson)])}?"), Signal.HEARD
+            )
     return again(lesson)
 
 
@@ -177,10 +180,8 @@ def quiet(lesson: PedalLesson) -> PedalReply:
     lesson = replace(lesson, unanswered=lesson.unanswered + 1)
     if lesson.unanswered >= MOST_UNANSWERED:
         ending = "See that the pedal is plugged in, and begin again."
-        return PedalReply(
-            lesson, _told("Nothing was heard, so nothing is kept.", ending), over=True
-        )
-    say = ["Nothing was heard yet."]
+        return PedalReply(lesson, _told("No press came, so nothing is kept.", ending), over=True)
+    say = ["No press has come yet."]
     if lesson.stage is Stage.FIND and lesson.trouble:
         say.append(lesson.trouble)
     return PedalReply(lesson, _told(*say) + _question(lesson) + _told(_LEAVING))
@@ -257,7 +258,3 @@ def _parts(pedal: LearnedPedal) -> tuple[PedalKind, str, str]:
 
 def _told(*sentences: str) -> Utterance:
     return tuple(Clause(sentence, sentence, RUN_PAUSE_S) for sentence in sentences)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

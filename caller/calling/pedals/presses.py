@@ -17,7 +17,7 @@ from caller.settings import PressSettings
 
 Kind = Literal["short", "long", "double"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
-Bound = Callable[[str, str], Collection[Kind]]
+BoundKinds = Callable[[str, str], Collection[Kind]]
 """The kinds of press that are bound for the key of a source; none: the key is not heard at all."""
 
 REPEAT_GAP_S = 0.01
@@ -59,7 +59,7 @@ class Presses:
     for that one.
     """
 
-    def __init__(self, settings: PressSettings, bound: Bound) -> None:
+    def __init__(self, settings: PressSettings, bound: BoundKinds) -> None:
         self._settings = settings
         self._settle_s = max(settings.debounce_s, REPEAT_GAP_S)
         self._bound = bound

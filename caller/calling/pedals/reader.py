@@ -17,6 +17,7 @@ from caller.calling.events import Events, News, Trouble
 from caller.calling.pedals.presses import Kind, Press, Presses
 from caller.calling.ports import Edge, PedalSource
 from caller.errors import PedalError, SettingError
+from caller.plain_text import capitalised
 from caller.settings import PedalKey, PressSettings
 
 RETRY_S = 2.0
@@ -99,7 +100,7 @@ class PedalReader:
                     if not self._kept(number, source):
                         return
                     if missed:
-                        self._events.put(News(f"{pedal.name[:1].upper()}{pedal.name[1:]} is back."))
+                        self._events.put(News(f"{capitalised(pedal.name)} is back."))
                     missed = False
                     for edge in source.edges():
                         self._moved.put(replace(edge, source=str(number)))

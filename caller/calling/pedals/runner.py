@@ -3,7 +3,7 @@
 1. Each source has a thread that puts in what goes down and up there; the terminal puts in its keys.
 2. One press may come in by several sources. They are waited for, and the nearest to the pedal
    counts: its own device before the keys of the whole system, and those before the terminal's.
-3. For each press, and for a long quiet, `pedal_lesson` answers.
+3. For each press, and for a long quiet, `lesson` answers.
 4. What is to be kept is on the disk before the answer is shown and said.
 """
 
@@ -24,9 +24,9 @@ from caller.calling.words.utterance import Utterance, sentence, shown
 from caller.settings import PedalKey, PedalKind, PressSettings
 
 SETTLE_S = 0.3
-"""So long one press is waited for at the other sources."""
+"""One press is waited for so long at the other sources."""
 PATIENCE_S = 15.0
-"""So long a press is waited for, in quiet, before the question comes again."""
+"""A press is waited for so long, in quiet, before the question comes again."""
 REPEATING_S = 0.8
 """Longer than a terminal's key is held before it repeats; it does not tell when it goes up."""
 

@@ -201,6 +201,7 @@ def _head(step: Step, settings: CallSettings) -> list[Text]:
 
 
 def kind_of_take(take: Hang | TakeUp) -> str:
+    """How an end comes to the hand, as a key of `ENDS`."""
     if isinstance(take, Hang):
         return "hung" if take.end.alone else "hung by name"
     if take.obvious:

@@ -26,8 +26,8 @@ def hang_clauses(
     """Ends to hang before row 1: how many, tails to which side, then each with its needle."""
     side = hangs[0].tail_side
     if len(hangs) == 1:
-        end, needle, _ = vars(hangs[0]).values()
-        yield _at_needle(pattern, "Hang ", end, needle, f", tail to the {side}.", settings)
+        tail = f", tail to the {side}."
+        yield _at_needle(pattern, "Hang ", hangs[0].end, hangs[0].needle, tail, settings)
         return
     head = f"Hang {{count}} ends, tails to the {side}."
     yield clause(head, settings.numbers, settings.pause_s, f"{head[:-1]}:", count=len(hangs))
@@ -93,6 +93,7 @@ def bobbin_clause(
 
 
 def named(pattern: Pattern, end: End) -> dict[str, Part]:
+    """The parts of a text that names an end: {yarn} and {bobbin}."""
     return {"yarn": pattern.yarns[end.yarn].name, "bobbin": Exact(end.bobbin)}
 
 

@@ -187,7 +187,7 @@ def _plain(
     first, last = stretch
     nth, count, style = acts.number - first + 1, last - first + 1, settings.numbers
     name = pattern.yarns[acts.steps[0].lay.end.yarn].name
-    counted = "lain {yarn}, {nth} out of {count}."
+    counted = "Plain {yarn}, {nth} out of {count}."
     if acts.number == first or how == "afresh":
         yield _head(acts, settings)
     if acts.number == first:
@@ -195,10 +195,10 @@ def _plain(
         yield from ended((*shape_clauses(pattern, acts, settings), plain))
     elif how == "afresh":
         yield from ended(run_clauses(pattern, acts, settings))
-        yield clause(f"P{counted}", style, settings.pause_s, yarn=name, nth=nth, count=count)
+        yield clause(counted, style, settings.pause_s, yarn=name, nth=nth, count=count)
     else:
-        shown = f"Row {acts.number}, {way(acts.direction)}: p{counted}"
-        yield clause(f"P{counted}", style, settings.pause_s, shown, yarn=name, nth=nth, count=count)
+        shown = f"Row {acts.number}, {way(acts.direction)}: {counted.lower()}"
+        yield clause(counted, style, settings.pause_s, shown, yarn=name, nth=nth, count=count)
     yield from _after(pattern, acts, settings)
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from caller.calling.commands import WAYS, WORDS, Command, Way, Words
+from caller.calling.commands import WAYS, WORDS, Command, Way, Words, phrase_for
 from caller.calling.listening.grammar import example
 from caller.calling.words.keys import KEY_WORDS
 from caller.calling.words.utterance import (
@@ -72,7 +72,7 @@ def finished(rows: int, style: NumberStyle = "words") -> Utterance:
 
 def to_finish(words: Words = WORDS) -> Utterance:
     """Said after the last row, where the finishing can be heard; `words` are listened for."""
-    asks = next((said for said, command in words.items() if command is Command.FINISH), None)
+    asks = phrase_for(Command.FINISH, words)
     say = f"say {asks}, or " if asks else ""
     return sentence(f"For what is left to do, {say}press the letter F.")
 
@@ -131,7 +131,7 @@ def listening(now: bool, words: Words = WORDS) -> Utterance:
         return sentence("Spoken commands are off in this session.")
     if now:
         return sentence("I can hear you again.")
-    again = next((said for said, command in words.items() if command is Command.LISTEN), None)
+    again = phrase_for(Command.LISTEN, words)
     say = f", say {again}, or" if again else ","
     return (
         *sentence("I have stopped listening.", RUN_PAUSE_S),

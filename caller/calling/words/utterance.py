@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from caller.calling.commands import PHRASES
 from caller.calling.words.numbers import needle_words, number_words, unchecked
 from caller.pattern.bed import Bed
+from caller.plain_text import capitalised
 from caller.settings import NumberStyle
 
 RUN_PAUSE_S = 0.15
 """Silence after a clause, so that two needle numbers never run together."""
 APART_S = 0.45
-"""Silence that parts two words for the ears, which end a word after 0.29 s of quiet."""
+"""Silence that parts two words for the recognisers: a word ends after 0.29 s of quiet."""
 
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 
@@ -134,8 +135,8 @@ def _length_words(length: Length, style: NumberStyle) -> str:
 
 
 def capital(clause: Clause) -> Clause:
-    """The clause with a capital letter at its beginning."""
-    return replace(clause, said=clause.said[:1].upper() + clause.said[1:])
+    """The clause with a capital letter at the beginning of what is said."""
+    return replace(clause, said=capitalised(clause.said))
 
 
 def ended(clauses: Utterance) -> Iterator[Clause]:

@@ -12,6 +12,7 @@ from caller.calling.words.numbers import counted
 from caller.calling.words.row_call import AS_USUAL, setting_up_call
 from caller.calling.words.shaping_clauses import shape_clauses
 from caller.pattern.pattern import Pattern
+from caller.plain_text import capitalised
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ def before_row_1(pattern: Pattern) -> list[str]:
 def shape_lines(pattern: Pattern, number: int) -> list[str]:
     """What is done at the edges before a row, a sentence each."""
     told = shape_clauses(pattern, row_acts(pattern, number), AS_USUAL)
-    return [f"{clause.shown[:1].upper()}{clause.shown[1:]}." for clause in told]
+    return [f"{capitalised(clause.shown)}." for clause in told]
 
 
 def run_lines(pattern: Pattern, number: int) -> Iterator[RunLine]:

@@ -184,8 +184,8 @@ def test_in_quiet_the_question_comes_again_and_the_lesson_ends(evening):
     shown, kept = evening.lesson(trouble="There is no MIDI pedal.")
     assert [line.split(".")[0] for line in shown] == [
         "Press the pedal",
-        *["Nothing was heard yet"] * 3,
-        "Nothing was heard, so nothing is kept",
+        *["No press has come yet"] * 3,
+        "No press came, so nothing is kept",
     ]
     assert kept == []
     assert 45 < evening.now_s - 100 < 75
