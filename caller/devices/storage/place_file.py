@@ -18,9 +18,8 @@ from caller.calling.place import Place
 from caller.files import read_whole
 from caller.pattern.chart import MOST_YARNS
 from caller.pattern.laying import Laying
-from caller.pattern.pattern import LONGEST_REMINDER
 from caller.pattern.winding import Refill
-from caller.plain_text import plain
+from caller.plain_text import LONGEST_REMINDER, plain
 
 LARGEST_FILE = 20_000_000
 """Bytes; older versions added a line of a hundred at every move."""

@@ -11,8 +11,8 @@ from caller.calling.kept import Kept, Move
 from caller.calling.place import Place
 from caller.devices.storage.place_file import Found, kept_of, line_of, read
 from caller.pattern.laying import Laying
-from caller.pattern.pattern import LONGEST_REMINDER
 from caller.pattern.winding import Refill
+from caller.plain_text import LONGEST_REMINDER
 
 NOW = datetime(2026, 3, 7, 20, 15, 1, 250_000, tzinfo=UTC)
 ROWS = 60
