@@ -14,6 +14,7 @@ from caller.calling.desk import Desk
 from caller.calling.events import (
     Again,
     Events,
+    Moved,
     News,
     NotQuiteHeard,
     Pressed,
@@ -26,6 +27,7 @@ from caller.calling.listening.into_call import IntoCall
 from caller.calling.listening.listener import HeardPhrase, NearlyHeard, listen
 from caller.calling.place import Place
 from caller.calling.signals import Signal, sound
+from caller.calling.words.utterance import sentence
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage.journal import FileJournal
 from caller.errors import PedalError, PlaceError, SoundError, VoiceError
@@ -470,3 +472,37 @@ def test_nothing_follows_unless_it_is_wanted_nor_after_a_row(tmp_path):
     )
     rows = Follower(tmp_path, follow=True).follow("Row 3", Command.NEXT)
     assert not any("Row 3" in line for line in rows)
+
+
+def test_what_comes_while_a_question_waits_is_told_and_the_question_stays(sitting):
+    """A device that fails, news, a word nearly heard, another session's move: no answer."""
+    asked = sentence("Go on at row two?")
+    for event in (
+        Trouble(PedalError("The pedal does not answer.", "Go on by keys.")),
+        News("A microphone is there again."),
+        NotQuiteHeard(),
+        Moved(Place(2)),
+        Typed("what"),
+        Command.REPEAT,
+        Command.YES,
+    ):
+        sitting.events.put(event)
+    assert loop.ask(PATTERN, sitting.desk, asked, sitting.settings) is Command.YES
+    assert sitting.shown == [
+        "Go on at row two?",
+        "The pedal does not answer. Go on by keys.",
+        "A microphone is there again.",
+        "Go on at row two?",
+        "Go on at row two?",
+    ]
+    assert sitting.sounded(Signal.NOT_UNDERSTOOD) == 2
+    assert sitting.sounded(Signal.HEARD) == 2
+
+
+@pytest.mark.parametrize(
+    ("typed", "order"), [("b", Command.BACK), ("leave", Command.LEAVE), ("y", Command.YES)]
+)
+def test_a_question_takes_a_no_and_leave(sitting, typed, order):
+    sitting.events.put(Typed(typed))
+    asked = sentence("Go on at row two?")
+    assert loop.ask(PATTERN, sitting.desk, asked, sitting.settings) is order

@@ -182,6 +182,7 @@ def test_the_terminal_is_left_as_it_was(picture, tmp_path):
     shell.expect("Row 1, going right")
     shell.send("q")
     shell.expect("Stopping at row 1")
+    shell.expect_exact("$ ")  # what is typed sooner is still read as keys
     shell.sendline("stty -a > after.txt; echo finished''-now")
     shell.expect("finished-now")
     shell.close(force=True)

@@ -83,8 +83,9 @@ def test_the_steps():
 def test_the_steps_word_for_word():
     told = finishing_steps(MEASURED, CallSettings(numbers="checked"))
     assert [said(step) for step in told[:4]] == [
-        "Bind off eight stitches from the left, where the carriage stands, with about forty "
-        "centimetres of navy: six times the width, and a tail. Go on when that is done.",
+        "Bind off eight stitches from the left, where the carriage stands, with the navy that "
+        "hangs there. It takes about forty centimetres: six times the width, and a tail. Go on "
+        "when that is done.",
         "Take the weights off as the last stitch leaves its needle, and let the piece rest for a "
         "day before you measure it.",
         "Eight tails to weave in. Weave each one in on the purl side, into stitches of its own "
@@ -92,7 +93,7 @@ def test_the_steps_word_for_word():
         "navy, four tails: Row one, at left four. Row three, at right two. Row seven, at left one. "
         "Row eight, at left four.",
     ]
-    assert shown(told[0]).endswith("navy: 6 times the width, and a tail. Go on when that is done.")
+    assert shown(told[0]).endswith("cm: 6 times the width, and a tail. Go on when that is done.")
     assert shown(told[3]).endswith("tails: row 1 at L4; row 3 at R2; row 7 at L1; row 8 at L4.")
     assert said(told[-2]) == (
         "Block it: wet it, pin it out three centimetres wide and two centimetres high, as the "

@@ -71,9 +71,9 @@ def test_the_rate_is_about_the_words_a_minute(rate_wpm):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("rate_wpm", [SLOWEST_WPM, 120, 160, 200, 270, FASTEST_WPM])
+@pytest.mark.parametrize("rate_wpm", [SLOWEST_WPM, 160, FASTEST_WPM])
 def test_a_rate_means_the_same_with_either_voice(natural, rate_wpm):
-    """Measured apart: 1.09, 1.03, 0.99, 1.06, 0.92 and 0.98 of espeak's time for the passage."""
+    """Measured apart: 1.09, 0.99 and 0.98 of espeak's time for the passage."""
     natural.set_rate(rate_wpm)
     assert seconds(natural, PASSAGE) == pytest.approx(
         seconds(EspeakVoice(rate_wpm), PASSAGE), rel=0.14
