@@ -1,6 +1,6 @@
 """A row's acts in words: one table for the three wordings.
 
-short    "navy, to left two." "cream hanging at right fourteen, as far as right three."
+short    "navy, to left two." "cream, hanging at right fourteen, as far as right three."
 full     "navy, from left forty, as far as left five, over thirty-six stitches."
 changes  "navy takes left four, as far as left two." or "Same as the row before."
 
@@ -48,7 +48,7 @@ class Text(NamedTuple):
 
 ENDS = {
     "goes on": Text("{yarn}", "{yarn}"),
-    "taken up": Text("{yarn} hanging at {hung}", "{yarn} hanging at {hung}", number=True),
+    "taken up": Text("{yarn}, hanging at {hung}", "{yarn} hanging at {hung}", number=True),
     "taken up by name": Text(
         "{yarn}, bobbin {bobbin}, hanging at {hung}", "{yarn} {bobbin} hanging at {hung}", True
     ),
