@@ -6,18 +6,19 @@ where a dependency could not be looked up.
 
 import json
 import os
+import re
 import sys
 from pathlib import Path
 
 
 def main(requirements: Path, report: Path) -> int:
     """The exit code for the packages of `requirements`, from pip-audit's JSON in `report`."""
-    asked = {line.partition("==")[0].lower() for line in requirements.read_text().split()}
+    asked = {_plain(line.partition("==")[0]) for line in requirements.read_text().split()}
     try:
         found = json.loads(report.read_text())["dependencies"]
     except (OSError, ValueError, KeyError):
         found = []
-    known = {each["name"].lower() for each in found if "skip_reason" not in each}
+    known = {_plain(each["name"]) for each in found if "skip_reason" not in each}
     mended = 0
     for each in found:
         for weakness in each.get("vulns", []):
@@ -31,6 +32,11 @@ def main(requirements: Path, report: Path) -> int:
     if unknown:
         print(f"NOT AUDITED, for nothing was found about them: {', '.join(unknown)}")
     return int(bool(mended) or (bool(unknown) and os.environ.get("CALLER_AUDIT") == "required"))
+
+
+def _plain(name: str) -> str:
+    """A package's name as every index has it (PEP 503)."""
+    return re.sub(r"[-_.]+", "-", name).lower()
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ SCRIPT = Path(__file__).parents[1] / ".ci" / "audited.py"
 
 Package = dict[str, Any]
 
-HEALTHY: Package = {"name": "numpy", "version": "2.0.0", "vulns": []}
+HEALTHY: Package = {"name": "type-hints", "version": "2.0.0", "vulns": []}
 UNKNOWN: Package = {"name": "Vosk", "skip_reason": "Dependency not found on PyPI"}
 
 
@@ -22,8 +22,8 @@ def weak(*fixes: str) -> Package:
 
 
 def audited(folder: Path, report: str | list[Package], required: bool = False) -> tuple[int, str]:
-    """The exit code and what was printed, where numpy, Pillow and Vosk were asked about."""
-    (folder / "asked").write_text("numpy==2.0.0\npillow==9.0.0\nvosk==0.3.45\n")
+    """The exit code and what was printed, where type-hints, Pillow and Vosk were asked about."""
+    (folder / "asked").write_text("Type_Hints==2.0.0\npillow==9.0.0\nvosk==0.3.45\n")
     text = report if isinstance(report, str) else json.dumps({"dependencies": report})
     (folder / "report").write_text(text)
     environment = {**os.environ, "CALLER_AUDIT": "required" if required else ""}
