@@ -411,8 +411,9 @@ def test_fewer_supplies_than_there_can_be_are_refused() -> None:
 def test_a_single_colour_is_refused() -> None:
     chart = script_of("......", "..a...", "......").chart
     for wanted in (TidySettings(specks=1), TidySettings(price=1e9), TidySettings(at_once=1)):
-        with pytest.raises(ChartError, match="single colour"):
+        with pytest.raises(ChartError, match="single colour") as refused:
             tidied(chart, wanted)
+        assert refused.value.remedy.startswith("allow more supplies")
 
 
 def test_carries_and_rests_out_of_range_are_refused() -> None:
