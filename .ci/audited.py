@@ -16,7 +16,7 @@ def main(requirements: Path, report: Path) -> int:
     asked = {_plain(line.partition("==")[0]) for line in requirements.read_text().split()}
     try:
         found = json.loads(report.read_text())["dependencies"]
-    except (OSError, ValueError, KeyError):
+    except (OSError, ValueError, KeyError, TypeError):
         found = []
     known = {_plain(each["name"]) for each in found if "skip_reason" not in each}
     mended = 0

@@ -59,7 +59,7 @@ def test_what_could_not_be_asked_is_told_and_fails_where_required(tmp_path: Path
 
 def test_without_a_report_nothing_counts_as_audited(tmp_path: Path) -> None:
     """An audit that ended before it wrote, or wrote half."""
-    for report in ("", '{"dependencies": [', "{}"):
+    for report in ("", '{"dependencies": [', "{}", "[]"):
         code, said = audited(tmp_path, report, required=True)
         assert code == 1
         assert "audited 0 of 3 packages" in said
