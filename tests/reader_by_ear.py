@@ -93,7 +93,7 @@ class Ear:
         words = " ".join(re.findall(r"[a-z']+", words.casefold()))
         if found := self._match("row (?P<row>NUMBER) going (?P<way>left|right)", words):
             return Told("row", self._numbers[found["row"]], found["way"])
-        run = "(?:new )?(?P<yarn>YARN)(?: bobbin NUMBER)?(?: hanging at NEEDLE)?"
+        run = "(?:new )?(?P<yarn>YARN)(?: bobbin NUMBER)?(?: waiting at NEEDLE)?"
         if found := self._match(f"{run} (?:to|as far as|only) (?P<last>NEEDLE)", words):
             side, _, number = found["last"].partition(" ")
             needle = f"{side[0].upper()}{self._numbers[number]}"
@@ -139,7 +139,7 @@ def _decoder(yarns: Sequence[str], style: str, most: int, rows: int) -> Any:
         "call",
         "#JSGF V1.0; grammar call;"
         "public <call> = row <row> going <side> | pass the carriage | the row goes on"
-        " | [new] <yarn> [bobbin <n>] [hanging at <needle>] (to | as far as | only) <needle>"
+        " | [new] <yarn> [bobbin <n>] [waiting at <needle>] (to | as far as | only) <needle>"
         " | [after the pass] (cut | keep) <yarn> [bobbin <n>] at <needle> [which binds off];"
         f"<side> = left | right; <needle> = <side> <n>; <yarn> = {' | '.join(yarns)};"
         f"<n> = {_up_to(most, style)}; <row> = {_up_to(rows, style)};",

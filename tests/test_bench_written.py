@@ -44,11 +44,11 @@ def test_a_needle_in_every_spelling(written, needle):
 def test_a_row_is_read_whole():
     said = (
         "Row twelve, going left. new navy, bobbin two, only right forty. cream, to right "
-        "twenty-two. sky blue hanging at left one, as far as left nineteen, one nine. After the "
+        "twenty-two. sky blue waiting at left one, as far as left nineteen, one nine. After the "
         "pass, cut cream at left forty."
     )
     written = (
-        "Row 12, going left. New navy, bobbin 2, only right 40, cream to right 22. Skyblue hanging "
+        "Row 12, going left. New navy, bobbin 2, only right 40, cream to right 22. Skyblue waiting "
         "at left one, as far as left 19, 1-9. After the pass, cut cream at left 40."
     )
     read = facts(said, YARNS)
@@ -57,7 +57,7 @@ def test_a_row_is_read_whole():
         *(("number", "12"), ("side", "L")),
         *(("word", "new"), ("yarn", "navy"), ("word", "bobbin"), ("number", "2")),
         *(("word", "only"), ("needle", "R40"), ("yarn", "cream"), ("needle", "R22")),
-        *(("yarn", "sky blue"), ("word", "hanging"), ("needle", "L1"), ("needle", "L19")),
+        *(("yarn", "sky blue"), ("word", "waiting"), ("needle", "L1"), ("needle", "L19")),
         *(("word", "cut"), ("yarn", "cream"), ("needle", "L40")),
     ]
 

@@ -11,7 +11,7 @@ from caller.plain_text import plain
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
 _CALL_WORDS = {
     **dict.fromkeys(("left", "right", "needle"), "a needle"),
-    **dict.fromkeys(("new", "bobbin", "hanging"), "an end"),
+    **dict.fromkeys(("new", "bobbin", "waiting"), "an end"),
 }
 """A call says these before a needle's number, or of an end, and what a name with one would be heard
 as."""

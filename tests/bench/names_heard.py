@@ -28,7 +28,7 @@ from caller.pattern.storage.pattern_file import load
 
 FORMS = (
     "{name}, to left {a}.",
-    "{name}, hanging at left {a}, as far as right {b}.",
+    "{name}, waiting at left {a}, as far as right {b}.",
     "new {name}, to right {a}.",
     "After the pass, cut {name} at right {a}.",
 )

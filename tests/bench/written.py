@@ -41,7 +41,7 @@ _SPELT = {
 _SHAPED = (("increase",), ("decrease",), ("cast", "on"), ("bind", "off"))
 """What is done at an edge; a number follows."""
 _MATTERS = {
-    *("new", "hanging", "cut", "only", "bobbin", "takes", "under", "same", "all"),
+    *("new", "waiting", "cut", "only", "bobbin", "takes", "under", "same", "all"),
     *("needle", "hang", "each", "edge"),
 }
 _BOBBIN = re.compile(r"\bbob(?:bing|in| and| in| an)\b")

@@ -46,7 +46,7 @@ def test_keys_that_move_on(picture, next_key):
     sitting = sit_down(picture)
     sitting.expect("Row 1, going right: black to R3.")
     sitting.send(next_key)
-    sitting.expect("Row 2, going left: new white to R1; black hanging at R3 to L3.")
+    sitting.expect("Row 2, going left: new white to R1; black waiting at R3 to L3.")
     sitting.send("q")
     sitting.expect("Stopping at row 2 of 9. Your place is kept.")
     sitting.expect(pexpect.EOF)
@@ -137,7 +137,7 @@ def test_the_rest_of_a_row_follows_by_itself(picture):
     sitting.expect("Row 1, going right")
     sitting.send(" ")
     sitting.expect("Row 2, going left: new white to R1. The row goes on.")
-    sitting.expect("black hanging at R3 to L3. After the pass, cut white at R1.")  # four seconds on
+    sitting.expect("black waiting at R3 to L3. After the pass, cut white at R1.")  # four seconds on
     sitting.send("q")
     sitting.expect("Stopping at row 2")
     sitting.expect(pexpect.EOF)

@@ -21,7 +21,7 @@ def test_a_name_that_would_be_heard_as_a_needle(name):
         Yarn(name, "#1b2a4a")
 
 
-@pytest.mark.parametrize("name", ["new blue", "Bobbin", "rust, hanging"])
+@pytest.mark.parametrize("name", ["new blue", "Bobbin", "rust, waiting"])
 def test_a_name_that_would_be_heard_as_an_end(name):
     with pytest.raises(YarnError, match="would be heard as an end; choose another name"):
         Yarn(name, "#1b2a4a")

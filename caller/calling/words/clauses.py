@@ -1,11 +1,11 @@
 """A row's acts in words: one table for the three wordings.
 
-short    "navy, to left two." "cream, hanging at right fourteen, as far as right three."
+short    "navy, to left two." "cream, waiting at right fourteen, as far as right three."
 full     "navy, from left forty, as far as left five, over thirty-six stitches."
 changes  "navy takes left four, as far as left two." or "Same as the row before."
 
 The first word tells the hand what to do: a yarn goes on from where it hangs, which the eye finds
-by itself; "hanging at" says where to take up an end that has to be looked for; "new" is hung. Runs
+by itself; "waiting at" says where to take up an end that has to be looked for; "new" is hung. Runs
 cover the work without a gap, so the last needles of the short wording settle every run, with the
 edges that are told where the work is shaped: "First decrease one on each side, edges at left
 twenty-nine and right twenty-nine." Needles
@@ -48,9 +48,9 @@ class Text(NamedTuple):
 
 ENDS = {
     "goes on": Text("{yarn}", "{yarn}"),
-    "taken up": Text("{yarn}, hanging at {hung}", "{yarn} hanging at {hung}", number=True),
+    "taken up": Text("{yarn}, waiting at {hung}", "{yarn} waiting at {hung}", number=True),
     "taken up by name": Text(
-        "{yarn}, bobbin {bobbin}, hanging at {hung}", "{yarn} {bobbin} hanging at {hung}", True
+        "{yarn}, bobbin {bobbin}, waiting at {hung}", "{yarn} {bobbin} waiting at {hung}", True
     ),
     "hung": Text("new {yarn}", "new {yarn}"),
     "hung by name": Text("new {yarn}, bobbin {bobbin}", "new {yarn} {bobbin}", number=True),

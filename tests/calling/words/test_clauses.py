@@ -60,9 +60,9 @@ ENDS = pattern_of(
 def test_short():
     assert said(BLOCKS, 2) == (
         "Row two, going left. ivory, only right three. "
-        "navy, hanging at left one, as far as left three."
+        "navy, waiting at left one, as far as left three."
     )
-    assert shown(BLOCKS, 2) == "Row 2, going left: ivory only R3; navy hanging at L1 to L3."
+    assert shown(BLOCKS, 2) == "Row 2, going left: ivory only R3; navy waiting at L1 to L3."
 
 
 def test_the_ends_hang_before_row_1():
@@ -85,7 +85,7 @@ def test_what_is_hung_carried_and_cut():
         "new navy, bobbin two, as far as left four. After the pass, cut navy, at right four."
     )
     assert said(ENDS, 3) == (
-        "Row three, going right. navy, to left two. ivory, hanging at right two, only left one. "
+        "Row three, going right. navy, to left two. ivory, waiting at right two, only left one. "
         "new navy, bobbin one, as far as right four. After the pass, cut all three ends."
     )
 
@@ -109,10 +109,10 @@ def test_a_name_that_ends_in_a_number_is_not_followed_by_to(name):
 def test_full():
     assert said(BLOCKS, 2, wording="full") == (
         "Row two, going left. ivory, only right three. "
-        "navy, hanging at left one, from right two, as far as left three, over five stitches."
+        "navy, waiting at left one, from right two, as far as left three, over five stitches."
     )
     assert shown(ENDS, 3, wording="full") == (
-        "Row 3, going right: navy L4 to L2, 3 stitches; ivory hanging at R2 only L1; "
+        "Row 3, going right: navy L4 to L2, 3 stitches; ivory waiting at R2 only L1; "
         "new navy 1, tail to the left R1 to R4, 4 stitches. "
         "After the pass, cut navy at L2. Cut ivory at L1. Cut navy at R4."
     )
@@ -144,7 +144,7 @@ def test_no_count_or_total_has_its_digits_added():
 def test_changes():
     assert said(BLOCKS, 1, wording="changes") == said(BLOCKS, 1)
     assert said(BLOCKS, 2, wording="changes") == (
-        "Row two, going left. navy, hanging at left one, takes right two, as far as right one."
+        "Row two, going left. navy, waiting at left one, takes right two, as far as right one."
     )
     assert said(BLOCKS, 3, wording="changes") == (
         "Row three, going right. Same as the row before. After the pass, cut ivory, at right three."
@@ -164,13 +164,13 @@ def test_ends_of_runs_that_do_not_change():
     pattern = pattern_of([[1, 2, 1, 0, 0, 0], [1, 2, 1, 0, 2, 2]])
     assert said(pattern, 2, wording="changes").startswith(
         "Row two, going left. new rose, bobbin two, takes right three, as far as right two. "
-        "navy, hanging at right three, at right one. "
+        "navy, waiting at right three, at right one. "
     )
 
 
 def test_a_yarn_on_the_next_needle_is_found_by_itself():
     pattern = pattern_of([[0, 0, 0, 1, 1, 1], [0, 0, 1, 1, 1, 1]])
-    assert "hanging" not in said(pattern, 2)
+    assert "waiting" not in said(pattern, 2)
 
 
 def test_of_two_ends_as_near_the_call_says_which():
@@ -178,7 +178,7 @@ def test_of_two_ends_as_near_the_call_says_which():
     near = pattern_of([[0, 0, 1, 0, 1, 1], [0, 1, 0, 1, 1, 1]])
     assert said(near, 1).count("navy, bobbin") == 2
     told = said(near, 2)
-    assert "navy, hanging at right one, only left one. " in told
+    assert "navy, waiting at right one, only left one. " in told
     assert "navy, only left three." in told, "by then only one is left"
 
 
@@ -188,17 +188,17 @@ def test_of_two_ends_on_one_needle_the_call_says_which():
         [[1, 0, 1, 1], [1, 1, 1, 1], [1, 1, 0, 1]], supply_rules=SupplyRules(5, max_rest_rows=1)
     )
     assert said(rest, 3) == (
-        "Row three, going right. ivory, bobbin one, hanging at left two, as far as left one. "
-        "navy, only right one. ivory, hanging at left two, only right two. "
+        "Row three, going right. ivory, bobbin one, waiting at left two, as far as left one. "
+        "navy, only right one. ivory, waiting at left two, only right two. "
         "After the pass, cut two ends, all but one. Keep ivory, at right two, which binds off."
     )
-    assert shown(rest, 3).startswith("Row 3, going right: ivory 1 hanging at L2 to L1; navy only")
+    assert shown(rest, 3).startswith("Row 3, going right: ivory 1 waiting at L2 to L1; navy only")
 
 
 def test_crossings():
     assert said(BLOCKS, 2, crossings=True) == (
         "Row two, going left. ivory, only right three. "
-        "navy, hanging at left one, from under ivory, to left three."
+        "navy, waiting at left one, from under ivory, to left three."
     )
     assert shown(BLOCKS, 3, crossings=True).startswith(
         "Row 3, going right: navy to R2; ivory from under navy only R3."
