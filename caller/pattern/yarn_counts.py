@@ -37,16 +37,16 @@ _NAMES = {
 }
 _NUMBER = r"([0-9]{1,9}(?:[.,][0-9]{1,9})?)"
 _SYSTEM = "(" + "|".join(sorted(_NAMES, key=len, reverse=True)) + ")"
-_COUNT = re.compile(
+_COUNT = (  # these four are compiled where a count is read, for that takes milliseconds
     rf"(?:{_SYSTEM}\s*)?{_NUMBER}(?:'?s\b)?(?:\s*/\s*{_NUMBER}(?:'?s\b)?)?(?:\s*{_SYSTEM})?"
     r"(?:\s*x\s*([0-9]{1,2}))?"
 )
-_RESULTANT = re.compile(rf"r\s*(?:{_SYSTEM}\s*)?{_NUMBER}(?:\s*{_SYSTEM})?(?:\s*/\s*[0-9]{{1,2}})?")
-_LENGTH_FOR_MASS = re.compile(
+_RESULTANT = rf"r\s*(?:{_SYSTEM}\s*)?{_NUMBER}(?:\s*{_SYSTEM})?(?:\s*/\s*[0-9]{{1,2}})?"
+_LENGTH_FOR_MASS = (
     rf"{_NUMBER}\s*(m|metres?|meters?|yd|yds|yards?)\s*(?:/|per)\s*(?:{_NUMBER}\s*)?"
     r"(g|grams?|kg|oz|ounces?|lbs?|pounds?)"
 )
-_WRAPS = re.compile(rf"{_NUMBER}\s*(?:wpi|wraps?(?:\s*(?:/|per)\s*(?:in|inch|cm))?)")
+_WRAPS = rf"{_NUMBER}\s*(?:wpi|wraps?(?:\s*(?:/|per)\s*(?:in|inch|cm))?)"
 _AMBIGUOUS = r"[1-9][0-9]{0,2}%s[0-9]{3}"  # 1,400 is 1400 on one label and 1.4 on another
 
 
@@ -98,18 +98,18 @@ def parse_count(text: str) -> YarnCount:
     """
     written = " ".join(text.split())
     plain = written.casefold().replace("×", "x").replace("’", "'")
-    if found := _WRAPS.fullmatch(plain):
+    if found := re.fullmatch(_WRAPS, plain):
         _value(found[1], written)
         return YarnCount(None, written)
-    if found := _LENGTH_FOR_MASS.fullmatch(plain):
+    if found := re.fullmatch(_LENGTH_FOR_MASS, plain):
         length, length_unit, mass, mass_unit = found.groups()
         metres = _value(length, written, "[.,]") * MM["yd" if length_unit[0] == "y" else "m"] / 1000
         grams = _value(mass or "1", written) * _grams(mass_unit)
         return YarnCount(1000 * grams / metres, written)
-    if found := _RESULTANT.fullmatch(plain):
+    if found := re.fullmatch(_RESULTANT, plain):
         before, first, after = found.groups()
         second = ends = None
-    elif found := _COUNT.fullmatch(plain):
+    elif found := re.fullmatch(_COUNT, plain):
         before, first, second, after, ends = found.groups()
     if found is None or (before is None) == (after is None):
         raise YarnError(

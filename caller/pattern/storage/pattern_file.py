@@ -5,9 +5,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from shlex import quote
-from typing import Any
-
-import tomlkit
+from typing import TYPE_CHECKING, Any
 
 from caller import toml_tables
 from caller.errors import BadInputError, BedError, PatternFileError
@@ -25,6 +23,9 @@ from caller.pattern.yarn_counts import parse_count
 from caller.pattern.yarns import Yarn
 from caller.plain_text import LONGEST_TITLE, shortened
 from caller.toml_tables import TomlFile
+
+if TYPE_CHECKING:
+    from tomlkit.items import AoT
 
 
 def load(path: Path) -> Pattern:
@@ -102,6 +103,8 @@ def _yarn(file: TomlFile, index: int, entry: Mapping[str, Any]) -> Yarn:
 
 def pattern_text(pattern: Pattern, chart_name: str) -> str:
     """The pattern file, with comments that help to edit it by hand."""
+    import tomlkit  # late: only what writes a file needs it
+
     document = tomlkit.document()
     document.add(tomlkit.comment("A pattern for caller. Its docs/picture.md explains every line."))
     shaped = pattern.chart.shaped
@@ -127,7 +130,9 @@ def version_of(pattern: Pattern) -> int:
     return SHAPED_VERSION if pattern.chart.shaped else VERSION
 
 
-def _listed(list_of_entries: list[dict[str, Any]]) -> tomlkit.items.AoT:
+def _listed(list_of_entries: list[dict[str, Any]]) -> "AoT":
+    import tomlkit  # late: only what writes a file needs it
+
     tables = tomlkit.aot()
     for entries in list_of_entries:
         tables.append(tomlkit.item(entries))
@@ -220,6 +225,8 @@ def amend(
     PatternFileError, with the file untouched, when the file cannot be read or written or would not
     be a pattern any more.
     """
+    import tomlkit  # late: only what writes a file needs it
+
     file = _opened(path)
     check(file, file.parsed())
     document = tomlkit.parse(file.text)
