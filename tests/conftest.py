@@ -6,6 +6,9 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+import caller  # noqa: F401  # before numpy, whose threads it limits
+
+# isort: split
 import pytest
 import virtual_display as display
 from hypothesis import settings
