@@ -1,6 +1,7 @@
 """Fixtures that several folders of tests share."""
 
 import os
+import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
@@ -19,6 +20,11 @@ from virtual_sound import VirtualSound, why_not
 settings.register_profile("usual", deadline=None, max_examples=40, derandomize=True)
 settings.register_profile("thorough", deadline=None, max_examples=500)
 settings.load_profile("usual")
+
+# What Python compiles is kept, also where the environment says otherwise: each child process would
+# compile the program anew, which takes longer than to run it.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # What the developer keeps of their own must neither change the tests nor be changed by them; child
 # processes inherit it. Set here, before any test module takes a copy of the environment.

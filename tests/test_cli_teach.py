@@ -5,6 +5,7 @@ The recordings are espeak-ng's.
 
 import json
 import os
+import shutil
 import stat
 import subprocess
 import sys
@@ -42,6 +43,24 @@ def recordings(tmp_path):
         for number, wpm in enumerate((130, 140, 150), 1):
             record(folder, f"{command}-{number}.wav", sounds.say(words, SPEAKER, wpm))
     return folder
+
+
+@pytest.fixture(scope="module")
+def taught_once(tmp_path_factory):
+    """A store in which both commands are taught."""
+    folder = tmp_path_factory.mktemp("taught-once")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("CALLER_OWN_VOICE", str(folder))
+        for command, words in WORDS.items():
+            takes = [sounds.say(words, SPEAKER, wpm) for wpm in (130, 140, 150)]
+            take_store.keep(Command(command), [sounds.apart([take], 0.2) for take in takes])
+    return folder
+
+
+@pytest.fixture
+def taught(taught_once, store):
+    shutil.copytree(taught_once, store)
+    return store
 
 
 def record(folder, name: str, *said: np.ndarray, rate: int = 16_000) -> None:
@@ -111,28 +130,37 @@ def test_recordings_are_taught_listed_heard_and_forgotten(recordings, store):
         ("", {"next", "back"}),
     ],
 )
-def test_forgetting_asks_twice_and_keeps_all_without_two_yes(recordings, typed, left):
-    run("--from", recordings)
-    result = forgetting("next", typed)
-    assert result.returncode == 0, result.stderr
-    asked = "Forget your words for: call what follows? Press Y to forget them"
-    assert asked in result.stderr
-    assert ("They cannot be brought back." in result.stderr) == typed.casefold().startswith("y")
-    assert ("Nothing was forgotten." in result.stderr) == (left != {"back"})
-    assert ("Forgotten: call what follows." in result.stderr) == (left == {"back"})
-    assert set(listed()) == left
+def test_forgetting_asks_twice_and_keeps_all_without_two_yes(taught, typed, left, monkeypatch):
+    monkeypatch.setitem(sys.modules, "sounddevice", None)  # a machine without sound
+    result = CliRunner().invoke(main, FORGET, input=typed)
+    assert result.exit_code == 0, result.output
+    asked_and_told(result.stderr, typed, left)
 
 
-def forgetting(command: str, typed: str) -> subprocess.CompletedProcess:
-    return subprocess.run(
-        [sys.executable, "-m", "caller", "teach", "--voice", "espeak", "--forget", command],
+def test_a_whole_program_forgets(taught):
+    ran = subprocess.run(
+        [sys.executable, "-m", "caller", *FORGET],
         env={**WITHOUT_SOUND, "CALLER_OWN_VOICE": os.environ["CALLER_OWN_VOICE"]},
-        input=typed,
+        input="y\ny\n",
         capture_output=True,
         text=True,
         check=False,
         timeout=120,
     )
+    assert ran.returncode == 0, ran.stderr
+    asked_and_told(ran.stderr, "y\ny\n", {"back"})
+
+
+FORGET = ["teach", "--voice", "espeak", "--forget", "next"]
+
+
+def asked_and_told(told: str, typed: str, left: set[str]) -> None:
+    asked = "Forget your words for: call what follows? Press Y to forget them"
+    assert asked in told
+    assert ("They cannot be brought back." in told) == typed.casefold().startswith("y")
+    assert ("Nothing was forgotten." in told) == (left != {"back"})
+    assert ("Forgotten: call what follows." in told) == (left == {"back"})
+    assert {command.value for command in take_store.commands_kept()} == left
 
 
 def test_json_after_a_folder_is_one_document_on_standard_output(recordings):
@@ -218,9 +246,8 @@ def test_wishes_that_cannot_be_met(arguments, sentence, store):
     assert not store.exists()
 
 
-def test_a_damaged_take_is_told_and_the_others_are_listed(recordings, store):
-    run("--from", recordings)
-    (store / "next" / "take-1.wav").write_bytes(b"RIFF")
+def test_a_damaged_take_is_told_and_the_others_are_listed(taught):
+    (taught / "next" / "take-1.wav").write_bytes(b"RIFF")
     result = run("--list")
     assert "take-1.wav cannot be read; teach that command again" in result.stderr
     assert "next: 2 takes, not taught yet" in result.stdout
