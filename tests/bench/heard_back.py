@@ -34,7 +34,7 @@ from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
 from caller.pattern.storage.pattern_file import load
 from caller.pattern.yarns import Yarn
-from caller.settings import CallSettings
+from caller.settings import CallSettings, VoiceSettings
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
 RANDOM_ROWS = 200
@@ -143,6 +143,9 @@ def main() -> None:
     options.add_argument("--ears", nargs="+", choices=EARS, default=list(EARS))
     options.add_argument("--wordings", nargs="+", choices=WORDINGS, default=["short"])
     options.add_argument("--numbers", nargs="+", choices=STYLES, default=["checked"])
+    options.add_argument(
+        "--rate", type=int, default=VoiceSettings().rate_wpm, help="words a minute"
+    )
     options.add_argument("--wrong", action="store_true", help="print what was misheard")
     chosen = options.parse_args()
     rows = chosen_rows(chosen.rows)
@@ -152,7 +155,7 @@ def main() -> None:
         f"| voice, wording, numbers | {' | '.join(heads)} |\n|---{'|---' * len(ears)}|", flush=True
     )
     for voice_name in chosen.voices:
-        voice: Voice = VOICES[voice_name]()
+        voice: Voice = VOICES[voice_name](rate_wpm=chosen.rate)
         for wording in chosen.wordings:
             for numbers in chosen.numbers:
                 settings = CallSettings(wording=wording, numbers=numbers)

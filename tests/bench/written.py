@@ -46,7 +46,7 @@ _MATTERS = {
 }
 _BOBBIN = re.compile(r"\bbob(?:bing|in| and| in| an)\b")
 _ORDINAL_NINE = re.compile(r"\b([35678](?:rd|th)) (?=[1-9]\b)")
-_FOUR_ING = re.compile(r"\b([3-9]) ?ing\b")
+_FOUR_ING = re.compile(r"\b([3-9]) ?(?:ing\b|in\b(?= 1))")
 _WORD = re.compile(r"[a-z]+|[0-9]+|,")
 
 
@@ -76,6 +76,8 @@ def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
         if word in _SIDES or word in _ROWS or word == "bobbin" or word in ("needle", "needles"):
             number, after = _number(words, at + 1, slot=True)
             side = _SIDES.get(word)
+            if number is None and side:
+                number, after = _settled(words, at + 2) or (None, after)
             if number is None:
                 found += [Fact("side", side)] if side else _word(word)
             elif side:
@@ -147,6 +149,15 @@ def _number(words: Sequence[str], at: int, slot: bool) -> tuple[str | None, int]
             values.append(value)
         parted, at = False, at + 1
     return (_read(values), at) if values else (None, at)
+
+
+def _settled(words: Sequence[str], at: int) -> tuple[str, int] | None:
+    """The teen that digits settle, where the word before them is none: "right foring, 1-4"."""
+    while at < len(words) and words[at] == ",":
+        at += 1
+    digits = [_VALUES.get(word, word) for word in words[at : at + 2]]
+    one, other = [str(digit) for digit in digits] if len(digits) == 2 else ("", "")
+    return (one + other, at + 2) if one == "1" and other in tuple("3456789") else None
 
 
 def _continues(values: Sequence[int], value: int, word: str) -> bool:

@@ -36,15 +36,22 @@ def as_json(pattern: Pattern) -> dict[str, Any]:
                         "bobbin": int(plan.bobbins.bobbin[entry.supply - 1]),
                         "start": entry.start,
                         "carry": entry.carry,
-                        "end": entry.end,
+                        "end": "keep" if entry.supply == kept else entry.end,
                     }
                     for entry in plan.row(row.number)
                     for run in (entry.run,)
                 ],
             }
             for row in script
+            for kept in (_kept(pattern, row.number),)
         ],
     }
+
+
+def _kept(pattern: Pattern, number: int) -> int | None:
+    """The supply that binds off after the last row."""
+    kept = row_acts(pattern, number).kept
+    return kept.end.supply if kept else None
 
 
 def _shape(pattern: Pattern, number: int, labels: list[str]) -> dict[str, Any]:

@@ -129,7 +129,7 @@ def run_of(line: str, names: list[str]) -> dict:
         "new": bool(new),
         "hung": hung,
         "bobbin": int(bobbin or 1),
-        "cut": bool(cut),
+        "cut": cut == "; cut after the pass",
     }
 
 
