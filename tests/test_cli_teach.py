@@ -155,11 +155,11 @@ FORGET = ["teach", "--voice", "espeak", "--forget", "next"]
 
 
 def asked_and_told(told: str, typed: str, left: set[str]) -> None:
-    asked = "Forget your words for: call what follows? Press Y to forget them"
+    asked = "Forget your words for: hear what follows? Press Y to forget them"
     assert asked in told
     assert ("They cannot be brought back." in told) == typed.casefold().startswith("y")
     assert ("Nothing was forgotten." in told) == (left != {"back"})
-    assert ("Forgotten: call what follows." in told) == (left == {"back"})
+    assert ("Forgotten: hear what follows." in told) == (left == {"back"})
     assert {command.value for command in take_store.commands_kept()} == left
 
 

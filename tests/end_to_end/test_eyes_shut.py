@@ -50,8 +50,8 @@ SENTENCES = {
     "binds off.",
     "no stitch": "There is no stitch on left forty; the work lies from left two, as far as right "
     "two.",
-    "help": "To call what follows, press the space bar or enter, or say next row. To hear it "
-    "again, press R or the up arrow, or say repeat that. To call what came before, press B or the "
+    "help": "To hear what follows, press the space bar or enter, or say next row. To hear it "
+    "again, press R or the up arrow, or say repeat that. To hear what came before, press B or the "
     "left arrow, or say go back or previous row. To hear where you are, press W, or say where am "
     "I. To stop for today, press Q, or say leave for today. For the others, ask for help once "
     "more.",

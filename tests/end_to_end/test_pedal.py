@@ -84,11 +84,11 @@ def test_a_pedal_is_learned_with_another_window_in_front(
     virtual_display.press("Next")
     sitting.expect("Page down, from the keyboard. It acts in every window while you knit.")
     virtual_display.press("Next")
-    sitting.expect("That is your pedal. A short press: call what follows.")
+    sitting.expect("That is your pedal. A short press: hear what follows.")
     rest()
     virtual_display.hold("Next", 1.0)
-    sitting.expect("A short press: call what follows?")
-    for answer in ("A long press: call what came before?", "Two quick presses: hear it again?"):
+    sitting.expect("A short press: hear what follows?")
+    for answer in ("A long press: hear what came before?", "Two quick presses: hear it again?"):
         rest()
         virtual_display.press("Next")
         sitting.expect_exact(answer)
@@ -100,7 +100,7 @@ def test_a_pedal_is_learned_with_another_window_in_front(
     assert tomllib.loads(settings.read_text())["pedals"] == kept
     rest()
     virtual_display.hold("Next", 1.0)
-    sitting.expect("A long press: call what came before.")
+    sitting.expect("A long press: hear what came before.")
     rest()
     virtual_display.xdotool(
         "key", "--delay", "60", "--repeat", "2", "--repeat-delay", "120", "Next"
@@ -141,7 +141,7 @@ def test_a_pedal_that_types_into_the_terminal_needs_nothing(nowhere, settings):
     sitting = sit_down(nowhere)
     assert "There is no display here whose keys could be heard." in sitting.before
     sitting.send(PAGE_UP)
-    sitting.expect("Page up, at this terminal. .* gives this already: call what came before.")
+    sitting.expect("Page up, at this terminal. .* gives this already: hear what came before.")
     sitting.expect("Nothing need be bound.")
     sitting.send("x")
     sitting.expect("The letter X, at this terminal. It gives no command there.")

@@ -23,7 +23,7 @@ pytestmark = [pytest.mark.sound, pytest.mark.slow]
 
 SPEAKER = "en+f3"
 NEXT, BACK = "weiter bitte", "noch einmal"
-ASKS = {"call what follows": NEXT, "call what came before": BACK}
+ASKS = {"hear what follows": NEXT, "hear what came before": BACK}
 RATE_WPM = "350"
 LOUD = 300
 QUIET_S = 1.2
@@ -131,7 +131,7 @@ def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path
     knitter = Knitter(
         {
             NEXT: [(too_soft, "That was too quiet."), (too_loud, "That was too loud.")],
-            BACK: [(other, "That sounded like your words for: call what follows.")],
+            BACK: [(other, "That sounded like your words for: hear what follows.")],
         }
     )
     knitter.trials = [BACK, NEXT]
@@ -143,8 +143,8 @@ def test_a_lesson_by_ear_with_takes_that_must_be_refused(virtual_sound, tmp_path
     for sentence in (
         "That was too quiet. Come nearer to the microphone, or speak up. Take 1.",
         "That was too loud. Speak more softly, or from farther away. Take 1.",
-        "That sounded like your words for: call what follows.",
-        "Understood: call what came before.",
+        "That sounded like your words for: hear what follows.",
+        "Understood: hear what came before.",
         "All of them were understood. Your words are kept. Of your 6 takes, tried against the",
     ):
         assert sentence in told
@@ -189,7 +189,7 @@ def test_a_lesson_left_half_way_is_carried_on_another_day(virtual_sound, tmp_pat
     sitting = lesson(virtual_sound, store, "--commands", "next")
     hold(virtual_sound, sitting, knitter, tmp_path)
     assert sitting.ended() == ""
-    assert sitting.told[0].endswith("Say your words for: call what follows. Take 2 of 3.")
+    assert sitting.told[0].endswith("Say your words for: hear what follows. Take 2 of 3.")
     assert len(list((store / "next").iterdir())) == 3
     assert (store / "next" / "take-1.wav").read_bytes() == first
 
@@ -233,13 +233,13 @@ def test_keys_of_a_terminal_lead_the_lesson(virtual_sound, tmp_path):
         dimensions=(24, 400),
         timeout=60,
     )
-    sitting.expect("Say your words for: call what follows. Take 1 of 3.")
+    sitting.expect("Say your words for: hear what follows. Take 1 of 3.")
     for key, answer in [
         ("b", "This is the first take; there is none before it."),
         ("x", "That was not understood. R asks once more"),
-        ("r", "Say your words for: call what follows. Take 1 of 3."),
-        ("p", "There is no take to play yet. Say your words for: call what follows."),
-        (" ", "Left out. Say your words for: call what came before. Take 1 of 3."),
+        ("r", "Say your words for: hear what follows. Take 1 of 3."),
+        ("p", "There is no take to play yet. Say your words for: hear what follows."),
+        (" ", "Left out. Say your words for: hear what came before. Take 1 of 3."),
         ("q", "Taught: 0; not yet taught: 2. The same command goes on from here."),
     ]:
         sitting.send(key)

@@ -63,7 +63,7 @@ def test_a_whole_lesson_as_it_is_heard():
         reply = enrolment.tried(reply.lesson, command)
         told.append(said(reply.say))
     assert reply.over
-    assert told[0].endswith("Say your words for: call what follows. Take one of three.")
+    assert told[0].endswith("Say your words for: hear what follows. Take one of three.")
     assert told[1:] == [
         "Take two.",
         "Take three.",
@@ -74,7 +74,7 @@ def test_a_whole_lesson_as_it_is_heard():
         "That was not understood. Say it again, or press Q to end.",
         "Understood: hear it again.",
         "Understood: hear it again.",
-        "Understood: call what follows. All of them were understood. Your words are kept.",
+        "Understood: hear what follows. All of them were understood. Your words are kept.",
     ]
     assert kept == [(command, number) for command in MAIN[:2] for number in (1, 2, 3)]
 
@@ -112,7 +112,7 @@ def test_the_words_of_another_command_are_refused():
     refused = hear(reply, 305)
     assert refused.lesson.fresh == ()
     assert refused.keep is None
-    assert "That sounded like your words for: call what follows." in said(refused.say)
+    assert "That sounded like your words for: hear what follows." in said(refused.say)
     assert said(refused.say).endswith("Say your words for: hear it again. Take one of three.")
     assert hear(refused, 450).keep is not None
 
@@ -163,7 +163,7 @@ def test_back_at_the_first_take_goes_to_the_command_before():
     reply = enrolment.pressed(reply.lesson, LearnerAnswer.BACK)
     assert reply.lesson.command is Command.NEXT
     assert (
-        said(reply.say) == "Taken away. Say your words for: call what follows. Take three of three."
+        said(reply.say) == "Taken away. Say your words for: hear what follows. Take three of three."
     )
     assert reply.keep is None, "three are kept until there are three others"
     reply = hear(reply, 302)

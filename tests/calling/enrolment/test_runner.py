@@ -26,7 +26,7 @@ from caller.devices.voices.espeak import EspeakVoice
 from caller.errors import ListeningError, SoundError
 
 ASKED = (Command.NEXT, Command.REPEAT)
-WORDS = {"call what follows": "weiter bitte", "hear it again": "noch einmal"}
+WORDS = {"hear what follows": "weiter bitte", "hear it again": "noch einmal"}
 SPEAKER = "en+f3"
 
 
@@ -202,7 +202,7 @@ def test_a_lesson_from_its_opening_to_its_trial():
         "Take 3.",
         "Now say any of them; wait when you are done.",
         "Understood: hear it again.",
-        "Understood: call what follows. All of them were understood. Your words are kept. "
+        "Understood: hear what follows. All of them were understood. Your words are kept. "
         "Of your 6 takes, tried against the others, 6 are heard in quiet, 5 beside a noise, "
         "4 across a room.",
     ]

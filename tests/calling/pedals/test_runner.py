@@ -81,7 +81,7 @@ def test_two_presses_find_the_pedal_and_a_third_keeps_it(evening):
         "Page down, from the keyboard",
         "That is your pedal",
         "It is kept",
-        "A long press: call what came before",
+        "A long press: hear what came before",
         "Two quick presses: hear it again",
         "Done",
     ]
