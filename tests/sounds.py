@@ -1,12 +1,6 @@
-"""Sounds for the tests of listening: synthetic speakers, noise, a carriage; the same every time.
+"""Sounds for the tests of listening: synthetic speakers, noise, a carriage; the same every time."""
 
-Run as a program it speaks one JSON request a line of standard input into an .npz file, so that
-espeak-ng, one voice a process, never meets the voice that the caller itself has loaded.
-"""
-
-import ctypes
 import json
-import os
 import subprocess
 import sys
 import tempfile
@@ -49,11 +43,17 @@ def spoken(
     `pitch` is 0 to 99 about the voice's own 50.
     """
     with tempfile.TemporaryDirectory() as folder:
-        out = Path(folder, "spoken.npz")
-        request = {"texts": texts, "voice": voice, "wpm": wpm, "pitch": pitch, "out": str(out)}
-        subprocess.run([sys.executable, __file__], input=json.dumps(request), text=True, check=True)
-        with np.load(out) as kept:
-            return tuple(_at_16k(kept[str(index)]) for index in range(len(texts)))
+        out = Path(folder, "spoken.raw")
+        asked = {"texts": texts, "voice": voice, "wpm": wpm, "pitch": pitch, "out": str(out)}
+        child = Path(__file__).with_name("espeak_child.py")
+        done = subprocess.run(
+            [sys.executable, child], input=json.dumps(asked), text=True, check=True, stdout=-1
+        )
+        made, sounds = out.read_bytes(), []
+    for length in json.loads(done.stdout):
+        sounds.append(_at_16k(np.frombuffer(made[:length], dtype=np.int16)))
+        made = made[length:]
+    return tuple(sounds)
 
 
 def _at_16k(sound: Sound) -> Sound:
@@ -133,39 +133,3 @@ def tone(pitch_hz: float, seconds: float, peak: int = 12_000) -> Sound:
 
 def _power_one(sound: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(sound / np.sqrt(np.mean(sound**2)))
-
-
-def _speak(texts: Sequence[str], voice: str, wpm: int, pitch: int) -> list[Sound]:
-    """Drive libespeak-ng itself, synchronously: int16 at 22,050 samples a second."""
-    import espeakng_loader
-
-    data = espeakng_loader.get_data_path()
-    os.environ["ESPEAK_DATA_PATH"] = data
-    library = ctypes.CDLL(espeakng_loader.get_library_path())
-    rate = library.espeak_Initialize(2, 50, data.encode(), 0x8000)
-    assert rate == 22_050, f"espeak-ng did not start: {rate}"
-    assert library.espeak_SetVoiceByName(voice.encode()) == 0, f"no voice {voice}"
-    library.espeak_SetParameter(1, wpm, 0)
-    library.espeak_SetParameter(3, pitch, 0)
-    pieces: list[bytes] = []
-
-    @ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_int, ctypes.c_void_p)
-    def take(samples: int | None, count: int, _events: int | None) -> int:
-        if samples and count:
-            pieces.append(ctypes.string_at(samples, count * 2))
-        return 0
-
-    library.espeak_SetSynthCallback(take)
-    sounds = []
-    for text in texts:
-        pieces.clear()
-        raw = text.encode()
-        library.espeak_Synth(raw, ctypes.c_size_t(len(raw) + 1), 0, 1, 0, 1, None, None)
-        sounds.append(np.frombuffer(b"".join(pieces), dtype=np.int16))
-    return sounds
-
-
-if __name__ == "__main__":
-    asked = json.loads(sys.stdin.read())
-    made = _speak(asked["texts"], asked["voice"], asked["wpm"], asked["pitch"])
-    np.savez(asked["out"], **{str(index): sound for index, sound in enumerate(made)})
