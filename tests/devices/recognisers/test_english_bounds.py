@@ -6,6 +6,7 @@ import sounds
 from hypothesis import given
 from hypothesis import strategies as st
 
+from caller.calling.commands import PHRASES
 from caller.devices.recognisers.english.bounds import (
     IN_NOISE,
     IN_QUIET,
@@ -15,10 +16,12 @@ from caller.devices.recognisers.english.bounds import (
     above_noise_db,
     bound,
     looser_by,
+    measured_priors,
     noisiness,
     priors,
 )
 from caller.devices.recognisers.english.model import EnglishModel
+from caller.devices.recognisers.english.usual_priors import USUAL_PRIORS
 
 logarithms = st.floats(-40, 0)
 
@@ -49,12 +52,23 @@ def test_the_ends_are_as_told():
     assert bound(0.0, False).score > bound(LIKELY, False).score
 
 
-def test_single_words_are_likelier_than_phrases_and_phrases_than_nonsense():
-    found = priors(EnglishModel(), ("next", "go back", "previous row", "onward please herring"))
+@pytest.fixture(scope="module")
+def model():
+    return EnglishModel()
+
+
+def test_single_words_are_likelier_than_phrases_and_phrases_than_nonsense(model):
+    found = priors(model, ("next", "go back", "previous row", "onward please herring"))
     assert list(found.values()) == sorted(found.values(), reverse=True)
     assert found["next"] > LIKELY
     assert found["onward please herring"] < UNLIKELY
-    assert found == pytest.approx(priors(EnglishModel(), tuple(found)), abs=1e-6)
+    assert found == pytest.approx(priors(model, tuple(found)), abs=1e-6)
+
+
+def test_the_kept_priors_are_those_that_are_measured(model):
+    assert set(USUAL_PRIORS) == set(PHRASES)
+    assert priors(model, PHRASES) == USUAL_PRIORS
+    assert measured_priors(model, PHRASES) == pytest.approx(USUAL_PRIORS, abs=0.5)
 
 
 @pytest.mark.parametrize("snr_db", [5, 10, 20])

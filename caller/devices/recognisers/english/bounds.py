@@ -7,7 +7,7 @@ than what only asks. In noise every phrase scores lower, the true one too, so th
 there. The figures behind the constants are in docs/figures.md.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,7 @@ from caller.calling.listening.blocks import RATE
 from caller.devices.recognisers.english.model import EnglishModel
 from caller.devices.recognisers.english.sentence_tree import SentenceTree
 from caller.devices.recognisers.english.spellings import spellings
+from caller.devices.recognisers.english.usual_priors import USUAL_PRIORS
 from caller.devices.recognisers.noise import pink_noise
 
 _NOISE_S = 1.2
@@ -88,7 +89,19 @@ def bound(prior: float, moves: bool, stricter: float = 0.0) -> Bound:
 
 
 def priors(model: EnglishModel, phrases: Iterable[str]) -> Mapping[str, float]:
-    """The likelihood of each phrase where only faint noise is heard, as a natural logarithm."""
+    """The likelihood of each phrase where only faint noise is heard, as a natural logarithm.
+
+    Only of phrases that are not the program's own it is measured here.
+    """
+    known = {phrase: USUAL_PRIORS.get(phrase) for phrase in phrases}
+    measured = measured_priors(model, [phrase for phrase, prior in known.items() if prior is None])
+    return {phrase: measured[phrase] if prior is None else prior for phrase, prior in known.items()}
+
+
+def measured_priors(model: EnglishModel, phrases: Collection[str]) -> Mapping[str, float]:
+    """The same, of any phrases; takes a second or two."""
+    if not phrases:
+        return {}
     tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in phrases})
     size = round(_NOISE_S * RATE)
     found: dict[str, list[float]] = {}

@@ -129,9 +129,12 @@ def _present(name: str) -> str:
 
 def _log_likelihoods(logits: Array) -> Array:
     """Of the last token of each row: (rows, tokens, PIECES) to (rows, PIECES)."""
-    last = logits[:, -1, :PIECES]
-    top = last.max(axis=1, keepdims=True)
-    return np.asarray(last - top - np.log(np.exp(last - top).sum(axis=1, keepdims=True)))
+    # Row by row, for a row stays near the processor where all of them would not.
+    likely = np.empty((len(logits), PIECES), np.float32)
+    for row, given in zip(likely, logits[:, -1, :PIECES], strict=True):
+        np.subtract(given, given.max(), out=row)
+        row -= np.log(np.exp(row).sum())
+    return likely
 
 
 def _read(path: Path) -> bytes:
