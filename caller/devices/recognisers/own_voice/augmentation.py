@@ -45,7 +45,7 @@ def machine_noise() -> NDArray[np.float64]:
 def in_room(take: NDArray[np.int16], decay_s: float, direct_db: float) -> NDArray[np.int16]:
     """The take with the room's answer behind it, as loud as it was, 0.15 s longer."""
     response = room_response(decay_s, direct_db)
-    size = len(take) + len(response)
+    size = 1 << (len(take) + len(response)).bit_length()  # a length with a large prime takes long
     spectrum = np.fft.rfft(take.astype(np.float64), size) * np.fft.rfft(response, size)
     heard = np.fft.irfft(spectrum, size)[: len(take) + round(_TAIL_S * RATE)]
     wanted, given = np.sum(take.astype(np.float64) ** 2), np.sum(heard**2)

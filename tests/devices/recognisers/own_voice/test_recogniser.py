@@ -16,6 +16,7 @@ from caller.devices.recognisers.own_voice.outlook import outlook
 from caller.devices.recognisers.own_voice.recogniser import (
     OwnVoiceLikeness,
     OwnVoiceRecogniser,
+    TakeStates,
 )
 from caller.devices.recognisers.own_voice.states import STEP_SAMPLES, WIDTH, SpeechStates
 from caller.errors import ListeningError
@@ -49,6 +50,21 @@ def takes(voice):
     words = SPEAKERS[voice]
     said = [segments(words, voice, wpm, pitch) for wpm, pitch in TAUGHT]
     return {word: [take[number] for take in said] for number, word in enumerate(words)}
+
+
+@pytest.fixture(scope="module", autouse=True)
+def learnt_once():
+    """Takes that several recognisers learn are learnt once; what is heard is heard anew."""
+    learn, known = TakeStates.learn, {}
+
+    def remembered(states, take):
+        if (key := take.tobytes()) not in known:
+            known[key] = learn(states, take)
+        return known[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TakeStates, "learn", remembered)
+        yield
 
 
 @cache
