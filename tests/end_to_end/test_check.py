@@ -32,6 +32,10 @@ PARTS += ["keys of all windows", "pedal devices", "MIDI pedals"]
 STATES = {"works", "fails", "absent", "skipped"}
 
 
+LEAN = ("--recogniser", "pocketsphinx")
+"""The recogniser that loads fastest, where none is tried."""
+
+
 @pytest.fixture
 def home(tmp_path, monkeypatch):
     """A knitter's home with nothing kept in it, which is also where the check is run."""
@@ -117,7 +121,7 @@ def test_no_sound_device(home):
     """PortAudio is there and finds nothing."""
     pytest.importorskip("sounddevice", exc_type=OSError)
     env = {**os.environ, "PULSE_SERVER": "none"}
-    code, out, _ = checked(env, home, "--no-wait", "--json")
+    code, out, _ = checked(env, home, "--no-wait", "--json", *LEAN)
     if json.loads(out)["devices"]["microphones"]:
         pytest.skip("this machine has sound devices")
     found = by_part(out)
@@ -168,7 +172,7 @@ def at_a_terminal(home, *options):
     pexpect = pytest.importorskip("pexpect")
     return pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "check", "--voice", "espeak", *options],
+        ["-m", "caller", "check", "--voice", "espeak", *LEAN, *options],
         env={**environment(WITHOUT_SOUND, home), "TERM": "xterm"},
         cwd=str(home),
         encoding="utf-8",
@@ -288,7 +292,7 @@ def test_a_command_and_the_sides_with_real_sound(
 
 
 # A loudspeaker that is not there keeps these short: nothing is said.
-SPEECHLESS = ("--json", "--loudspeaker", "nowhere")
+SPEECHLESS = ("--json", "--loudspeaker", "nowhere", *LEAN)
 
 
 @pytest.mark.sound
@@ -355,7 +359,7 @@ def test_the_sound_card_goes_away_in_the_middle(home):
     if reason := why_not():
         pytest.skip(reason)
     with VirtualSound() as server:
-        process = started(server.env, home, "--wait", "60", "--rate", "350")
+        process = started(server.env, home, "--wait", "60", "--rate", "350", *LEAN)
         said = []
         for line in process.stdout:
             said.append(line.strip())
@@ -376,7 +380,7 @@ def test_a_pedal_that_is_kept(home):
         one = f'[[pedals]]\nsource = "device"\ndevice = "{pedal.path}"\nkey = "pagedown"\n'
         settings.write_text(one + 'short = "back"\n')
         env = {**WITHOUT_SOUND, "CALLER_SETTINGS": str(settings)}
-        process = started(env, home, keep=("CALLER_SETTINGS",))
+        process = started(env, home, *LEAN, keep=("CALLER_SETTINGS",))
         said = []
         for line in process.stdout:
             said.append(line.strip())
@@ -386,7 +390,8 @@ def test_a_pedal_that_is_kept(home):
         assert process.wait(60) == 1
     assert "Pedal: works. Your pedal gives the command back." in said
     settings.write_text(one.replace("event7", "event8") + 'short = "back"\n')
-    code, out, _ = checked(env, home, "--wait", "1", "--json", keep=("CALLER_SETTINGS",))
+    arguments = ("--wait", "1", "--json", *LEAN)
+    code, out, _ = checked(env, home, *arguments, keep=("CALLER_SETTINGS",))
     pedal = by_part(out)["pedal"]
     assert (code, pedal["state"]) == (1, "fails")
     assert "~/event8" in pedal["finding"] + pedal["remedy"]
@@ -433,6 +438,8 @@ def test_a_session_whose_microphone_is_unplugged(home):
                     "3",
                     "--voice",
                     "espeak",
+                    "--rate",
+                    "350",
                 ),
                 *("--place", str(home / "boat.place"), "--microphone", "headset"),
             ],
