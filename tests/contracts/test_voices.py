@@ -18,6 +18,7 @@ from caller.devices.voices.prerendered import Prerendered
 from caller.devices.voices.system import SystemVoice
 from caller.errors import SettingError, VoiceError
 
+SHORT = "Navy, to left twenty."
 TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."
 
 
@@ -109,7 +110,7 @@ def test_a_cancelled_text_does_not_come_back(voice):
         "red 😀",
         "red\ud800\u202e\ufffe",
         "a" * 10_000,
-        "ivory " * 1_700,
+        "ivory " * 500,
         "'\"\\$(x)`red",
     ],
     ids=range(10),
@@ -125,7 +126,7 @@ def test_other_threads(voice):
 
     def work() -> None:
         for _ in range(3):
-            lengths.append(len(samples_of(voice.render("Ivory, to right five."))))
+            lengths.append(len(samples_of(voice.render("Ivory."))))
 
     threads = [threading.Thread(target=work) for _ in range(3)]
     for thread in threads:
@@ -148,7 +149,7 @@ def test_slower_is_longer(kind):
     def seconds(rate_wpm: int) -> float:
         made = VOICES[kind](rate_wpm=rate_wpm)
         try:
-            return sum(block.seconds for block in made.render(TEXT))
+            return sum(block.seconds for block in made.render(SHORT))
         finally:
             made.close()
 
@@ -157,7 +158,7 @@ def test_slower_is_longer(kind):
 
 def test_the_rate_is_changed_on_the_way(voice):
     def seconds() -> float:
-        return sum(block.seconds for block in voice.render(TEXT))
+        return sum(block.seconds for block in voice.render(SHORT))
 
     assert voice.rate_wpm == 160
     usual = seconds()

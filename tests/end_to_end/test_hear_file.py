@@ -20,9 +20,7 @@ from caller.wiring import hearing
 HEARD = tuple(phrase for phrase in PHRASES if phrase != "bobbin is filled")
 
 
-@pytest.fixture(scope="module")
-def said():
-    return sounds.apart(sounds.spoken(HEARD))
+FEW = HEARD[:6]
 
 
 def heard(path: Path) -> list[dict]:
@@ -42,18 +40,22 @@ def heard(path: Path) -> list[dict]:
         (48_000, 1, "PCM_24"),
     ],
 )
-def test_the_same_commands_from_every_kind_of_wav(said, tmp_path, rate, channels, kind):
+def test_the_same_commands_from_every_kind_of_wav(tmp_path, rate, channels, kind):
     path = tmp_path / "said.wav"
-    sound = resampled(said, RATE, rate) / 32768
+    phrases = HEARD if kind == "PCM_16" and rate == RATE else FEW
+    spoken = [
+        word for phrase, word in zip(HEARD, sounds.spoken(HEARD), strict=True) if phrase in phrases
+    ]
+    sound = resampled(sounds.apart(spoken), RATE, rate) / 32768
     soundfile.write(path, np.repeat(sound[:, None], channels, axis=1), rate, subtype=kind)
     found = heard(path)
     assert {one["engine"] for one in found} == {"pocketsphinx"}
-    words = [len(word) / RATE + 0.8 for word in sounds.spoken(HEARD)]
-    begun = dict(zip(HEARD, np.cumsum([0.8, *words])[:-1], strict=True))
-    if rate == 8_000:  # half the sound is missing: two may not be heard, none for another
+    words = [len(word) / RATE + 0.8 for word in spoken]
+    begun = dict(zip(phrases, np.cumsum([0.8, *words])[:-1], strict=True))
+    if rate == 8_000:  # half the sound is missing: one may not be heard, none for another
         there = {one["command"] for one in found}
         begun = {words: at_s for words, at_s in begun.items() if from_phrase(words).value in there}
-        assert len(begun) >= len(HEARD) - 2
+        assert len(begun) >= len(phrases) - 1
     assert [one["command"] for one in found] == [from_phrase(phrase).value for phrase in begun]
     assert [one["at_s"] for one in found] == pytest.approx(list(begun.values()), abs=0.15)
 

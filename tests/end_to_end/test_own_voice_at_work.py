@@ -66,7 +66,8 @@ def test_it_obeys_what_was_taught_and_nothing_else(virtual_sound, taught, tmp_pa
     with virtual_sound.quiet_room():
         sitting = knitting(
             virtual_sound,
-            *("--row", "3", "--rate", "300", "--place", str(tmp_path / "boat.place")),
+            *("--row", "3", "--voice", "espeak", "--rate", "350"),
+            *("--place", str(tmp_path / "boat.place")),
             **{take_store.ENVIRONMENT: str(taught)},
         )
         try:

@@ -39,7 +39,7 @@ def until_quiet(recording: Recording, begun: int) -> None:
     until = time.monotonic() + 40  # longer than its longest sentence on a busy machine
     while time.monotonic() < until:
         time.sleep(0.1)
-        samples = recording.samples[begun:]
+        samples = recording.since(begun)
         loud = np.flatnonzero(np.abs(samples) > LOUD)
         if len(loud) and len(samples) - loud[-1] > QUIET_S * RATE:
             return
@@ -55,7 +55,7 @@ def hold(
         while (line := sitting.next_line()) is not None:
             until_quiet(recording, begun)
             assert len(sitting.told) < 30, sitting.told
-            said.append((line, recording.samples[begun:]))
+            said.append((line, recording.since(begun)))
             spoken = answer(line)
             begun = len(recording.samples)
             if spoken is not None:
@@ -227,7 +227,7 @@ def test_keys_of_a_terminal_lead_the_lesson(virtual_sound, tmp_path):
     pexpect = pytest.importorskip("pexpect")
     sitting = pexpect.spawn(
         sys.executable,
-        ["-m", "caller", "teach", "--voice", "espeak", "--commands", "next,back"],
+        ["-m", "caller", "teach", "--voice", "espeak", "--rate", "350", "--commands", "next,back"],
         env={**virtual_sound.env, "CALLER_OWN_VOICE": str(tmp_path / "own"), "TERM": "xterm"},
         encoding="utf-8",
         dimensions=(24, 400),

@@ -30,6 +30,9 @@ PASSAGE = (
 )
 
 
+SENTENCE = PASSAGE.partition(" They ")[0]
+
+
 def words(text: str) -> int:
     return len(text.replace("-", " ").split())
 
@@ -51,7 +54,7 @@ def passage_wpm(rate_wpm: int) -> float:
 def test_calls_at_the_usual_rate_are_as_fast_as_people_talk(demo):
     pattern, voice = load(demo), EspeakVoice(VoiceSettings().rate_wpm)
     seconds = said = 0.0
-    for row in range(1, pattern.script.rows + 1, 3):
+    for row in range(1, pattern.script.rows + 1, 7):
         call = row_call(pattern, pattern.script.row(row))
         seconds += sum(block.seconds for block in spoken(voice, call))
         said += words(utterance.said(call))
@@ -75,8 +78,8 @@ def test_the_rate_is_about_the_words_a_minute(rate_wpm):
 def test_a_rate_means_the_same_with_either_voice(natural, rate_wpm):
     """Measured apart: 1.09, 0.99 and 0.98 of espeak's time for the passage."""
     natural.set_rate(rate_wpm)
-    assert seconds(natural, PASSAGE) == pytest.approx(
-        seconds(EspeakVoice(rate_wpm), PASSAGE), rel=0.14
+    assert seconds(natural, SENTENCE) == pytest.approx(
+        seconds(EspeakVoice(rate_wpm), SENTENCE), rel=0.14
     )
 
 
