@@ -26,7 +26,10 @@ def needles(text: str) -> list[str]:
         *((text, "R4") for text in ("right for.", "right four")),
         *((text, "R22") for text in ("right 20 2", "right twenty two", "right 2 2", "right 22")),
         *((text, "R14") for text in ("right 40, 1-4", "right 4-ing, 1-4", "right 4ing")),
-        *((text, "R14") for text in ("right foring, 1-4", "right 4 in 1-4")),
+        *(
+            (text, "R14")
+            for text in ("right foring, 1-4", "right 4 in 1-4", "right 4d14", "right 4, King, 1, 4")
+        ),
         *((text, "R114") for text in ("right 140, 1 1 4", "right one hundred and forty, 1 1 4")),
         *((text, "L39") for text in ("left 3rd 9", "left 39")),
         ("right 50, 1-4", "R?"),
@@ -46,6 +49,9 @@ def test_digits_settle_nothing_but_a_teen():
     assert needles("navy, to right foring, 4 0") == []
     assert needles("navy, to right foring, 1-1") == []
     assert needles("navy, to right foring, 1") == []
+    assert needles("navy, to right 5 d 14") == ["R5"]
+    assert needles("navy, from left 1, as far as right 4, over 14 stitches") == ["L1", "R4"]
+    assert needles("navy, to right 4. cream, to left 14") == ["R4", "L14"]
 
 
 def test_a_row_is_read_whole():

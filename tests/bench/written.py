@@ -15,6 +15,7 @@ _TEENS = (
     *("fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
 )
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+_TEENS_SAID = tuple(map(str, range(13, 20)))
 _VALUES = {
     **{word: value for value, word in enumerate((*_ONES, *_TEENS))},
     **{word: 20 + 10 * index for index, word in enumerate(_TENS)},
@@ -76,8 +77,8 @@ def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
         if word in _SIDES or word in _ROWS or word == "bobbin" or word in ("needle", "needles"):
             number, after = _number(words, at + 1, slot=True)
             side = _SIDES.get(word)
-            if number is None and side:
-                number, after = _settled(words, at + 2) or (None, after)
+            if side:
+                number, after = _settled(words, at + 1) or (number, after)
             if number is None:
                 found += [Fact("side", side)] if side else _word(word)
             elif side:
@@ -152,12 +153,21 @@ def _number(words: Sequence[str], at: int, slot: bool) -> tuple[str | None, int]
 
 
 def _settled(words: Sequence[str], at: int) -> tuple[str, int] | None:
-    """The teen that digits settle, where the word before them is none: "right foring, 1-4"."""
-    while at < len(words) and words[at] == ",":
-        at += 1
-    digits = [_VALUES.get(word, word) for word in words[at : at + 2]]
-    one, other = [str(digit) for digit in digits] if len(digits) == 2 else ("", "")
-    return (one + other, at + 2) if one == "1" and other in tuple("3456789") else None
+    """The teen that digits settle, and what place is next: "right foring, 1-4", "right 4 d 14".
+
+    Before the digits stands one word that is no number, or the teen's last digit and at most one
+    such word. In a call nothing but "over" and a count follows a needle so.
+    """
+    places = [place for place in range(at, min(at + 7, len(words))) if words[place] != ","]
+    said = [str(_VALUES.get(words[place], words[place])) for place in places]
+    for before in (1, 2):
+        digits = 2 if said[before : before + 1] == ["1"] else 1
+        teen = "".join(said[before : before + digits])
+        heard = [word for word in said[:before] if word.isdecimal()]
+        settles = heard == [teen[-1:]] or (not heard and before == 1)
+        if teen in _TEENS_SAID and settles and "over" not in said[:before]:
+            return teen, places[before + digits - 1] + 1
+    return None
 
 
 def _continues(values: Sequence[int], value: int, word: str) -> bool:
