@@ -42,8 +42,9 @@ class VoiceSettings:
     """"auto" is the most natural voice that is there and can do what is asked for; "piper" speaks
     with `file` or the voice that is installed; "espeak" comes with the program; "system" is the
     computer's own."""
-    rate_wpm: int = 160
-    """Words a minute, 80 to 350; people read aloud at 150 to 160 (audiobook practice)."""
+    rate_wpm: int = 140
+    """Words a minute, 80 to 350. People read aloud at 150 to 160 (audiobook practice); needles and
+    names are heard more surely a little slower (docs/figures.md), and hands take longer still."""
     name: str | None = None
     """espeak: a language code, such as "en-us" or "de"; system: a voice's name; None: the usual."""
     pitch: int = 50

@@ -88,7 +88,7 @@ def test_without_sound_as_json(home):
     assert told["levels"] == {}
     assert [result["part"] for result in told["results"]] == PARTS
     assert re.match(
-        r"The voice is (piper|espeak), at 160 words a minute: \w.+\.$",
+        r"The voice is (piper|espeak), at 140 words a minute: \w.+\.$",
         by_part(out)["voice"]["finding"],
     )
     for result in told["results"]:
@@ -108,7 +108,7 @@ def test_without_sound_on_the_screen(home):
     assert lines[0].startswith("Sound library: fails. There is no sound and no listening because")
     if sys.platform == "linux":
         assert "sudo apt install libportaudio2" in lines[0]
-    assert "Voice: works. The voice is espeak, at 160 words a minute: it was asked for." in lines
+    assert "Voice: works. The voice is espeak, at 140 words a minute: it was asked for." in lines
     assert "Microphone: not tried. It needs the sound library." in lines
     assert "Recogniser: works. The recogniser is english, for 19 phrases." in lines
     assert "Spoken command: not tried. There is no microphone." in lines
