@@ -1,7 +1,7 @@
 """Recognisers: chosen by the settings and opened, with the microphone and what cancels the echo."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
@@ -24,6 +24,8 @@ from caller.wiring.phrase_check import refuse_alike
 
 LONGEST_SENTENCE_S = 3.2
 """A sentence with a number in the hundreds takes longer than a phrase."""
+ALONE_S = 1.0
+"""Pauses in talk are mostly shorter."""
 _ASKING = frozenset(
     (
         *(Command.REPEAT, Command.WHERE, Command.REMAINING, Command.SUPPLIES, Command.CHANGES),
@@ -119,7 +121,9 @@ def choose_recogniser(
             partial(_english, words, heard),
             notes,
             heard,
-            english_listening(words, heard is not no_sentences),
+            english_listening(
+                words, heard is not no_sentences, alone=not settings.listen_while_speaking
+            ),
         )
     if folder is not None:
         return RecogniserChoice("vosk", words, partial(VoskRecogniser, folder, tuple(words)), notes)
@@ -143,11 +147,15 @@ def _missing_english() -> ListeningError | None:
     return None
 
 
-def english_listening(words: Iterable[str], numbers: bool = False) -> ListenerSettings:
-    """How the English model listens: it decides early, and hears a room's tail to its end."""
+def english_listening(
+    words: Iterable[str], numbers: bool = False, alone: bool = True
+) -> ListenerSettings:
+    """How the English model listens: it decides early, and hears a room's tail to its end; and
+    `alone`, where its own call is not among the talk, only what is said by itself."""
     most = max(len(phrase.split()) for phrase in words)
     longest_s = max(2.4, 1.0 + 0.4 * most, LONGEST_SENTENCE_S * numbers)
-    return ListenerSettings(EndpointSettings(longest_s=longest_s, early_s=0.1))
+    segment = EndpointSettings(longest_s=longest_s, early_s=0.1)
+    return ListenerSettings(segment, alone_s=ALONE_S if alone else 0.0)
 
 
 def _english(words: Words, sentences: Sentences) -> Recogniser:
@@ -206,7 +214,8 @@ def open_noticing(
         return None
     if echo is None:
         return None
-    return IntoCall(echo, open_listener(choice, recogniser)).feed, echo
+    over_call = replace(choice, listening=replace(choice.listening, alone_s=0.0))
+    return IntoCall(echo, open_listener(over_call, recogniser)).feed, echo
 
 
 def _canceller(loudspeaker: Loudspeaker) -> EchoRemover | None:

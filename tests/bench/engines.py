@@ -1,6 +1,6 @@
 """The recognisers of the program, opened for one speaker at a time."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -11,10 +11,10 @@ import sounds
 import speakers
 from speakers import Speaker
 
-from caller.calling.commands import BY_NAME, PHRASES
+from caller.calling.commands import BY_NAME, PHRASES, WORDS
 from caller.calling.listening.endpointing import EndpointSettings
 from caller.calling.listening.listener import Listener
-from caller.calling.ports import Recogniser
+from caller.calling.ports import Recogniser, SpeechDetector
 from caller.settings import ListeningSettings
 from caller.wiring.hearing import any_sentence
 from caller.wiring.recognisers import RecogniserChoice, choose_recogniser, open_listener
@@ -86,6 +86,22 @@ def timed(engine: Engine, speaker: Speaker) -> hearing.TimedRecogniser:
 def english_listener() -> Listener:
     """A new one, with the one recogniser."""
     return open_listener(*_english())
+
+
+Opening = Callable[[SpeechDetector], Listener]
+"""Opens a listener that hears by this detector."""
+
+
+def opening(engine: Engine, speaker: Speaker) -> Opening:
+    """A session's listener for this speaker, with the engine's one recogniser."""
+    recogniser = engine.recogniser_of(speaker)
+    if engine.name != "english":
+        words = WORDS if engine.words == PHRASES else BY_NAME
+        return lambda detector: Listener(detector, recogniser, words=words)
+    choice = _english()[0]
+    return lambda detector: Listener(
+        detector, recogniser, choice.listening, choice.words, choice.sentences
+    )
 
 
 @dataclass

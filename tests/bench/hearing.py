@@ -6,6 +6,7 @@ from time import process_time
 
 import keeping
 import numpy as np
+from numpy.typing import NDArray
 from sounds import RATE, Sound
 
 from caller.calling.listening.blocks import BLOCK_SAMPLES
@@ -26,20 +27,38 @@ def _detector() -> SileroDetector:
     return SileroDetector()
 
 
-def segments(stream: Sound, endpointing: EndpointSettings | None = None) -> list[Segment]:
-    """The segments of a stream, and a second of quiet after it; how likely each block is speech is
-    kept from the last run."""
+def blocks(stream: Sound) -> tuple[NDArray[np.int16], NDArray[np.float64]]:
+    """A stream and a second of quiet after it, block by block: (n, 512) samples, and (n,) how
+    likely each block is speech, which is kept from the last run."""
     stream = np.concatenate([stream, np.zeros(RATE, dtype=np.int16)])
-    blocks = stream[: len(stream) // BLOCK_SAMPLES * BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
+    cut = stream[: len(stream) // BLOCK_SAMPLES * BLOCK_SAMPLES].reshape(-1, BLOCK_SAMPLES)
     name = keeping.digest(stream.tobytes())
     likely = _kept().get(name)
     if likely is None:
         detector = _detector()
         detector.reset()
-        likely = _kept().put(name, np.array([detector.probability(block) for block in blocks]))
+        likely = _kept().put(name, np.array([detector.probability(block) for block in cut]))
+    return cut, likely
+
+
+def segments(stream: Sound, endpointing: EndpointSettings | None = None) -> list[Segment]:
+    """The segments of a stream, and a second of quiet after it."""
     endpointer = Endpointer(endpointing)
-    found = (endpointer.feed(block, p) for block, p in zip(blocks, likely, strict=True))
+    found = (endpointer.feed(block, p) for block, p in zip(*blocks(stream), strict=True))
     return [segment for segment in found if segment is not None]
+
+
+class KeptDetector:
+    """Answers for the blocks of one stream, in their order, what the detector did."""
+
+    def __init__(self, likely: NDArray[np.float64]) -> None:
+        self._likely = iter(likely)
+
+    def probability(self, _samples: NDArray[np.int16]) -> float:
+        return float(next(self._likely))
+
+    def reset(self) -> None:
+        pass
 
 
 @dataclass

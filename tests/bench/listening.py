@@ -26,7 +26,7 @@ import human_words
 import negatives
 import speakers
 import trials
-from engines import HEARD_TAKES, Engine, English, Own, Sphinx, Vosk, timed
+from engines import HEARD_TAKES, Engine, English, Own, Sphinx, Vosk, opening
 from speakers import Speaker
 
 from caller.calling.commands import PHRASES
@@ -100,9 +100,9 @@ def talk(
 ) -> dict[str, dict[str, Any]]:
     """What the talk of a part sets off, at most so many minutes of each source, or of these."""
     owners = _one_of_each_kind(people) if engine.personal else people[:1]
-    recognisers = [timed(engine, owner) for owner in owners]
+    listeners = [opening(engine, owner) for owner in owners]
     total = trials.Passed()
-    print(f"  other people's talk, to {len(recognisers)} recogniser(s) in turn:")
+    print(f"  other people's talk, to {len(listeners)} recogniser(s) in turn:")
     kept = {}
     for name, sounds_of in talk_of(part, list(people), quick).items():
         if only and name not in only:
@@ -112,10 +112,11 @@ def talk(
         except (ImportError, OSError, subprocess.CalledProcessError) as error:
             print(f"    {name}: left out ({error})")
             continue
-        passed = trials.let_pass(recognisers, sound, f"{engine.name}: {name}")
+        passed = trials.let_pass(listeners, sound, f"{engine.name}: {name}")
         total.hours += passed.hours
         total.segments += passed.segments
         total.accepted += passed.accepted
+        total.unasked += passed.unasked
         kept[name] = _told(name, passed)
     kept["all"] = _told("all", total)
     return kept
@@ -128,18 +129,24 @@ def _one_of_each_kind(people: Sequence[Speaker]) -> list[Speaker]:
 def _told(name: str, passed: trials.Passed) -> dict[str, Any]:
     print(
         f"    {name:28} {passed.hours * 60:5.1f} min, {passed.segments:5} segments: {passed.rate} "
-        f"{dict(passed.accepted) or ''}",
+        f"{dict(passed.accepted) or ''}"
+        + (f", {passed.unasked} passed over where nothing was asked" if passed.unasked else ""),
         flush=True,
     )
-    return {"hours": passed.hours, "segments": passed.segments, "accepted": dict(passed.accepted)}
+    return {
+        "hours": passed.hours,
+        "segments": passed.segments,
+        "accepted": dict(passed.accepted),
+        "unasked": passed.unasked,
+    }
 
 
 def own_calls(engine: Engine, people: Sequence[Speaker]) -> dict[str, Any]:
     """The caller's own clauses with quiet between, harder than the running speech they are."""
-    recognisers = [timed(engine, people[0])]
+    listeners = [opening(engine, people[0])]
     label = f"{engine.name}: own calls"
     return _told(
-        "the caller's own clauses", trials.let_pass(recognisers, negatives.own_clauses(), label)
+        "the caller's own clauses", trials.let_pass(listeners, negatives.own_clauses(), label)
     )
 
 

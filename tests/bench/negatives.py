@@ -12,6 +12,7 @@ import re
 import shutil
 import struct
 import subprocess
+import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -66,6 +67,7 @@ class Source:
 
 
 ADVENTURE = "flight-of-the-amazon-queen"
+ORDERS = r"audio/(coltive|extra|memressp|nexus|proxmessages|taunts|trnsppil|tutorial|vtoltalk)/"
 SOURCES = (
     # By the names of its files, the lines of the hero and of places against those of other people.
     Source("dialogue, English", ADVENTURE, "queen.1c", "about 30 actors", "report", r".{6}P"),
@@ -74,6 +76,7 @@ SOURCES = (
     Source("prompts, English", "asterisk-core-sounds-en-g722", "*.g722", "1 woman", "report"),
     Source("prompts, French", "asterisk-core-sounds-fr-g722", "*.g722", "1 woman", "report"),
     Source("prompts, Russian", "asterisk-core-sounds-ru-g722", "*.g722", "1 woman", "report"),
+    Source("orders, English", "warzone2100-data", "base.wz", "about 10 actors", "choose", ORDERS),
     Source("prompts, Italian", "asterisk-core-sounds-it-g722", "*.g722", "1 man", "choose"),
     Source("game talk, Dutch", "fillets-ng-data-nl", "*.ogg", "a few", "report"),
     Source("game talk, Czech", "fillets-ng-data-cs", "*.ogg", "a few", "choose"),
@@ -118,8 +121,8 @@ def files(package: str, pattern: str, named: str = "") -> list[Sound]:
     """
     found, met = [], set()
     for path in sorted(unpacked(package).rglob(pattern)):
-        if path.suffix in (".1c", ".dsk"):
-            found += _bundled(path, named) if path.suffix == ".1c" else _numbered(path)
+        if path.suffix in _IN_ONE_FILE:
+            found += _IN_ONE_FILE[path.suffix](path, named)
             continue
         if not re.match(named, path.name):
             continue
@@ -203,7 +206,18 @@ def _bundled(path: Path, named: str) -> list[Sound]:
     return found
 
 
-def _numbered(path: Path) -> list[Sound]:
+def _zipped(path: Path, named: str) -> list[Sound]:
+    found = []
+    with zipfile.ZipFile(path) as archive:
+        for name in sorted(archive.namelist()):
+            if not (re.match(named, name) and name.endswith(".ogg")):
+                continue
+            samples, rate = soundfile.read(io.BytesIO(archive.read(name)), dtype="int16")
+            found.append(resampled(samples.reshape(len(samples), -1)[:, 0], rate, RATE))
+    return found
+
+
+def _numbered(path: Path, _named: str) -> list[Sound]:
     """The lines in the other adventure's one file, 8-bit sound, by the table of numbers beside it:
     each entry a number, where it begins (three bytes), and how long it is (22 bits)."""
     content, table = path.read_bytes(), path.with_suffix(".dnr").read_bytes()
@@ -220,6 +234,9 @@ def _numbered(path: Path) -> list[Sound]:
         samples = ((bytes_.astype(np.int16) - 128) * 256).astype(np.int16)
         found.append(resampled(samples, _SKY_RATE, RATE))
     return found
+
+
+_IN_ONE_FILE = {".1c": _bundled, ".dsk": _numbered, ".wz": _zipped}
 
 
 def _g722(path: Path) -> Sound:

@@ -11,10 +11,13 @@ import hearing
 import negatives
 import speakers
 from conditions import GAP_S, Condition
-from engines import HEARD_TAKES, Engine, timed
+from engines import HEARD_TAKES, Engine, Opening, timed
 from intervals import Hourly, Share
 from sounds import RATE, Sound
 from speakers import Speaker
+
+from caller.calling.commands import Command
+from caller.calling.listening.listener import HeardPhrase
 
 T = TypeVar("T")
 
@@ -56,15 +59,17 @@ class Heard:
 
 @dataclass
 class Passed:
-    """Of talk that is no command: `accepted` by what it was taken for."""
+    """Of talk that is no command: `accepted` by what it was taken for, `unasked` of it a yes."""
 
     hours: float = 0.0
     segments: int = 0
     accepted: Counter[str] = field(default_factory=Counter)
+    unasked: int = 0
 
     @property
     def rate(self) -> Hourly:
-        return Hourly(self.accepted.total(), self.hours)
+        """Of those that do something where nothing has been asked."""
+        return Hourly(self.accepted.total() - self.unasked, self.hours)
 
 
 def progress(items: Iterable[T], label: str, count: int) -> Iterator[T]:
@@ -161,17 +166,17 @@ def say_what_was_not_taught(
     return {kind: (Share(one.total(), said[kind]), one) for kind, one in taken.items()}
 
 
-def let_pass(
-    recognisers: Sequence[hearing.TimedRecogniser], talk: Sequence[Sound], label: str
-) -> Passed:
-    """Talk past the recognisers, a minute to each in turn; its hours are without the gaps."""
+def let_pass(openings: Sequence[Opening], talk: Sequence[Sound], label: str) -> Passed:
+    """Talk past the listeners, a minute to each in turn, the whole way from sound to command as in
+    a session; its hours are without the gaps."""
     stretches = list(negatives.stretches(list(talk)))
     passed = Passed(sum(map(len, talk)) / RATE / 3600)
     for number, stretch in enumerate(progress(stretches, label, len(stretches))):
-        recogniser = recognisers[number % len(recognisers)]
-        found = hearing.segments(stretch, recogniser.endpointing)
-        passed.segments += len(found)
-        passed.accepted += Counter(
-            p for segment in found if (p := recogniser.verdict(segment).phrase)
-        )
+        blocks, likely = hearing.blocks(stretch)
+        listener = openings[number % len(openings)](hearing.KeptDetector(likely))
+        passed.segments += len(hearing.segments(stretch, listener.settings.segment))
+        for heard in listener.feed(blocks.ravel()):
+            if isinstance(heard, HeardPhrase):
+                passed.accepted[heard.phrase] += 1
+                passed.unasked += heard.command is Command.YES
     return passed

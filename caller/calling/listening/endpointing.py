@@ -4,6 +4,7 @@ A command is said by itself, with a little quiet on each side. Talk that runs on
 so that a phrase inside a conversation is no command.
 """
 
+import math
 from collections import deque
 from dataclasses import dataclass
 
@@ -55,13 +56,15 @@ class EndpointSettings:
 class Segment:
     """One piece of talk: int16 samples of shape (n,), which lie at start_s to end_s of the stream.
 
-    `word_s` is where the talk itself begins, after the pre-roll.
+    `word_s` is where the talk itself begins, after the pre-roll; `quiet_s` is how long nobody had
+    talked before that, infinite where no talk is known of.
     """
 
     samples: NDArray[np.int16]
     start_s: float
     word_s: float
     end_s: float
+    quiet_s: float = math.inf
 
 
 class Endpointer:
@@ -77,6 +80,8 @@ class Endpointer:
         self._before: deque[NDArray[np.int16]] = deque(maxlen=_blocks(self.settings.pre_roll_s))
         self._position = 0
         self._held: list[NDArray[np.int16]] | None = None
+        self._talk_ended_at: int | None = None
+        self._quiet_s = math.inf
         self._quiet()
 
     @property
@@ -96,6 +101,7 @@ class Endpointer:
         quiet = self._blocks - self._talk
         if self._held is not None and quiet:
             held = self._held[-quiet:]
+            self._talk_ends()
             self._quiet()
             self._before.extend(held)
 
@@ -103,6 +109,7 @@ class Endpointer:
         """Take 512 samples that begin and end no talk, but may hold the beginning of what comes."""
         self._position += BLOCK_SAMPLES
         self._before.append(block.copy())
+        self._talk_ended_at = None
         self._quiet()
 
     def feed(self, block: NDArray[np.int16], probability: float) -> Segment | None:
@@ -130,6 +137,7 @@ class Endpointer:
         """Forget what was fed, and let this many samples pass unheard."""
         self._position += samples
         self._before.clear()
+        self._talk_ended_at = None
         self._quiet()
 
     def _quiet(self) -> None:
@@ -141,10 +149,20 @@ class Endpointer:
         self._talking = True
         self._held = list(self._before)
         self._word_at = self._position - BLOCK_SAMPLES
+        if self._talk_ended_at is None:
+            self._quiet_s = math.inf
+        else:
+            self._quiet_s = (self._word_at - self._talk_ended_at) / RATE
         self._before.clear()
+
+    def _talk_ends(self) -> None:
+        """What is too short to be a word was no talk either."""
+        if self._talk >= self._shortest:
+            self._talk_ended_at = self._word_at + self._talk * BLOCK_SAMPLES
 
     def _end(self) -> Segment | None:
         held, word_at, talk = self._held, self._word_at, self._talk
+        self._talk_ends()
         self._quiet()
         if held is not None:
             self._before.extend(held[-self._hangover :])
@@ -157,7 +175,8 @@ class Endpointer:
             return None
         samples = np.concatenate(held)
         start = self._position - len(samples)
-        return Segment(samples, start / RATE, word_at / RATE, self._position / RATE)
+        word_s, end_s = word_at / RATE, self._position / RATE
+        return Segment(samples, start / RATE, word_s, end_s, self._quiet_s)
 
 
 def _blocks(seconds: float) -> int:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from caller.calling.commands import WORDS, Command, Words
 from caller.calling.events import Events, NotQuiteHeard, Spoken, Trouble
 from caller.calling.listening.blocks import RATE, Blocks
-from caller.calling.listening.endpointing import Endpointer, EndpointSettings
+from caller.calling.listening.endpointing import Endpointer, EndpointSettings, Segment
 from caller.calling.listening.grammar import Sentences, no_sentences
 from caller.calling.listening.loading import failed
 from caller.calling.ports import (
@@ -32,12 +32,15 @@ class ListenerSettings:
     """How words are found, and how long after its own speech the caller stays deaf (seconds).
 
     A word that begins while it is deaf is heard whole if that is later than `own_tail_s` after its
-    own speech and it goes on until the caller is deaf no more.
+    own speech and it goes on until the caller is deaf no more. A command is said by itself: where
+    others talked less than `alone_s` before, it counts as nearly heard; but not where that talk was
+    one too, or nearly.
     """
 
     segment: EndpointSettings = field(default_factory=EndpointSettings)
     deaf_after_speech_s: float = 0.3
     own_tail_s: float = 0.1
+    alone_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,7 @@ class Listener:
         self._endpointer = Endpointer(self.settings.segment)
         self._stream = Blocks()
         self._early: Verdict | None = None
+        self._meant_until_s = 0.0
 
     def feed(self, samples: NDArray[np.int16]) -> list[HeardPhrase | NearlyHeard]:
         """Take the next samples, any number of them; give the commands they complete.
@@ -106,12 +110,21 @@ class Listener:
             # Only quiet has come since the early look, so its verdict still holds.
             verdict = self._early or self._recogniser.recognise(segment.samples)
             self._early = None
+            if verdict.phrase is not None and self._amid_talk(segment):
+                verdict = Verdict(None, near_miss=True)
+            if verdict.phrase is not None or verdict.near_miss:
+                self._meant_until_s = segment.end_s
             found = self._meaning(segment.word_s, verdict)
             if found is not None:
                 heard.append(found)
             elif verdict.near_miss:
                 heard.append(NearlyHeard(segment.word_s))
         return heard
+
+    def _amid_talk(self, segment: Segment) -> bool:
+        """Whether others talked just before."""
+        quiet_s = segment.quiet_s
+        return quiet_s < self.settings.alone_s and segment.word_s - quiet_s > self._meant_until_s
 
     def _meaning(self, at_s: float, verdict: Verdict) -> HeardPhrase | None:
         phrase, engine = verdict.phrase, self._recogniser.name

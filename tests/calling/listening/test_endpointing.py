@@ -5,6 +5,7 @@ they are only checked for being kept.
 """
 
 import dataclasses
+import math
 import tracemalloc
 from itertools import groupby
 
@@ -212,6 +213,30 @@ def test_two_words_in_a_row_are_two_once_the_first_is_taken():
     assert whole == []
     assert early[1].start_s >= 35 * BLOCK_S, "nothing of the word before"
     assert len(early_segments(values, take=False)[1]) == 1
+
+
+@given(st.integers(1, 120), st.integers(HANG + 1, 60))
+def test_how_long_it_was_quiet_before(before, quiet):
+    """Since the end of talk, short or too long for a command; what is shorter is no talk."""
+    [*_, found], _ = segments_of([ON] * before + [OFF] * quiet + talk(20, before=0))
+    talked = before >= SHORTEST
+    assert found.quiet_s == (pytest.approx(quiet * BLOCK_S) if talked else math.inf)
+
+
+@pytest.mark.parametrize("forget", ["skip", "overhear"])
+def test_what_the_loudspeaker_said_is_no_talk_before(forget):
+    endpointer, sound = Endpointer(), stream(100).reshape(-1, BLOCK_SAMPLES)
+    for block, value in zip(sound, talk(10, 0, 12), strict=False):
+        endpointer.feed(block, value)
+    endpointer.skip(BLOCK_SAMPLES) if forget == "skip" else endpointer.overhear(sound[22])
+    found = [endpointer.feed(*one) for one in zip(sound[23:], talk(10, 0, 12), strict=False)]
+    assert [one.quiet_s for one in found if one is not None] == [math.inf]
+
+
+def test_a_word_that_is_taken_early_was_talk_too():
+    values = [OFF] * 20 + [ON] * 15 + [OFF] * 5 + [ON] * 15 + [OFF] * 20
+    early, _, _ = early_segments(values)
+    assert [one.quiet_s for one in early] == [math.inf, pytest.approx(5 * BLOCK_S)]
 
 
 def test_what_was_overheard_is_the_beginning_of_what_goes_on():

@@ -269,6 +269,44 @@ def test_two_commands_in_a_row():
     assert [one.command for one in listener.feed(knocks(1.0, 1.66))] == [Command.NEXT] * 2
 
 
+ALONE = ListenerSettings(alone_s=1.0)
+
+
+def heard_alone(sound, *answers):
+    """The commands, with None for what was nearly one."""
+    listener = Listener(LoudIsSpeech(), Scripted(*answers), ALONE)
+    return [getattr(one, "command", None) for one in listener.feed(sound)]
+
+
+def test_a_command_is_said_by_itself():
+    """Not within a second of the end of talk, be that short or too long to be a command."""
+    assert heard_alone(knocks(1.0, 2.0), None, "next row") == [None]
+    assert heard_alone(knocks(1.0, 2.7), None, "next row") == [Command.NEXT]
+    running = knocks(1.0, 1.5, 2.0, 2.5, 3.5)
+    assert heard_alone(running, "next row") == [None]
+    assert heard_alone(running[round(1.7 * RATE) :], None, "next row") == [None]
+    cough = np.maximum(knocks(1.0, length_s=0.2), knocks(2.0))
+    assert heard_alone(cough, "next row") == [Command.NEXT]
+    assert [one.phrase for one in fresh(None, "next row").feed(knocks(1.0, 2.0))] == ["next row"]
+
+
+def test_commands_in_a_row_are_not_amid_talk():
+    """Nor is the one that is said again because the one before was not quite heard."""
+    nearly = Verdict(None, near_miss=True)
+    assert heard_alone(knocks(1.0, 2.0), "go back", "go back") == [Command.BACK] * 2
+    assert heard_alone(knocks(1.0, 2.0), nearly, "go back") == [None, Command.BACK]
+    said = heard_alone(knocks(1.0, 2.0, 3.0), None, "go back", "go back")
+    assert said == [None, Command.BACK]
+
+
+def test_the_callers_own_speech_is_not_the_talk_before():
+    listener = Listener(LoudIsSpeech(), Scripted(None, "next row"), ALONE)
+    sound = knocks(1.0, 2.5)
+    assert listener.feed(sound[: 2 * RATE]) == []
+    listener.deafen(round(0.3 * RATE))
+    assert [one.command for one in listener.feed(sound[round(2.3 * RATE) :])] == [Command.NEXT]
+
+
 def test_a_word_begun_while_deaf_is_whole_when_it_goes_on():
     recogniser = Scripted()
     listener, sound = Listener(LoudIsSpeech(), recogniser), knocks(1.0)

@@ -15,6 +15,7 @@ from caller.devices.recognisers.english.bounds import (
     UNLIKELY,
     above_noise_db,
     bound,
+    compared,
     looser_by,
     measured_priors,
     noisiness,
@@ -28,28 +29,81 @@ logarithms = st.floats(-40, 0)
 
 @given(logarithms, logarithms, st.booleans())
 def test_a_likelier_phrase_has_a_stricter_bound(one, other, moves):
-    lower, higher = bound(min(one, other), moves), bound(max(one, other), moves)
+    lower, higher = bound("a", min(one, other), moves), bound("a", max(one, other), moves)
     assert lower.score <= higher.score
     assert lower.against_free <= higher.against_free
+    assert lower.against_sure <= higher.against_sure
     assert lower.ahead <= higher.ahead
 
 
 @given(logarithms, st.floats(0.01, 1))
 def test_what_moves_is_stricter_and_so_is_what_is_asked_to_be(prior, part):
-    assert bound(prior, True).score >= bound(prior, False).score
-    assert bound(prior, False, part).score > bound(prior, False).score
+    asks = bound("a", prior, False)
+    assert bound("a", prior, True).score >= asks.score
+    stricter, looser = (bound("a", prior, False, **{way: part}) for way in ("stricter", "looser"))
+    assert stricter.score > asks.score > looser.score
+    assert stricter.against_sure > asks.against_sure >= looser.against_sure
 
 
 @given(logarithms, logarithms, logarithms, logarithms, st.floats(0, 5))
-def test_a_likelier_hearing_is_never_refused_where_a_less_likely_one_is_taken(p, s, f, t, more):
-    one = bound(p, True)
-    assert one.is_met(s + more, f, t) or not one.is_met(s, f, t)
+def test_a_likelier_hearing_is_never_refused_where_a_less_likely_one_is_taken(p, s, f, a, more):
+    one = bound("a", p, True)
+    assert one.is_met(s + more, f, a + more) or not one.is_met(s, f, a)
+
+
+@given(logarithms, st.floats(-20, -2), st.floats(0.1, 1.9))
+def test_the_surer_the_free_writing_the_nearer_the_phrase_must_be(prior, score, surer):
+    """What is refused beside an unsure writing is refused beside a surer one too."""
+    one = bound("a", prior, True)
+    for free in np.arange(-15, -2, 0.5):
+        assert one.is_met(score, free, 9.0) or not one.is_met(score, free + surer, 9.0)
 
 
 def test_the_ends_are_as_told():
-    assert bound(LIKELY, True) == bound(LIKELY, False)
-    assert bound(UNLIKELY - 5, False) == bound(UNLIKELY, False)
-    assert bound(0.0, False).score > bound(LIKELY, False).score
+    assert bound("a", LIKELY, True) == bound("a", LIKELY, False)
+    assert bound("a", UNLIKELY - 5, False) == bound("a", UNLIKELY - 9, False)
+    assert bound("a", 0.0, False).score > bound("a", LIKELY, False).score
+    assert bound("Where am I", LIKELY, False).score > bound("a", LIKELY, False).score
+
+
+# Scores that were kept of words and sentences said by the voices that choose, in quiet: the
+# phrase, what was said, the phrase's score, that of the free writing, and how far it is ahead.
+KEPT = [
+    ("where am i", "where am i", -0.3, -0.4, 25.7),
+    ("where am i", "where are you?", -6.1, -0.8, 9.9),
+    ("where am i", "where have I been?", -8.2, -3.7, 9.9),
+    ("where am i", "where are they?", -8.3, -4.0, 11.6),
+    ("where am i", "we're in my way", -7.5, -2.0, 13.9),
+    ("go back", "go back", -5.4, -6.3, 20.5),
+    ("go back", "Go, Jack!", -7.1, -1.8, 16.5),
+    ("what changes", "what changes", -3.3, -3.0, 22.7),
+    ("what changes", "what changed?", -8.6, -1.0, 17.4),
+    ("go slower", "go slower", -7.6, -6.8, 8.3),
+    ("go slower", "go slowly", -12.2, -0.9, 9.7),
+    ("next row", "next row", -4.9, -4.2, 11.0),
+    ("next row", "let's throw", -9.4, -0.6, 10.2),
+]
+PRIORS = {
+    "where am i": -16.5,
+    "go back": -16.1,
+    "what changes": -18.3,
+    "go slower": -21.6,
+    "next row": -20.4,
+}
+
+
+@pytest.mark.parametrize(("phrase", "said", "score", "free", "ahead"), KEPT)
+def test_the_phrase_is_told_from_sentences_near_it(phrase, said, score, free, ahead):
+    moves = phrase in ("next row", "go back")
+    limit = bound(phrase, PRIORS[phrase], moves, looser_by(0.0))
+    assert limit.is_met(score, free, ahead) == (said == phrase)
+
+
+def test_a_phrase_likely_in_any_sound_hides_no_other():
+    """Of a flite voice beside a carriage: "next row", with "yes please" a little likelier."""
+    assert compared(-7.6, PRIORS["next row"]) > compared(-6.7, -13.8)
+    assert compared(-7.6, PRIORS["next row"]) < compared(-5.0, -13.8)
+    assert compared(-9.0, UNLIKELY - 20) == compared(-9.0, UNLIKELY)
 
 
 @pytest.fixture(scope="module")

@@ -17,8 +17,10 @@ from caller.calling.ports import NOTHING, Verdict
 from caller.devices.recognisers.denoise import denoised
 from caller.devices.recognisers.english import numbered
 from caller.devices.recognisers.english.bounds import (
+    UNLIKELY,
     above_noise_db,
     bound,
+    compared,
     looser_by,
     noisiness,
     priors,
@@ -104,23 +106,30 @@ class EnglishRecogniser:
         self, found: Sequence[Scored], noisy: float, written_freely: Callable[[], float]
     ) -> Verdict:
         """The verdict where a phrase is the likeliest of all that is listened for."""
-        best, second = found[0], found[1].score if len(found) > 1 else numbered.LEAST
-        if best.sentence in self._sentences:
+        if found[0].sentence in self._sentences:
             return NOTHING
-        looser = looser_by(noisy)
+        nothing = Scored("", numbered.LEAST)
+        best, second = sorted((*found, nothing), key=self._compared, reverse=True)[:2]
+        if best.sentence not in self._priors:
+            return NOTHING
+        phrase, looser = best.sentence, looser_by(noisy)
+        ahead = self._compared(best) - self._compared(second)
 
         def likely(free: float, stricter: float = 0.0) -> bool:
-            phrase = best.sentence
-            limit = bound(self._priors[phrase], phrase not in self._asking, stricter - looser)
-            return limit.is_met(best.score, free, second)
+            moves = phrase not in self._asking
+            limit = bound(phrase, self._priors[phrase], moves, looser, stricter)
+            return limit.is_met(best.score, free, ahead)
 
         if not likely(best.score, -NEAR):
             return NOTHING
         free = written_freely()
         if not likely(free):
             return Verdict(None, near_miss=likely(free, -NEAR))
-        sure = likely(free, SURE) and best.sentence not in self._begins_another
-        return Verdict(best.sentence, sure=sure)
+        sure = likely(free, SURE) and phrase not in self._begins_another
+        return Verdict(phrase, sure=sure)
+
+    def _compared(self, one: Scored) -> float:
+        return compared(one.score, self._priors.get(one.sentence, UNLIKELY))
 
     def close(self) -> None:
         self._model = None
