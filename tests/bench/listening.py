@@ -97,6 +97,7 @@ def talk(
     quick: bool,
     most: float = 30.0,
     only: Sequence[str] = (),
+    gap_s: float = trials.GAP_IN_TALK_S,
 ) -> dict[str, dict[str, Any]]:
     """What the talk of a part sets off, at most so many minutes of each source, or of these."""
     owners = _one_of_each_kind(people) if engine.personal else people[:1]
@@ -112,7 +113,7 @@ def talk(
         except (ImportError, OSError, subprocess.CalledProcessError) as error:
             print(f"    {name}: left out ({error})")
             continue
-        passed = trials.let_pass(listeners, sound, f"{engine.name}: {name}")
+        passed = trials.let_pass(listeners, sound, f"{engine.name}: {name}", gap_s)
         total.hours += passed.hours
         total.segments += passed.segments
         total.accepted += passed.accepted
@@ -212,6 +213,13 @@ def main() -> None:
     parser.add_argument(
         "--source", action="append", default=[], metavar="NAME", help="talk of this source only"
     )
+    parser.add_argument(
+        "--gap",
+        type=float,
+        default=trials.GAP_IN_TALK_S,
+        help="seconds of quiet between the lines of talk (default 0.5); from a second on each "
+        "counts as said by itself",
+    )
     parser.add_argument("--talk", action="store_true", help="other people's talk and nothing else")
     parser.add_argument("--phrases", action="store_true", help="teach own voice the phrases")
     parser.add_argument(
@@ -241,7 +249,9 @@ def main() -> None:
     for engine in opened(asked):
         people = parts[asked.part]
         if asked.talk:
-            found = talk(engine, people, asked.part, asked.quick, asked.minutes, asked.source)
+            found = talk(
+                engine, people, asked.part, asked.quick, asked.minutes, asked.source, asked.gap
+            )
             kept[engine.name] = {"talk": found}
             continue
         kept[engine.name] = {"words": words(engine, people, asked)}
@@ -257,7 +267,7 @@ def main() -> None:
             print(f"  the speakers' own other words, {kind} the commands' names: {share} ", end="")
             print(dict(taken.most_common(12)) or "")
         kept[engine.name]["talk"] = talk(
-            engine, people, asked.part, asked.quick, asked.minutes, asked.source
+            engine, people, asked.part, asked.quick, asked.minutes, asked.source, asked.gap
         )
         kept[engine.name]["own calls"] = own_calls(engine, people)
         kept[engine.name]["costs"] = costs.told(engine, people[0])

@@ -2,9 +2,9 @@
 
 Human speech comes from Debian packages, fetched once with apt-get into the user's cache: the
 dialogues of two adventures in English, played by actors (free to use and pass on), the prompts of a
-telephone exchange in five languages (CC BY-SA), the dialogues of two games (GPL), the words of a
-children's game in many languages, and PocketSphinx's own test sentences. Synthetic
-speakers read the licence of this project. No sound is used twice.
+telephone exchange in five languages (CC BY-SA), the dialogues of two games and the orders of a
+third (GPL), the words of a children's game in many languages, and PocketSphinx's own test
+sentences. Synthetic speakers read the licence of this project. No sound is used twice.
 """
 
 import io

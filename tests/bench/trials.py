@@ -20,6 +20,7 @@ from caller.calling.commands import Command
 from caller.calling.listening.listener import HeardPhrase
 
 T = TypeVar("T")
+GAP_IN_TALK_S = 0.5
 
 
 @dataclass
@@ -166,10 +167,12 @@ def say_what_was_not_taught(
     return {kind: (Share(one.total(), said[kind]), one) for kind, one in taken.items()}
 
 
-def let_pass(openings: Sequence[Opening], talk: Sequence[Sound], label: str) -> Passed:
+def let_pass(
+    openings: Sequence[Opening], talk: Sequence[Sound], label: str, gap_s: float = GAP_IN_TALK_S
+) -> Passed:
     """Talk past the listeners, a minute to each in turn, the whole way from sound to command as in
-    a session; its hours are without the gaps."""
-    stretches = list(negatives.stretches(list(talk)))
+    a session, with so much quiet between its sounds; its hours are without that."""
+    stretches = list(negatives.stretches(list(talk), gap_s=gap_s))
     passed = Passed(sum(map(len, talk)) / RATE / 3600)
     for number, stretch in enumerate(progress(stretches, label, len(stretches))):
         blocks, likely = hearing.blocks(stretch)

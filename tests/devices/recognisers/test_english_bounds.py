@@ -83,26 +83,19 @@ KEPT = [
     ("next row", "next row", -4.9, -4.2, 11.0),
     ("next row", "let's throw", -9.4, -0.6, 10.2),
 ]
-PRIORS = {
-    "where am i": -16.5,
-    "go back": -16.1,
-    "what changes": -18.3,
-    "go slower": -21.6,
-    "next row": -20.4,
-}
 
 
 @pytest.mark.parametrize(("phrase", "said", "score", "free", "ahead"), KEPT)
 def test_the_phrase_is_told_from_sentences_near_it(phrase, said, score, free, ahead):
     moves = phrase in ("next row", "go back")
-    limit = bound(phrase, PRIORS[phrase], moves, looser_by(0.0))
+    limit = bound(phrase, USUAL_PRIORS[phrase], moves, looser_by(0.0))
     assert limit.is_met(score, free, ahead) == (said == phrase)
 
 
 def test_a_phrase_likely_in_any_sound_hides_no_other():
     """Of a flite voice beside a carriage: "next row", with "yes please" a little likelier."""
-    assert compared(-7.6, PRIORS["next row"]) > compared(-6.7, -13.8)
-    assert compared(-7.6, PRIORS["next row"]) < compared(-5.0, -13.8)
+    assert compared(-7.6, USUAL_PRIORS["next row"]) > compared(-6.7, USUAL_PRIORS["yes please"])
+    assert compared(-7.6, USUAL_PRIORS["next row"]) < compared(-5.0, USUAL_PRIORS["yes please"])
     assert compared(-9.0, UNLIKELY - 20) == compared(-9.0, UNLIKELY)
 
 
