@@ -34,6 +34,13 @@ def homes(tmp_path, monkeypatch):
     return tmp_path
 
 
+@pytest.fixture
+def others_whole(monkeypatch):
+    """The engines that come with the program are not tried, which takes most of a second."""
+    for attempt in ("_try_english", "_try_sphinx", "_try_own_voice"):
+        monkeypatch.setattr(wired, attempt, lambda: None)
+
+
 def model_at(folder, *missing, graph="HCLr.fst"):
     contents = {"am/final.mdl": b"mdl", f"graph/{graph}": fst(), "graph/Gr.fst": b"fst"}
     for name, content in contents.items():
@@ -70,7 +77,7 @@ def test_without_a_vosk_model_the_english_one_listens_and_every_place_is_named(h
     assert str(homes / "data" / "caller" / "models") in text
 
 
-def test_each_model_is_listed_with_what_is_wrong_and_the_whole_one_is_used(homes):
+def test_each_model_is_listed_with_what_is_wrong_and_the_whole_one_is_used(homes, others_whole):
     here = homes / "here" / "models"
     model_at(here / "a-short", "graph/Gr.fst")
     model_at(here / "b-fixed", graph="HCLG.fst")
@@ -90,7 +97,7 @@ def test_each_model_is_listed_with_what_is_wrong_and_the_whole_one_is_used(homes
     assert "c-whole: whole" in text
 
 
-def test_where_no_model_is_whole_it_is_said_that_nothing_listens(homes):
+def test_where_no_model_is_whole_it_is_said_that_nothing_listens(homes, others_whole):
     model_at(homes / "here" / "models" / "a-short", "graph/Gr.fst")
     assert listed()["recogniser"] == "english"
     told = listed("--recogniser", "vosk")
@@ -99,7 +106,7 @@ def test_where_no_model_is_whole_it_is_said_that_nothing_listens(homes):
     assert "not unpacked whole" in told["why"]
 
 
-def test_named_folders_come_first_though_they_are_no_model(homes, monkeypatch):
+def test_named_folders_come_first_though_they_are_no_model(homes, others_whole, monkeypatch):
     model_at(homes / "here" / "models" / "whole")
     monkeypatch.setenv(ENVIRONMENT, str(homes / "nowhere"))
     told = listed()
@@ -115,7 +122,7 @@ def test_named_folders_come_first_though_they_are_no_model(homes, monkeypatch):
     ]
 
 
-def test_what_was_asked_for_is_told(homes):
+def test_what_was_asked_for_is_told(homes, others_whole):
     model_at(homes / "here" / "models" / "whole")
     assert listed("--recogniser", "pocketsphinx")["recogniser"] == "pocketsphinx"
     assert listed("--recogniser", "vosk")["recogniser"] == "vosk"
@@ -132,7 +139,7 @@ def test_words_that_cannot_be_heard_are_told(homes, engine):
     assert "다음, 줄" in told["why"]
 
 
-def test_words_of_ones_own_and_a_vosk_model_go_together(homes):
+def test_words_of_ones_own_and_a_vosk_model_go_together(homes, others_whole):
     (homes / "settings.toml").write_text('[words]\nnext = ["다음 줄"]\n', encoding="utf-8")
     model_at(homes / "here" / "models" / "whole")
     assert listed()["recogniser"] == "vosk"
@@ -146,7 +153,7 @@ def test_without_the_english_model_it_is_said_how_to_get_it(homes, monkeypatch):
     assert listed("--recogniser", "english")["recogniser"] is None
 
 
-def test_what_is_wrong_in_a_settings_file_is_told_and_left_out(homes):
+def test_what_is_wrong_in_a_settings_file_is_told_and_left_out(homes, others_whole):
     (homes / "settings.toml").write_text("[words]\nfly = ['up']\n")
     ran = run()
     assert ran.exit_code == 0
@@ -199,7 +206,7 @@ def server(homes, monkeypatch):
     server.server_close()
 
 
-def test_a_model_is_fetched_told_of_and_tried(homes, server):
+def test_a_model_is_fetched_told_of_and_tried(homes, others_whole, server):
     """What is served is no model to the library, which says so in the child."""
     ran = run("--fetch", NAME)
     folder = homes / "data" / "caller" / "models" / NAME

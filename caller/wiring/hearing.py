@@ -1,6 +1,8 @@
 """What is heard, in a sound file or by the microphone, outside a session."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
+from contextlib import closing
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -35,17 +37,19 @@ def hear_file(
     from caller.devices.sound.resample import StreamResampler
     from caller.devices.sound.sound_files import sound_blocks
 
-    def blocks() -> Iterator[NDArray[np.int16]]:
+    def blocks() -> Generator[NDArray[np.int16]]:
         resampler: StreamResampler | None = None
         for sound in sound_blocks(path, progress):
             resampler = resampler or StreamResampler(sound.rate, RATE)
             yield sound.samples if sound.rate == RATE else resampler.feed(sound.samples)
 
-    listener = open_listener(choose_recogniser(settings, any_sentence))
-    try:
-        return hear_recording(blocks(), listener)
-    finally:
-        listener.close()
+    with closing(blocks()) as sounds:
+        first = next(sounds)  # before a recogniser is loaded: it may be no sound
+        listener = open_listener(choose_recogniser(settings, any_sentence))
+        try:
+            return hear_recording(chain([first], sounds), listener)
+        finally:
+            listener.close()
 
 
 def hear_microphone(
