@@ -59,9 +59,16 @@ def layer(module: str) -> str:
     }.get(part, part)
 
 
+@cache
+def nodes(module: str) -> tuple[ast.AST, ...]:
+    """Of the syntax of a module, which is read once and only where these tests run."""
+    return tuple(ast.walk(ast.parse(MODULES[module].read_text(encoding="utf-8"))))
+
+
+@cache
 def imported(file: Path) -> set[str]:
     found: set[str] = set()
-    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+    for node in nodes(module_name(file)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -74,6 +81,9 @@ def module_name(file: Path) -> str:
     return ".".join(("caller", *file.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(
         ".__init__"
     )
+
+
+MODULES = {module_name(file): file for file in FILES}
 
 
 @pytest.mark.parametrize("file", FILES, ids=place)
@@ -91,7 +101,6 @@ def test_device_libraries_stay_home(file: Path) -> None:
         assert homes is None or place(file) in homes, f"{name} does not belong in {place(file)}"
 
 
-MODULES = {module_name(file): ast.parse(file.read_text(encoding="utf-8")) for file in FILES}
 # The door of the program: `caller.cli.main` is what the command starts.
 DOORS = {"caller.cli"}
 
@@ -100,7 +109,7 @@ DOORS = {"caller.cli"}
 def made(module: str) -> set[str]:
     """The names that a module makes itself: functions, classes, and what it assigns."""
     names = set()
-    for node in ast.walk(MODULES[module]):
+    for node in nodes(module):
         if isinstance(node, ast.FunctionDef | ast.ClassDef):
             names.add(node.name)
         elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
@@ -111,9 +120,8 @@ def made(module: str) -> set[str]:
 @pytest.mark.parametrize("file", FILES, ids=place)
 def test_no_module_re_exports_the_names_of_another(file: Path) -> None:
     """Each name is imported from the module that makes it, and taken through no other."""
-    tree = MODULES[module_name(file)]
     modules: dict[str, str] = {}
-    for node in ast.walk(tree):
+    for node in nodes(module_name(file)):
         if not isinstance(node, ast.ImportFrom) or node.module is None:
             continue
         for alias in node.names:
@@ -123,7 +131,7 @@ def test_no_module_re_exports_the_names_of_another(file: Path) -> None:
                 modules[alias.asname or alias.name] = whole
             elif node.module in MODULES and node.module not in DOORS:
                 assert alias.name in made(node.module), f"{whole} is made elsewhere"
-    for node in ast.walk(tree):
+    for node in nodes(module_name(file)):
         if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
             module = modules.get(node.value.id)
             if module is not None and f"{module}.{node.attr}" not in MODULES:

@@ -32,6 +32,7 @@ CALLS = {
 }
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("settings", CALLS.values(), ids=CALLS)
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_a_whole_session_by_next_alone(path, settings):

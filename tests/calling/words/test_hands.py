@@ -123,6 +123,7 @@ def check_plan(pattern: Pattern, row: Heard) -> None:
         assert row.cuts_all == len(cuts)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("wording", WORDINGS)
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_the_demo_patterns(path, wording):
@@ -131,6 +132,7 @@ def test_the_demo_patterns(path, wording):
     check(pattern, rows_called(pattern, CallSettings(wording=wording, crossings=True)))
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("rest", [0, 3])
 @pytest.mark.parametrize("picture", ["astronaut", "coffee", "chelsea"])
 def test_real_pictures(picture, rest):

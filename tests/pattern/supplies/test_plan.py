@@ -82,6 +82,7 @@ def test_no_flow_is_better(
     assert figures(plan) == by_flow(script, max_carry, max_rest_rows)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize(("max_carry", "max_rest_rows"), [(1, 0), (7, 0), (60, 0), (7, 2)])
 @pytest.mark.parametrize(
     ("name", "colours"), [("horse", 2), ("coins", 4), ("astronaut", 6), ("chelsea", 8)]
@@ -98,6 +99,7 @@ def test_no_flow_is_better_on_real_pictures(
     assert figures(plan) == by_flow(script, max_carry, max_rest_rows)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("path", DEMO_PICTURES, ids=lambda path: path.name)
 def test_no_flow_is_better_on_our_own_pictures(path: Path) -> None:
     with Image.open(path) as picture:
