@@ -98,9 +98,9 @@ def row_calls(pattern: Pattern) -> list[Utterance]:
 
 def main() -> None:
     numbers = [one for one in sys.argv[1:] if one.isdigit()]
-    rows = int(numbers[0]) if numbers else tiny(3, 1000)
+    rows = int(numbers[0]) if numbers else tiny(1, 1000)
     told("sheets")
-    sheets(invented(tiny(10, 2000)))
+    sheets(invented(tiny(3, 2000)))
     pattern, voice = invented(rows), EspeakVoice()
     loudness.loudness_lufs(np.zeros(100), 22_050)  # loads the libraries
     watch = Stopwatch()
