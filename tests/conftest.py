@@ -32,17 +32,18 @@ _nothing = Path(tempfile.mkdtemp(prefix="caller-tests-"))
 os.environ["CALLER_SETTINGS"] = str(_nothing / "settings.toml")
 os.environ["CALLER_HISTORY"] = str(_nothing / "history.sqlite")
 os.environ["CALLER_OWN_VOICE"] = str(_nothing / "own-voice")
+_AROUND_THE_CORE = {"contracts", "devices", "end_to_end", "sheets"}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The longest files first, so that no worker is left with one of them when the others end.
 
-    A test that is slow takes 10 s, or as many as its marker says. Branches are counted in the
-    core's own tests only: to count them doubles the work.
+    A test that is slow takes 10 s, or as many as its marker says. The core's branches, whose
+    counting doubles the work, are not counted in tests of what lies around it.
     """
     length: Counter[Path] = Counter()
     for item in items:
-        if item.path.relative_to(Path(__file__).parent).parts[0] not in ("pattern", "calling"):
+        if item.path.relative_to(Path(__file__).parent).parts[0] in _AROUND_THE_CORE:
             item.add_marker("no_cover")
         slow, sound = (item.get_closest_marker(mark) for mark in ("slow", "sound"))
         length[item.path] += 2 * (sound is not None)

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.no_cover
+
 PACKAGE = Path(__file__).parent.parent / "caller"
 FILES = sorted(PACKAGE.rglob("*.py"))
 

@@ -11,6 +11,8 @@ from wcwidth import wcswidth, wcwidth
 
 from caller.plain_text import folded, plain, shortened
 
+pytestmark = pytest.mark.no_cover
+
 # Bidi_Class of what turns the direction of writing (UAX 9, table 4), from Python's Unicode data.
 TURNING = {"LRE", "RLE", "PDF", "LRO", "RLO", "LRI", "RLI", "FSI", "PDI"}
 PARTING = {"Cc", "Cs", "Zl", "Zp", "Zs"}

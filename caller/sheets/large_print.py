@@ -9,7 +9,7 @@ from functools import cache
 
 from caller.plain_text import shortened
 
-_BLOCKS = " ▀▄█"
+_BLOCKS = dict(enumerate(" ▀▄█"))
 FEWEST_PIXELS = 7
 """The height of type below which block letters are not told apart."""
 _MOST_PIXELS = 60
@@ -26,7 +26,9 @@ def large_print(
     there are none.
     """
     drawn: list[tuple[str, ...]] = []
-    for size in range(_MOST_PIXELS, FEWEST_PIXELS - 1, -1):
+    room = 2 * ((lines - 1) / max(1, len(runs)) - 1)  # pixels for the type of each run
+    most = min(_MOST_PIXELS, int(room * 1.25))  # letters are at least 0.8 of their size high
+    for size in range(most, FEWEST_PIXELS - 1, -1):
         drawn = [_drawn(needle, size) for _, needle in runs]
         taken = 1 + sum(len(letters) + 1 for letters in drawn)
         if taken <= lines and all(len(line) <= columns for each in drawn for line in each):
@@ -56,4 +58,4 @@ def _drawn(text: str, size: int) -> tuple[str, ...]:
     pixels = pixels[pixels.any(axis=1)][:, pixels.any(axis=0).argmax() :]
     pixels = np.pad(pixels, ((0, len(pixels) % 2), (0, 0)))
     cells = pixels[::2] + 2 * pixels[1::2]
-    return tuple("".join(_BLOCKS[cell] for cell in row).rstrip() for row in cells)
+    return tuple(row.tobytes().decode("latin-1").translate(_BLOCKS).rstrip() for row in cells)
