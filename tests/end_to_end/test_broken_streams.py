@@ -12,6 +12,8 @@ from PIL import Image
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs a POSIX shell")
 
+KNIT = [sys.executable, "-m", "caller", "knit", "--voice", "espeak"]
+
 
 @pytest.fixture
 def picture(tmp_path):
@@ -35,8 +37,8 @@ def knit(picture, streams, env, typed="next\nnext\nleave\n", options="--no-liste
     )
 
 
-def row_kept(picture, env):
-    again = knit(picture, "", env, "leave\n").stdout
+def row_kept(picture):
+    again = knit(picture, "", WITHOUT_SOUND, "leave\n").stdout
     return int(again.split("Carrying on at row ")[1].split()[0])
 
 
@@ -46,7 +48,7 @@ def test_an_output_that_is_full_or_closed(virtual_sound, picture, streams):
     env = virtual_sound.env
     done = knit(picture, streams, env)
     assert (done.returncode, done.stderr) == (0, "")
-    assert row_kept(picture, env) == 3
+    assert row_kept(picture) == 3
     assert not list(picture.parent.glob("*.part"))
 
 
@@ -56,7 +58,7 @@ def test_a_reader_that_goes_away(virtual_sound, picture):
     reading, writing = os.pipe()
     with virtual_sound.recording() as heard:
         sitting = subprocess.Popen(
-            [sys.executable, "-m", "caller", "knit", str(picture), "--no-listen"],
+            [*KNIT, str(picture), "--no-listen"],
             env=virtual_sound.env,
             stdin=subprocess.PIPE,
             stdout=writing,
@@ -75,19 +77,19 @@ def test_a_reader_that_goes_away(virtual_sound, picture):
         assert sitting.wait(30) == 0
         assert np.abs(heard.samples[before:]).max() > 1000
     assert sitting.stderr.read() == ""
-    assert row_kept(picture, virtual_sound.env) == 3
+    assert row_kept(picture) == 3
 
 
 def test_without_sound_and_screen_it_ends(picture):
     done = knit(picture, ">/dev/full", WITHOUT_SOUND, "next\n" * 3 + "leave\n")
     assert (done.returncode, done.stderr) == (0, "")
-    assert row_kept(picture, WITHOUT_SOUND) in range(1, 5)
+    assert row_kept(picture) in range(1, 5)
 
 
 def test_an_input_that_cannot_be_read_ends_what_has_no_other(picture):
     done = knit(picture, "<&- >&- 2>&-", WITHOUT_SOUND)
     assert (done.returncode, done.stderr) == (0, "")
-    assert row_kept(picture, WITHOUT_SOUND) == 1
+    assert row_kept(picture) == 1
 
 
 def test_an_error_where_nothing_can_be_shown(tmp_path):
@@ -113,7 +115,7 @@ def test_a_code_page_that_lacks_letters(picture):
     picture.rename(strange)
     env = {**WITHOUT_SOUND, "PYTHONIOENCODING": "ascii"}
     done = subprocess.run(
-        [sys.executable, "-m", "caller", "knit", str(strange), "--no-listen"],
+        [*KNIT, str(strange), "--no-listen"],
         env=env,
         input=b"next\n\xff\xfe\nleave\n",
         capture_output=True,

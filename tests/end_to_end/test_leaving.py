@@ -119,7 +119,8 @@ def test_the_terminal_is_given_back_when_the_system_ends_it(picture, number):
     )
     folder = picture.parent
     shell.sendline(f"cd {folder}; stty -a > before.txt")
-    shell.sendline(f"{sys.executable} -m caller knit stripes.png --no-listen & echo $! > pid; fg")
+    session = f"{sys.executable} -m caller knit stripes.png --no-listen --voice espeak"
+    shell.sendline(f"{session} & echo $! > pid; fg")
     shell.expect("Row 1, going right")
     shell.send(" ")
     shell.expect("Row 2, going left")

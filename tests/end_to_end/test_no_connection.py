@@ -46,10 +46,11 @@ def test_a_session_as_it_comes(virtual_sound, tmp_path):
     """With its natural voice, its recogniser and its keys; sound goes by a socket of the system."""
     grid = np.zeros((9, 6), dtype=np.uint8)
     grid[1::2, 3:] = 255
-    Image.fromarray(grid).save(tmp_path / "stripes.png")
+    picture = str(tmp_path / "stripes.png")
+    Image.fromarray(grid).save(picture)
     log = tmp_path / "log"
     sitting = subprocess.Popen(
-        traced(log, sys.executable, "-m", "caller", "knit", str(tmp_path / "stripes.png")),
+        traced(log, sys.executable, "-m", "caller", "knit", picture, "--rate", "350"),
         env=virtual_sound.env,
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,

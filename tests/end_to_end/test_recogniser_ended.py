@@ -32,8 +32,8 @@ def test_a_recogniser_that_is_killed(virtual_sound, tmp_path):
                 continue
         raise AssertionError(lines)
 
-    picture = tmp_path / "stripes.png"
-    with virtual_sound.quiet_room(), Sitting(picture, virtual_sound.env) as sitting:
+    picture, faster = tmp_path / "stripes.png", ("--rate", "350")
+    with virtual_sound.quiet_room(), Sitting(picture, virtual_sound.env, *faster) as sitting:
         sitting.until("Row 1, going right")
         say_until(sitting, "next row", "Row 2, going left")
         children = psutil.Process(sitting.process.pid).children()

@@ -57,11 +57,11 @@ def likeness(recorded: np.ndarray, said: np.ndarray) -> float:
     does not matter.
     """
     found, length = [], int(PIECE_S * RATE)
+    energy = fftconvolve(recorded**2, np.ones(length), "valid")
     for piece in np.split(said, range(length, len(said), length))[:-1]:
         if np.abs(piece).max() < 300:
             continue
         matched = fftconvolve(recorded, piece[::-1], "valid")
-        energy = fftconvolve(recorded**2, np.ones(len(piece)), "valid")
         found.append(np.max(matched / np.sqrt(np.maximum(energy, 1) * (piece**2).sum())))
     return float(np.median(found))
 
@@ -97,7 +97,7 @@ def test_a_row_that_is_not_there_at_a_loudspeaker_that_is_not(virtual_sound):
 def test_damaged_settings(virtual_sound, tmp_path, text, told):
     settings = tmp_path / "settings.toml"
     settings.write_text(text)
-    quiet = ("--no-listen", "--place", tmp_path / "boat.place")
+    quiet = ("--no-listen", "--place", tmp_path / "boat.place", "--voice", "espeak")
     done, recorded = heard(virtual_sound, "knit", DEMO, *quiet, CALLER_SETTINGS=str(settings))
     assert done.returncode == 0, "the evening goes on without them"
     assert told in done.stdout

@@ -41,8 +41,8 @@ def recogniser(words):
 
 @pytest.mark.parametrize("voice", ["ko", "ko+m3"])
 def test_korean_words_become_commands(words, recogniser, voice):
-    """From a settings file through the listener to the commands, three times over."""
-    said = [WORDS["next"], WORDS["repeat"], WORDS["back"]] * 3
+    """From a settings file through the listener to the commands, twice over."""
+    said = [WORDS["next"], WORDS["repeat"], WORDS["back"]] * 2
     recording = sounds.apart(sounds.spoken(tuple(said), voice, 130))
     heard = hear_recording(recording, Listener(SileroDetector(), recogniser, words=words))
     assert {(one.command, one.engine) for one in heard} == {
@@ -50,16 +50,16 @@ def test_korean_words_become_commands(words, recogniser, voice):
         (Command.REPEAT, "vosk"),
         (Command.BACK, "vosk"),
     }
-    assert len(heard) >= 6, [one.phrase for one in heard]
+    assert len(heard) >= 4, [one.phrase for one in heard]
     assert all(words[one.phrase] is one.command for one in heard)
 
 
-@pytest.mark.parametrize("voice", ["ko", "ko+m3", "ko+f2", "ko+m5"])
+@pytest.mark.parametrize("voice", ["ko+f2", "ko+m5"])
 def test_other_korean_talk_is_hardly_ever_a_command(words, recogniser, voice):
     """ "hello", "thank you", "red yarn", "left twenty", "what is that", "it is cold today", "some
     water please", "right twelve", "this is too long", "I met a friend yesterday"
 
-    Two of these 40 are taken for a command; the voices are synthetic, the model is no large one.
+    One or two are taken for a command; the voices are synthetic, the model is no large one.
     """
     talk = (
         *("안녕하세요", "감사합니다", "빨간 실", "왼쪽 스물", "그게 뭐예요", "오늘은 추워요"),

@@ -14,12 +14,17 @@ from caller.devices.voices.piper import PiperVoice, installed_voice
 from caller.errors import SettingError, VoiceError
 
 DEMO = Path(__file__).parents[3] / "demo_patterns" / "sailing-boat.toml"
-TEXT = "Row twelve, to the right. Navy, to left twenty. Ivory, to right five."
+TEXT = "Row twelve, to the right. Navy, to left twenty."
 
 
 @pytest.fixture(scope="module")
 def model() -> Path:
     return piper_file.found_or_skipped()
+
+
+@pytest.fixture(scope="module")
+def voice(model) -> PiperVoice:
+    return PiperVoice(model)
 
 
 def samples(voice: PiperVoice, text: str = TEXT) -> np.ndarray:
@@ -69,8 +74,7 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 
 @pytest.mark.slow
-def test_it_keeps_its_length_and_its_level(model, capfd):
-    voice = PiperVoice(model)
+def test_it_keeps_its_length_and_its_level(voice, model, capfd):
     usual = samples(voice)
     assert len(samples(voice)) == pytest.approx(len(usual), rel=0.03), "as long every time"
     quiet = samples(PiperVoice(model, volume=30))
@@ -80,13 +84,13 @@ def test_it_keeps_its_length_and_its_level(model, capfd):
 
 
 @pytest.mark.slow
-def test_it_is_heard_at_once_and_parted_from_the_next(model):
+def test_it_is_heard_at_once_and_parted_from_the_next(voice):
     """Silence before the words would come on top of every answer's delay."""
-    voice = PiperVoice(model)
     for text in ("Row twelve, to the right.", "Fawn, to left twenty.", "Sand."):
-        loud = np.flatnonzero(np.abs(samples(voice, text).astype(int)) > 300)
+        said = samples(voice, text)
+        loud = np.flatnonzero(np.abs(said.astype(int)) > 300)
         assert loud[0] < 0.06 * voice.rate
-        assert 0.2 < (len(samples(voice, text)) - loud[-1]) / voice.rate < 0.35
+        assert 0.2 < (len(said) - loud[-1]) / voice.rate < 0.35
 
 
 @pytest.mark.slow
