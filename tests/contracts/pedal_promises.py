@@ -1,7 +1,7 @@
 """What every `PedalSource` promises, each promise a function of a stand.
 
-Run as a program, `pedal_promises.py STAND PROMISE`, it keeps one of them on a stand that needs an
-environment of its own, and prints "kept".
+Run as a program, `pedal_promises.py STAND`, it keeps them all, each on a new stand that needs an
+environment of its own, and prints the name of each that is kept and why another is not.
 """
 
 import os
@@ -9,6 +9,7 @@ import queue
 import sys
 import threading
 import time
+import traceback
 from pathlib import Path
 from typing import Protocol
 
@@ -241,8 +242,12 @@ class SystemStand:
 STANDS = {"midi": MidiStand, "system": SystemStand}
 
 if __name__ == "__main__":
-    _, named, promised = sys.argv
-    _stand = STANDS[named]()
-    PROMISES[promised](_stand)
-    _stand.close()
-    sys.stdout.write("kept\n")
+    for _name, _promise in PROMISES.items():
+        _stand = STANDS[sys.argv[1]]()
+        try:
+            _promise(_stand)
+        except Exception:
+            traceback.print_exc()
+        else:
+            sys.stdout.write(f"{_name}\n")
+        _stand.close()
