@@ -15,12 +15,14 @@ import numpy as np
 import pytest
 import sounds
 from child_env import WITHOUT_SOUND
+from click.testing import CliRunner
 from pedal_stand_ins import KEY_PAGEDOWN, PipePedal, moved
 from virtual_sound import RATE, VirtualSound, why_not
 
 from caller import __version__
 from caller.calling.listening.level import Fault, measured
 from caller.calling.ports import SoundBlock
+from caller.cli import main
 from caller.devices.recognisers import pocketsphinx
 from caller.devices.sound.resample import resampled
 from caller.devices.sound.sound_files import write_wav
@@ -163,9 +165,10 @@ def test_what_is_kept_is_found(home, tmp_path):
     ],
 )
 def test_bad_input(home, arguments, sentence):
-    code, out, err = checked(WITHOUT_SOUND, home, *arguments)
-    assert (code, out) == (2, "")
-    assert sentence in err
+    asked = ["check", "--voice", "espeak", *arguments]
+    done = CliRunner().invoke(main, asked, env={"HOME": str(home)})
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert sentence in done.stderr
 
 
 def at_a_terminal(home, *options):
