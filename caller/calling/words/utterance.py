@@ -166,14 +166,15 @@ def kept_apart(utterance: Utterance, phrases: Collection[str] = PHRASES) -> Utte
     So that the caller never sets itself off, whatever yarns, reminders and titles are called.
     """
     listened_for = {tuple(phrase.split()) for phrase in phrases}
-    longest = max(map(len, listened_for), default=1)
+    lengths = {len(phrase) for phrase in listened_for}
+    longest = max(lengths, default=1)
     parted: list[Clause] = []
     breath: tuple[str, ...] = ()  # the last words since a silence
     for clause in utterance:
         begin = 0
         for word in _WORD.finditer(clause.said):
             breath = (*breath, word[0].casefold().replace("’", "'"))[-longest:]
-            if any(breath[-len(phrase) :] == phrase for phrase in listened_for):
+            if any(breath[-length:] in listened_for for length in lengths):
                 head = clause.said[begin : word.start()].rstrip()
                 if head:
                     parted.append(replace(clause, said=head, shown="", pause_s=APART_S))

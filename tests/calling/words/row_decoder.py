@@ -7,6 +7,7 @@ counted from the leftmost of the bed, 0, and `half` of them lie to the left of t
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 
 _ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen " + (
     "fifteen sixteen seventeen eighteen nineteen"
@@ -308,8 +309,8 @@ def _read(clause: str, way: str, work: Work) -> tuple[End, str | None, dict[str,
 
 def _readings(clause: str) -> Iterator[re.Match[str]]:
     """Every way to part an end from what follows: a yarn's name may hold any words."""
-    for end in range(1, len(clause)):
-        if found := _BEGIN.fullmatch(clause, 0, end):
+    for parted in re.finditer("[ ,]", clause):  # one of them begins whatever follows
+        if found := _BEGIN.fullmatch(clause, 0, parted.start()):
             yield found
 
 
@@ -363,7 +364,8 @@ def _changed(clauses: Sequence[str], work: Work, before: Heard, way: str) -> tup
     """The row before, with the needles that other yarns take, laid in the other direction."""
     places = range(work.first, work.last + 1)
     reached = (min(max(place, before.first), before.last) for place in places)
-    now = _Changes([before.yarns[place - before.first] for place in reached])
+    yarns = before.yarns
+    now = _Changes([yarns[place - before.first] for place in reached])
     step = 1 if way == "right" else -1
     for clause in clauses:
         if clause == SAME:
@@ -384,14 +386,11 @@ def _changed(clauses: Sequence[str], work: Work, before: Heard, way: str) -> tup
 def _runs(now: _Changes, work: Work, step: int) -> tuple[Laid, ...]:
     places = list(range(work.first, work.last + 1))[::step]
     laid: list[Laid] = []
-    for place in places:
-        yarn = now.yarns[place - work.first]
-        if laid and laid[-1].end.yarn == yarn:
-            laid[-1] = replace(laid[-1], last=place)
-            continue
-        end, under = now.ends.get(place, (End(yarn), None))
+    for yarn, run in groupby(places, lambda place: now.yarns[place - work.first]):
+        first, *more = run
+        end, under = now.ends.get(first, (End(yarn), None))
         assert end.yarn == yarn
-        laid.append(Laid(end, place, place, under))
+        laid.append(Laid(end, first, more[-1] if more else first, under))
     for first, (end, _) in now.ends.items():
         starts = any(one.first == first for one in laid)
         assert starts or end == End(end.yarn), "an end begins inside a run"
