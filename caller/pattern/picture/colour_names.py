@@ -1,6 +1,7 @@
 """Spoken names for colours that nobody has named yet."""
 
 from collections.abc import Collection, Sequence
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -102,11 +103,11 @@ def colour_names(colours: Sequence[RGB], taken: Collection[str] = ()) -> tuple[s
 
 def distances(colours: Sequence[RGB], names: Sequence[str]) -> Numbers:
     """CIEDE2000 from each colour to the nearest of each name's colours, (colours, names)."""
-    nearest = [
-        differences(colours, [tuple(bytes.fromhex(text)) for text in _SURVEY[name].split()])
-        for name in names
-    ]
-    return np.stack([apart.min(axis=1) for apart in nearest], axis=1)
+    surveyed = [[tuple(bytes.fromhex(text)) for text in _SURVEY[name].split()] for name in names]
+    apart = differences(colours, list(chain.from_iterable(surveyed)))
+    firsts = np.cumsum([0, *map(len, surveyed[:-1])])
+    nearest: Numbers = np.minimum.reduceat(apart, firsts, axis=1)
+    return nearest
 
 
 def _contrary(colours: Sequence[RGB], names: Sequence[str]) -> NDArray[np.bool_]:

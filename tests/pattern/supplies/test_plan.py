@@ -93,7 +93,7 @@ def test_no_flow_is_better_on_real_pictures(
     picture = np.asarray(getattr(skimage.data, name)())
     if picture.dtype == bool:
         picture = picture.astype(np.uint8) * 255
-    script = RowScript(chart_of(Image.fromarray(picture), 70, colours), Bed(), 50)
+    script = RowScript(chart_of(Image.fromarray(picture), 50, colours), Bed(), 50)
     plan = assign_supplies(script, max_carry, max_rest_rows)
     assert walk(plan, max_carry, max_rest_rows) == figures(plan)
     assert figures(plan) == by_flow(script, max_carry, max_rest_rows)
@@ -109,7 +109,7 @@ def test_no_flow_is_better_on_our_own_pictures(path: Path) -> None:
 
 
 def test_many_batches_give_what_one_gives(monkeypatch: pytest.MonkeyPatch) -> None:
-    cells = np.random.default_rng(5).integers(0, 3, (40, 60))
+    cells = np.random.default_rng(5).integers(0, 3, (30, 40))
     script = RowScript(Chart(cells), Bed(), 0)
     for max_rest_rows in (0, 1):
         whole = assign_supplies(script, 6, max_rest_rows)
