@@ -61,7 +61,7 @@ def stitch_colour(pixels: np.ndarray, grid: Grid, row: int, column: int) -> tupl
 
 
 @given(patterns(), st.sampled_from(SIDES))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_every_stitch_has_the_colour_of_its_yarn(pattern: Pattern, side: FabricSide) -> None:
     pixels, grid = piece_pixels(pattern, side), piece_grid(pattern, side)
     for (row, column), yarn in np.ndenumerate(pattern.chart.cells):

@@ -75,7 +75,7 @@ def read_off(pattern: Pattern, plan: SupplyPlan) -> np.ndarray:
 
 
 @given(plans())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_every_stitch_shows_its_supply(made: tuple[Pattern, SupplyPlan]) -> None:
     pattern, plan = made
     supplies = read_off(pattern, plan)

@@ -1,11 +1,10 @@
 """Tracks to take along: real files, written, decoded back and measured."""
 
-import json
 import os
 import re
 import subprocess
-import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -294,32 +293,23 @@ def test_a_disk_that_was_full_before(small_disk):
     assert {path.name for path in small_disk.iterdir()} <= {"filler", "sailing-boat.m3u8"}
 
 
-LIMITED = """
-import json, resource, sys
-from pathlib import Path
-from test_tracks import pattern, write
-from caller.errors import CallerError
-resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), int(sys.argv[2])))
-try:
-    write(pattern(**json.loads(sys.argv[3])), Path(sys.argv[1]))
-except CallerError as error:
-    print(type(error).__name__, error)
-"""
+@contextmanager
+def no_file_longer_than(size: int) -> Iterator[None]:
+    """Nothing can be written behind so many bytes of a file, as where a disk is full."""
+    resource = pytest.importorskip("resource")
+    usual, most = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, most))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (usual, most))
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="has no limits of this kind")
 def test_a_file_that_cannot_grow(tmp_path):
-    limit = 9000  # bytes: less than any track, more than the playlist
-    done = subprocess.run(
-        [sys.executable, "-c", LIMITED, str(tmp_path), str(limit), json.dumps({"rows": 3})],
-        capture_output=True,
-        text=True,
-        cwd=Path(__file__).parent,
-        env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
-    )
-    assert done.stderr == ""
-    assert done.stdout.startswith("SoundError Nothing more can be written into")
-    assert "0 of 3 tracks are there" in done.stdout
+    message = "^Nothing more can be written into .*0 of 3 tracks are there"
+    # Less than any track, more than the playlist.
+    with no_file_longer_than(9000), pytest.raises(SoundError, match=message):
+        write(pattern(rows=3), tmp_path)
     assert assert_whole(tmp_path) == 0
 
 
