@@ -96,7 +96,7 @@ def test_words_of_the_settings_are_tried_for_real(tmp_path, monkeypatch):
     )
     monkeypatch.setenv("CALLER_SETTINGS", str(settings))
     monkeypatch.setenv("CALLER_OWN_VOICE", str(tmp_path / "own-voice"))
-    monkeypatch.setattr(phrase_check, "EVERYDAY", EVERYDAY[:12])
+    monkeypatch.setattr(phrase_check, "EVERYDAY", EVERYDAY[:4])
     ran = CliRunner().invoke(main, ["words", "--json", "--recogniser", "english"])
     found = {one["phrase"]: one for one in json.loads(ran.stdout)}
     assert list(found) == ["move along", "one before", "help me please"]

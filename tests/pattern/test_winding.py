@@ -39,9 +39,9 @@ def test_used_and_left_are_what_was_wound(seed, rest):
         assert left[-1] == pytest.approx(0, abs=1e-9)
         assert all(before >= after for before, after in pairwise(left))
         assert winding.fillings(yarn, bobbin) == 1
-        # Wound as planned, nothing runs out by the stitches.
-        tight = replace(pattern, supply_rules=replace(pattern.supply_rules, bobbin_m=10_000))
-        assert not any(Winding(tight).shortages(row) for row in range(1, 10))
+    # Wound as planned, nothing runs out by the stitches.
+    ample = Winding(replace(pattern, supply_rules=replace(pattern.supply_rules, bobbin_m=10_000)))
+    assert not any(ample.shortages(row) for row in range(1, 10))
 
 
 def test_a_bobbin_of_one_metre_by_hand():
