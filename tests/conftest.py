@@ -32,7 +32,7 @@ _nothing = Path(tempfile.mkdtemp(prefix="caller-tests-"))
 os.environ["CALLER_SETTINGS"] = str(_nothing / "settings.toml")
 os.environ["CALLER_HISTORY"] = str(_nothing / "history.sqlite")
 os.environ["CALLER_OWN_VOICE"] = str(_nothing / "own-voice")
-_AROUND_THE_CORE = {"contracts", "devices", "end_to_end", "sheets"}
+_AROUND_THE_CORE = {"contracts", "end_to_end", "sheets"}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
