@@ -6,11 +6,12 @@ import pytest
 from click.testing import CliRunner
 
 from caller.cli import main
+from caller.devices.sound import portaudio
 from caller.devices.sound.sound_files import read_sound
 from caller.devices.voices import piper
 from caller.devices.voices.espeak import EspeakVoice
 from caller.devices.voices.prerendered import Prerendered
-from caller.errors import VoiceError
+from caller.errors import NoAnswerError, SoundLibraryError, VoiceError
 from caller.settings import VoiceSettings
 from caller.wiring import voices
 
@@ -41,6 +42,20 @@ def test_the_natural_voice_comes_first(natural):
     assert first.settings.file == natural
     assert second.settings.file is None
     assert first.note == second.note == ""
+
+
+@pytest.mark.parametrize(
+    ("trouble", "kind"),
+    [(SoundLibraryError("None.", "Add it."), "espeak"), (NoAnswerError("Not.", "Wait."), "auto")],
+)
+def test_where_nothing_can_sound_no_natural_voice_is_loaded(natural, monkeypatch, trouble, kind):
+    def no_library():
+        raise trouble
+
+    monkeypatch.setattr(portaudio, "sound_library", no_library)
+    assert voices.where_heard(VoiceSettings(rate_wpm=200)) == VoiceSettings(kind, rate_wpm=200)
+    asked_for = VoiceSettings("piper", file=natural)
+    assert voices.where_heard(asked_for) == asked_for
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@ from caller.wiring.page import PageWish, with_page
 from caller.wiring.pedals import PedalInputs
 from caller.wiring.recognisers import choose_recogniser
 from caller.wiring.screen import SteadyScreen
-from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice
+from caller.wiring.voices import Tell, loudspeaker_or_silence, open_voice, where_heard
 
 SHOWN_WITHIN_S = 3.0
 """The longest that the last lines may take to be shown, when the devices are closed."""
@@ -87,7 +87,7 @@ def knit(
         screen = SteadyScreen(show, unseen)
         shown.callback(screen.close)
         show = screen.show
-        voice = open_voice(voice_settings, lambda note: events.put(News(note)))
+        voice = open_voice(where_heard(voice_settings), lambda note: events.put(News(note)))
         devices.callback(voice.close)
         loudspeaker = loudspeaker_or_silence(
             voice.rate, loudspeaker_name, show, events.put, call_settings.stereo

@@ -10,7 +10,7 @@ from caller.calling.ports import Loudspeaker, Voice
 from caller.calling.speech import spoken
 from caller.calling.words.utterance import Utterance
 from caller.devices.voices.prerendered import Prerendered
-from caller.errors import SoundError, VoiceError
+from caller.errors import SoundError, SoundLibraryError, VoiceError
 from caller.installation import installs
 from caller.settings import FULL_VOLUME, VoiceSettings
 from caller.wiring.closing import closed_in_time
@@ -56,6 +56,21 @@ def order_of_preference(settings: VoiceSettings) -> tuple[VoiceChoice, ...]:
         VoiceChoice(natural, "it sounds like a person and is easiest to understand"),
         VoiceChoice(espeak, "the voice piper cannot be used"),
     )
+
+
+def where_heard(settings: VoiceSettings) -> VoiceSettings:
+    """The settings; without PortAudio, where nothing can sound, the voice that loads at once in
+    place of a natural one that nobody asked for."""
+    from caller.devices.sound.portaudio import sound_library
+
+    try:
+        sound_library()
+    except SoundLibraryError:
+        if settings.kind == "auto" and settings.file is None:
+            return replace(settings, kind="espeak")
+    except SoundError:  # it does not answer yet
+        pass
+    return settings
 
 
 def open_voice(settings: VoiceSettings, tell: Tell = lambda _sentence: None) -> Voice:

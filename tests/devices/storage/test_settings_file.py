@@ -330,7 +330,9 @@ def test_a_kept_option_that_is_wrong_is_told_of_and_left_out(path, line, sentenc
     written(path, f"[options]\n{line}\nnumbers = 'digits'\n")
     place = path.parent / "a.place"
     done = CliRunner().invoke(
-        main, ["knit", str(DEMO), "--no-listen", "--place", str(place)], input="leave\n"
+        main,
+        ["knit", str(DEMO), "--no-listen", "--voice", "espeak", "--place", str(place)],
+        input="leave\n",
     )
     assert done.exit_code == 0, done.output
     assert sentence in done.output
