@@ -184,8 +184,9 @@ def test_a_shape_that_is_not_remembered_is_not_lost(spot):
     assert load(path) == before
 
 
-def test_likeness_to_the_picture_is_told(spot):
+def test_likeness_to_the_picture_is_told(spot, monkeypatch):
     """From wherever the pattern lies; the plan of what was tidied tells the same."""
+    monkeypatch.setattr("caller.sheets.pictures.changes.changes_png", lambda *_: b"")
     Path("away").mkdir()
     wish = ("--shortest-run", 8, "--json")
     first = json.loads(run("tidy", spot, *wish, "--output", "away/a.toml").stdout)

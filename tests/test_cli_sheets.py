@@ -71,6 +71,12 @@ def test_tidy_as_json(here):  # noqa: F811
 
 
 @pytest.fixture
+def undrawn(monkeypatch):
+    """What tidying changed is not drawn, which takes longer than to tidy a small picture."""
+    monkeypatch.setattr("caller.sheets.pictures.changes.changes_png", lambda *_: b"")
+
+
+@pytest.fixture
 def comb(here):  # noqa: F811
     """Two combs of single stitches side by side, too narrow to be widened; 40 x 20."""
     cells = np.full((20, 40, 3), (240, 230, 210), dtype=np.uint8)
@@ -85,7 +91,7 @@ def mask(right_half: object, size: tuple[int, int] = (20, 40)) -> None:
     Image.fromarray(pixels).save("mask.png")
 
 
-def test_what_must_go_is_told_and_can_be_kept(comb, monkeypatch):
+def test_what_must_go_is_told_and_can_be_kept(comb, undrawn, monkeypatch):
     told = run("tidy", "comb.png", "--shortest-run", 2, "--output", "a.toml").stdout
     assert "Thin lines or gaps go: " in told
     assert "rows 5 to 16" in told
@@ -131,7 +137,7 @@ def test_a_mask_that_does_not_fit_is_refused(comb, here, colour, size, sentence)
     assert files(here) == ["comb.png", "mask.png"]
 
 
-def test_a_wish_that_makes_something_worse_is_told_so_with_what_helps(here):  # noqa: F811
+def test_a_wish_that_makes_something_worse_is_told_so_with_what_helps(here, undrawn):  # noqa: F811
     """Rings that cross: widened, they take more ends, and a bound on these helps."""
     knitted, colours = drawings.chart(drawings.rings(), 100, 4)
     pixels = np.array(colours, dtype=np.uint8)[knitted.cells[::-1]]
