@@ -1,6 +1,7 @@
 """The commands as a knitter runs them: what they print, and every way they say no."""
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,7 @@ from PIL import Image
 
 from caller.calling.ports import silence
 from caller.cli import main
+from caller.cli.listing import FILES
 from caller.devices.sound.sound_files import write_wav
 
 DEMOS = Path(__file__).parents[1] / "demo_patterns"
@@ -57,6 +59,11 @@ def test_chart_then_rows_then_words(picture, here):
     assert files(here) == ["disc.chart.png", "disc.png", "disc.toml"]
     # A square of 96 stitches at 8 x 10.5 to the inch is 126 rows (common practice; computed).
     assert "96 stitches, L48 to R48, 126 rows; 2 yarns" in made.stdout
+    plan = json.loads(run("plan", "disc.toml", "--json").stdout)
+    ends = f"{plan['supplies_total']} ends to hang in all, {plan['supplies_at_once']} at once."
+    *_, told, next_step = made.stdout.splitlines()
+    assert told == ends
+    assert re.fullmatch("What to wind and where it lies: .+ plan disc.toml", next_step)
     script = json.loads(run("rows", "disc.toml", "--json").stdout)
     assert (script["cast_on"], script["first_needle"], script["last_needle"]) == (96, "L48", "R48")
     assert len(script["rows"]) == 126
@@ -94,6 +101,23 @@ def test_say_writes_a_sound(here):
     slow = run("say", DEMO, "--row", 1, "--voice", "espeak", "--rate", 90, "--out", "slow.wav")
     assert slow.exit_code == 0
     assert soundfile.info("slow.wav").frames > 1.3 * len(samples)
+
+
+def test_a_busy_picture_is_told_of(here):
+    # A patch of every needle in turn: more ends at once than two hands see to.
+    cells = np.indices((40, 40)).sum(axis=0) % 2 * 255
+    Image.fromarray(cells.astype(np.uint8)).save("busy.png")
+    made = run("chart", "busy.png", "--width", 40, "--gauge", "30x30/10cm", "--colours", 2)
+    assert made.exit_code == 0, made.output
+    assert "That is a lot for two hands." in made.stdout
+    assert " tidy busy.toml --at-once 12" in made.stdout
+
+
+def test_every_command_is_listed_under_what_the_knitter_does():
+    lines = run("--help").stdout.splitlines()
+    listed = [line.split()[0] for line in lines if re.match(r"  [a-z]", line)]
+    assert sorted(listed) == sorted(name for names in FILES.values() for name in names)
+    assert not [line for line in lines[1:] if line.endswith("...")]
 
 
 def test_version_and_help():

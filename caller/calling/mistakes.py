@@ -33,7 +33,7 @@ WAYS_OUT = (
     "the right yarn when the piece is done.",
     "A dropped stitch: catch its loop, and latch it up through the rungs above it, row by row.",
     "An end that was not hung: hang it now, and cover what it missed with duplicate stitch.",
-    "If it is too much for that, unravel the rows, and come back to them by their number.",
+    "If it is too much for that, unravel the rows, and tell me how many; the help says how.",
 )
 """Common practice, from memory."""
 

@@ -5,7 +5,7 @@ from statistics import median
 
 from caller.calling import bobbins, pace
 from caller.calling.acts import setting_up
-from caller.calling.commands import Command, words_of
+from caller.calling.commands import Command
 from caller.calling.place import after, before
 from caller.calling.portions import is_shaped, item_count, portion, portions, split
 from caller.calling.signals import Signal
@@ -34,6 +34,8 @@ def move(
         return _set_up(pattern, settings, state, order, now_s)
     if state.finishing is not None:
         return _finish(pattern, settings, state, order)
+    if order is Command.NEXT and place.row > pattern.script.rows:
+        return finish(pattern, settings, replace(state, finishing=0))
     if order is Command.REPEAT:
         if state.times == 1:
             return called(pattern, settings, state, state.how)
@@ -146,7 +148,7 @@ def called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> 
     place, rows = state.place, pattern.script.rows
     state = replace(state, how=how)
     if place.row > rows:
-        say = sentences.finished(rows, settings.numbers) + sentences.to_finish(words_of(settings))
+        say = sentences.finished(rows, settings.numbers) + sentences.to_finish()
         return Answer(replace(state, finishing=None), say, state.rate_wpm)
     if state.setting_up is not None:
         say = setting_up_call(pattern, settings, state.setting_up)

@@ -58,8 +58,9 @@ def begin(
         opening = sentences.starting_at(chosen, None if kept is None else kept.row, rows, style)
     elif kept is None:
         opening = sentences.opening(pattern, style)
+        opening += sentences.for_help(words_of(settings), settings.taught)
     elif place.row > rows:
-        say = sentences.finished(rows, style) + sentences.to_finish(words_of(settings))
+        say = sentences.finished(rows, style) + sentences.to_finish()
         return Answer(state, say, rate_wpm)
     else:
         opening = sentences.carrying_on(place.row, rows, style)
@@ -279,9 +280,10 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
             if not state.listening:
                 say += sentences.listening(False, words_of(settings))
         case Command.MARK:
+            gone = state.remarks.get(place.row, "")
             remarks = {row: text for row, text in state.remarks.items() if row != place.row}
             state = replace(state, marked=state.marked ^ {place.row}, remarks=remarks)
-            say = sentences.marked(place.row, place.row in state.marked, style)
+            say = sentences.marked(place.row, place.row in state.marked, style, gone)
         case Command.REMAINING:
             say = answers.remaining(pattern, settings, place, state.row_times_s)
         case Command.SUPPLIES:

@@ -11,6 +11,7 @@ import click
 from click.core import ParameterSource
 
 from caller import __version__
+from caller.cli.listing import FILES, IN_ORDER
 from caller.cli.screen import Command, Context, UsageError, show
 from caller.cli.streams import ended_properly, prepare
 from caller.errors import CallerError, SettingError
@@ -31,28 +32,10 @@ from caller.settings import (
     Wording,
 )
 
-FILES = {
-    "chart": ("chart",),
-    "plan": ("plan", "preview", "swatch"),
-    "tidy": ("tidy",),
-    "shape": ("shape",),
-    "piece": ("finish", "join", "print"),
-    "hear": ("hear",),
-    "log": ("log",),
-    "knit": ("knit", "rows", "say"),
-    "tracks": ("tracks",),
-    "teach": ("teach",),
-    "pedal": ("pedal",),
-    "check": ("check",),
-    "models": ("models",),
-    "add": ("add",),
-    "words": ("words",),
-}
-"""The files in this package, and the commands in each."""
-
 Made = TypeVar("Made")
 _FILE_OF = {command: file for file, commands in FILES.items() for command in commands}
 _COMMAND, _VOICE, NOTES = "caller.command", "caller.voice", "caller.notes"
+_WHOLE = 1000  # letters; a command's first sentence is shorter
 _BY_EAR = ("knit",)
 """The commands that are heard from their first word on, so that their errors are, too."""
 
@@ -73,7 +56,16 @@ class SentenceGroup(click.Group):
     context_class = Context
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
-        return sorted(_FILE_OF)
+        return [command for commands in IN_ORDER.values() for command in commands]
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """As click's, under headings, and with no sentence cut short."""
+        for heading, names in IN_ORDER.items():
+            commands = ((name, self.get_command(ctx, name)) for name in names)
+            with formatter.section(heading):
+                formatter.write_dl(
+                    [(name, one.get_short_help_str(_WHOLE)) for name, one in commands if one]
+                )
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name in _FILE_OF:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Any, get_args
 
 import click
@@ -15,6 +16,8 @@ from caller.errors import BedError, ChartError, PatternFileError, SettingError
 from caller.pattern.bed import COMMON_BEDS, Direction, FabricSide, Numbering
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from caller.pattern.pattern import Pattern
     from caller.pattern.picture.recipe import Recipe
     from caller.pattern.picture.source import Source
@@ -158,6 +161,24 @@ def chart(picture: Path, **wishes: Any) -> None:
         )
     else:
         show("The purl side will show, which faces you: the chart is as the picture is.")
+    if len(made) == 1:
+        for told in _effort(made[0], path):
+            show(told)
+
+
+def _effort(pattern: "Pattern", path: Path) -> "Iterator[str]":
+    """How many ends the chart takes, and what to do next."""
+    from caller.calling.words.numbers import counted
+    from caller.pattern.tidy.advice import MANY_SUPPLIES
+
+    ends, at_once, name = pattern.supply_plan.total, pattern.supply_plan.at_once, quote(str(path))
+    yield f"{counted(ends, 'end')} to hang in all, {at_once} at once."
+    if at_once > MANY_SUPPLIES:
+        yield (
+            "That is a lot for two hands. Fewer colours, or a part of the picture (--crop), take "
+            f"fewer; so does row-caller tidy {name} --at-once {MANY_SUPPLIES}"
+        )
+    yield f"What to wind and where it lies: row-caller plan {name}"
 
 
 def _recipe(picture: Path, wishes: dict[str, Any], source: "Source") -> "Recipe":

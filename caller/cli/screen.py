@@ -95,11 +95,23 @@ def asks() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
+class _Beginning(click.Choice[str]):
+    """A choice that may be typed as far as it is like no other."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        typed = str(value).strip().casefold()
+        meant = [choice for choice in self.choices if choice.casefold().startswith(typed)]
+        return super().convert(meant[0] if len(meant) == 1 else value, param, ctx)
+
+
 def ask(question: str, choices: tuple[str, ...]) -> str:
-    """The answer to a question at the terminal; the first of the choices is the usual one."""
+    """The answer to a question at the terminal; the first of the choices is the usual one.
+
+    Its first letter will do.
+    """
     try:
         answer: str = click.prompt(
-            runnable(plain(question)), type=click.Choice(choices, False), default=choices[0]
+            runnable(plain(question)), type=_Beginning(choices, False), default=choices[0]
         )
     except click.Abort:
         raise KeyboardInterrupt from None

@@ -63,7 +63,10 @@ SET_UP = (
 def test_it_opens_with_the_pattern_and_the_ends_to_hang():
     opened = begin(PATTERN, USUAL, None, 160)
     assert opened.state.place == Place(1)
-    assert utterance.shown(opened.say) == f"Three rows. 4 stitches, L2 to R2; 3 rows. {SET_UP}"
+    assert utterance.shown(opened.say) == (
+        "Three rows. 4 stitches, L2 to R2; 3 rows. "
+        f"For help, say help me please, or press the question mark. {SET_UP}"
+    )
     for order in (Command.REPEAT, Command.SUPPLIES, Command.WHERE):
         asked = step(PATTERN, USUAL, opened.state, order)
         assert asked.state.setting_up == 0, "they may still be hung"
@@ -136,11 +139,14 @@ def test_the_end_says_how_many_rows():
     answer = after(Command.NEXT, state=at(3))
     assert answer.state.place == Place(4)
     assert utterance.said(answer.say) == (
-        "The picture is finished. All three rows are knitted. "
-        "For what is left to do, say how to finish, or press the letter F."
+        "The picture is finished. All three rows are knitted. To hear what is left to do, go on."
     )
-    again = after(Command.NEXT, state=answer.state)
+    again = after(Command.REPEAT, state=answer.state)
     assert (again.state.place, again.say) == (answer.state.place, answer.say)
+    finishing = after(Command.NEXT, state=answer.state)
+    assert finishing.state.place == answer.state.place
+    assert finishing.say == after(Command.FINISH, state=answer.state).say
+    assert utterance.said(finishing.say).startswith("Bind off ")
     assert after(Command.BACK, state=answer.state).state.place == Place(3)
 
 

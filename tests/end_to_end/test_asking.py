@@ -31,7 +31,7 @@ def answered(question: str, answer: str, *arguments: object) -> str:
 def test_the_side_and_the_new_chart_are_asked_about(step):
     made = step.with_name("step.toml")
     wishes = ("--width", 20, "--gauge", "30x30/10cm", "--output", made)
-    told = answered("Which side will show", "purl", "chart", step, *wishes)
+    told = answered("Which side will show", "p", "chart", step, *wishes)
     assert "The purl side will show" in told
     assert load(made).seen_from == "purl"
     told = answered("Which side will show", "", "chart", step, *wishes, "--replace")
@@ -40,7 +40,7 @@ def test_the_side_and_the_new_chart_are_asked_about(step):
     swatch = ("swatch", made, "--stitches", 30, "--rows", 45, "--measured", "10x10cm")
     assert "made anew" not in answered("Make it anew from step.png", "no", *swatch)
     assert load(made).chart.rows == 20
-    answered("flatter|taller", "yes", *swatch[:-1], "10x9cm")
+    answered("flatter|taller", "Y", *swatch[:-1], "10x9cm")
     assert load(made).chart.rows == 33
 
 

@@ -34,10 +34,10 @@ AS_HEARD, SURELY = 0.6, 0.8
 """How much of a sentence's letters must be heard at least, and so that no more is waited for."""
 
 SENTENCES = {
-    "opening": "Bars. Four stitches, from left two, as far as right two. Two rows. Before row one, "
-    "the carriage stands on the left. Hang two ends, tails to the left: rust at left two; cream at "
-    "right one. Where two yarns meet, take up the next one from under the one just laid. "
-    "Go on when they hang.",
+    "opening": "Bars. Four stitches, from left two, as far as right two. Two rows. For help, say "
+    "help me please, or press the question mark. Before row one, the carriage stands on the left. "
+    "Hang two ends, tails to the left: rust at left two; cream at right one. Where two yarns meet, "
+    "take up the next one from under the one just laid. Go on when they hang.",
     "row 1": "Row one, going right. Rust to left one. Cream to right two.",
     "row 2": "Row two, going left. Cream to right one. Rust to left two. After the pass, cut "
     "cream at right one. Keep rust at left two, which binds off.",
@@ -58,8 +58,8 @@ SENTENCES = {
     "silent": "The microphone gives silence; it may be muted or the wrong one. Keys and pedals "
     "work.",
     "sound again": "The microphone gives sound again.",
-    "finished": "The picture is finished. All two rows are knitted. For what is left to do, say "
-    "how to finish, or press the letter F.",
+    "finished": "The picture is finished. All two rows are knitted. To hear what is left to "
+    "do, go on.",
     "bind off": "Bind off four stitches from the left, where the carriage stands, with the rust "
     "that hangs there. It takes about thirty centimetres: six times the width, and a tail. Go on "
     "when that is done.",

@@ -70,11 +70,16 @@ def finished(rows: int, style: NumberStyle = "words") -> Utterance:
     return (clause("The picture is finished. All {rows} rows are knitted.", style, rows=rows),)
 
 
-def to_finish(words: Words = WORDS) -> Utterance:
-    """Said after the last row, where the finishing can be heard; `words` are listened for."""
-    asks = phrase_for(Command.FINISH, words)
+def for_help(words: Words = WORDS, taught: bool = False) -> Utterance:
+    """Said when a piece is begun; `words` are listened for, or what was `taught` for them."""
+    asks = None if taught else phrase_for(Command.HELP, words)
     say = f"say {asks}, or " if asks else ""
-    return sentence(f"For what is left to do, {say}press the letter F.")
+    return sentence(f"For help, {say}press the question mark.", 2 * RUN_PAUSE_S)
+
+
+def to_finish() -> Utterance:
+    """Said after the last row, where the finishing follows."""
+    return sentence("To hear what is left to do, go on.")
 
 
 def finishing_ends() -> Utterance:
@@ -149,10 +154,13 @@ def _stopped(text: str) -> str:
     return text if text.endswith((".", "!", "?")) else f"{text}."
 
 
-def marked(row: int, now: bool, style: NumberStyle = "words") -> Utterance:
-    """Said when a row is marked, or its mark is taken away."""
+def marked(row: int, now: bool, style: NumberStyle = "words", remark: str = "") -> Utterance:
+    """Said when a row is marked, or its mark is taken away, and with it the `remark` it had."""
     text = "Row {row} is marked." if now else "Row {row} is no longer marked."
-    return (clause(text, style, row=Exact(row)),)
+    told = (clause(text, style, row=Exact(row)),)
+    if now or not remark:
+        return told
+    return told + sentence("Its remark went with it:") + sentence(_stopped(remark))
 
 
 def not_noted(row: int, style: NumberStyle = "words") -> Utterance:

@@ -52,7 +52,7 @@ def rows_of_a_session(pattern: Pattern, chosen: CallSettings) -> list[Heard]:
     """Every row as it is understood by a knitter who says nothing but "next row"."""
     heard: list[Heard] = []
     answer = begin(pattern, chosen, None, 160)
-    clauses = [clause.said for clause in answer.say[3:]]  # after the opening
+    clauses = [clause.said for clause in answer.say[4:]]  # after the opening
     while answer.state.place.row <= pattern.script.rows:
         row = answer.state.place.row
         answer = step(pattern, chosen, answer.state, Command.NEXT)
