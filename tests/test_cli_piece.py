@@ -29,10 +29,10 @@ def test_finish_tells_what_the_session_tells_and_names_every_tail():
 def test_join_lays_pictures_on_one_piece(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     wishes = ("--across", 2, "--between", 10, "--border", 4, "--up", 2, "--plain-below", 6)
-    wishes += ("--between-rows", 2, "--plain-above", 3, "--background", "cream", "--title", "Boats")
+    wishes += ("--between-rows", 2, "--plain-above", 3, "--background", "ivory", "--title", "Boats")
     said = run("join", DEMO, *wishes).stdout
     # 2 x 80 + 10 + 2 x 4 stitches; 2 x 118 + 2 + 6 + 3 rows.
-    assert "178 stitches, L89 to R89, 247 rows; 4 yarns: silver, cream, red, dark blue." in said
+    assert "178 stitches, L89 to R89, 247 rows; 4 yarns: silver, ivory, red, dark blue." in said
     piece = load(tmp_path / "sailing-boat-joined.toml")
     assert (piece.title, piece.chart.stitches, piece.chart.rows) == ("Boats", 178, 247)
     assert "sailing-boat-joined.toml exists already" in refused("join", DEMO)
@@ -86,6 +86,6 @@ def test_print_makes_pages(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     said = run("print", DEMO).stdout
     assert "Written: sailing-boat.pdf; the chart takes 4 pages, the plan follows." in said
-    assert "1 silver, 2 cream, 3 red, 4 dark blue" in said
+    assert "1 silver, 2 ivory, 3 red, 4 dark blue" in said
     assert (tmp_path / "sailing-boat.pdf").read_bytes().startswith(b"%PDF-")
     assert "exists already" in run("print", DEMO).stderr

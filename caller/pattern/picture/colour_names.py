@@ -13,13 +13,13 @@ from caller.pattern.picture.colour import RGB, Numbers, differences, lab
 # knitters use as well, and of the modifiers only those that do not rhyme with "right" as "light"
 # and "bright" do. "gold", "tan", "rose", "lime" and "wine" are left out because they sound like
 # "go", "ten", "rows" and "nine"; "navy", "plum", "mint", "mauve", "taupe", "lilac", "slate",
-# "rust", "brick", "heather", "khaki" and "pale pink" because open recognisers took them for
+# "rust", "brick", "heather", "khaki", "cream" and "pale pink" because open recognisers took them for
 # other words ("maybe", "plan", "men", "move", "top", "like", "play", "rest", "break", "either",
-# "Kackie", "helping").
+# "Kackie", "green", "helping").
 _SURVEY = {
     "black": "000000 070d0d",  # black, almost black
     "white": "ffffff fdfdfe",  # white, pale grey
-    "cream": "ffffc2 ffffd4 fff9d0 ffffe4",  # cream, eggshell, pale, off white
+    "ivory": "ffffcb ffffc2 ffffd4 fff9d0 ffffe4",  # ivory, cream, eggshell, pale, off white
     "beige": "e6daa6 fbeeac",  # beige, light tan
     "grey": "929591 7d7f7c 95a3a6 a8a495",  # grey, medium grey, cool grey, greyish
     "dark grey": "363737 3c4142 516572 59656d",  # dark grey, charcoal grey, slate, slate grey
