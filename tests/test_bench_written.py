@@ -132,10 +132,23 @@ def test_the_tally():
     assert tally.add(said, heard) == ["R2 > L2"]
     heard = facts("Row two, going left. navy, to left 13.", YARNS)
     tally.add(said, heard)
-    assert (tally.rows, tally.rows_right) == (3, 1)
+    assert (tally.rows, tally.rows_right, tally.rows_right_but_number) == (3, 1, 1)
     assert (tally.needles, tally.needles_right) == (6, 3)
     assert tally.sides_swapped == 1
     assert (tally.yarns, tally.yarns_right) == (6, 5)
+
+
+def test_a_row_whose_number_is_misheard():
+    tally = Tally()
+    said = facts("Row eight, going left. navy, to left thirty.", YARNS)
+    for heard, hands in (
+        ("Row A, going left. Navy to left 30.", 1),
+        ("Row 18, going left. Navy to left 30.", 2),
+        ("Row 18, going right. Navy to left 30.", 2),
+        ("Row A, going left. Navy to left 13.", 2),
+    ):
+        tally.add(said, facts(heard, YARNS))
+        assert (tally.rows_right, tally.rows_right_but_number) == (0, hands)
 
 
 def test_a_bobbin_in_every_spelling():

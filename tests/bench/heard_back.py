@@ -3,9 +3,9 @@
 Rows of the demo patterns and as many random ones, called as in a session, portion by portion,
 spoken, and written down by recognisers without a grammar (open_ears.py) that know nothing of the
 answer. What they wrote is read by written.py in any spelling. Prints, for each voice, wording and
-way of saying numbers, how many needles and rows were heard exactly, and on how many needles left
-was heard as right or the other way round; `--wrong` also prints what was misheard. About ten
-seconds of one core a row with both ears.
+way of saying numbers, how many needles and rows were heard exactly, how many rows but for the row's
+own number, and on how many needles left was heard as right or the other way round; `--wrong` also
+prints what was misheard. About ten seconds of one core a row with both ears.
 
 Two recognisers, synthetic voices, no room and no knitter: the figures compare ways of saying a
 thing, and say nothing of people.
@@ -133,7 +133,11 @@ def measure(
 def figures(tally: Tally) -> str:
     needles = 100 * tally.needles_right / max(1, tally.needles)
     rows = 100 * tally.rows_right / max(1, tally.rows)
-    return f"{needles:.1f} ({tally.needles}), {rows:.0f} ({tally.rows}), {tally.sides_swapped}"
+    hands = 100 * tally.rows_right_but_number / max(1, tally.rows)
+    return (
+        f"{needles:.1f} ({tally.needles}), {rows:.0f} ({tally.rows}), {hands:.0f}, "
+        f"{tally.sides_swapped}"
+    )
 
 
 def main() -> None:
@@ -150,7 +154,7 @@ def main() -> None:
     chosen = options.parse_args()
     rows = chosen_rows(chosen.rows)
     ears = {name: open_ear(name) for name in chosen.ears}
-    heads = [f"{name}: needles %, rows %, sides swapped" for name in ears]
+    heads = [f"{name}: needles %, rows %, but for their number %, sides swapped" for name in ears]
     print(
         f"| voice, wording, numbers | {' | '.join(heads)} |\n|---{'|---' * len(ears)}|", flush=True
     )

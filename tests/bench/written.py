@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from itertools import dropwhile
 
 _ONES = "zero one two three four five six seven eight nine".split()  # noqa: SIM905
 _TEENS = (
@@ -215,6 +216,8 @@ class Tally:
 
     rows: int = 0
     rows_right: int = 0
+    rows_right_but_number: int = 0
+    """Rows of which all was heard that the hands do; the row's own number is no matter."""
     needles: int = 0
     needles_right: int = 0
     sides_swapped: int = 0
@@ -225,6 +228,7 @@ class Tally:
         """Count one row; the mistakes, as "said > heard"."""
         self.rows += 1
         self.rows_right += list(said) == list(heard)
+        self.rows_right_but_number += _unnumbered(said) == _unnumbered(heard)
         self.needles += _count(said, "needle")
         self.yarns += _count(said, "yarn")
         wrong: list[str] = []
@@ -239,6 +243,11 @@ class Tally:
             for one, other in zip(_needles(said[i:j]), _needles(heard[k:m]), strict=False):
                 self.sides_swapped += one[0] != other[0]
         return wrong
+
+
+def _unnumbered(row: Sequence[Fact]) -> list[Fact]:
+    """What a row says behind its own number."""
+    return list(dropwhile(lambda fact: fact.kind == "number", row))
 
 
 def _aligned(
