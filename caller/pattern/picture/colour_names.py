@@ -13,9 +13,9 @@ from caller.pattern.picture.colour import RGB, Numbers, differences, lab
 # knitters use as well, and of the modifiers only those that do not rhyme with "right" as "light"
 # and "bright" do. "gold", "tan", "rose", "lime" and "wine" are left out because they sound like
 # "go", "ten", "rows" and "nine"; "navy", "plum", "mint", "mauve", "taupe", "lilac", "slate",
-# "rust", "brick", "heather", "khaki", "cream" and "pale pink" because open recognisers took them for
-# other words ("maybe", "plan", "men", "move", "top", "like", "play", "rest", "break", "either",
-# "Kackie", "green", "helping").
+# "rust", "brick", "heather", "khaki", "cream" and "pale pink" because open recognisers took them
+# for other words ("maybe", "plan", "men", "move", "top", "like", "play", "rest", "break",
+# "either", "Kackie", "green", "helping").
 _SURVEY = {
     "black": "000000 070d0d",  # black, almost black
     "white": "ffffff fdfdfe",  # white, pale grey
