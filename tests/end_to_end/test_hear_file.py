@@ -2,6 +2,7 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,14 +14,33 @@ from caller.calling.commands import PHRASES, from_phrase
 from caller.calling.listening.blocks import RATE
 from caller.calling.words.utterance import said as said_words
 from caller.cli import hear, main
+from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 from caller.devices.sound.resample import resampled
 from caller.wiring import hearing
+from caller.wiring.recognisers import RecogniserChoice
 
 # PocketSphinx does not know "bobbin is filled" from espeak's mouth; the English model does.
 HEARD = tuple(phrase for phrase in PHRASES if phrase != "bobbin is filled")
 
 
 FEW = HEARD[:6]
+
+
+@pytest.fixture(scope="module")
+def pocketsphinx():
+    return PocketSphinxRecogniser(PHRASES)
+
+
+@pytest.fixture
+def at_hand(monkeypatch, pocketsphinx):
+    """One recogniser in this process for all recordings, where its own process is not the matter.
+
+    What is heard does not hang on what was heard before: tests/contracts/test_recognisers.py.
+    """
+    one = SimpleNamespace(
+        name=pocketsphinx.name, recognise=pocketsphinx.recognise, close=lambda: None
+    )
+    monkeypatch.setattr(RecogniserChoice, "open_apart", lambda _choice: one)
 
 
 def heard(path: Path) -> list[dict]:
@@ -40,7 +60,7 @@ def heard(path: Path) -> list[dict]:
         (48_000, 1, "PCM_24"),
     ],
 )
-def test_the_same_commands_from_every_kind_of_wav(tmp_path, rate, channels, kind):
+def test_the_same_commands_from_every_kind_of_wav(at_hand, tmp_path, rate, channels, kind):
     path = tmp_path / "said.wav"
     phrases = HEARD if kind == "PCM_16" and rate == RATE else FEW
     spoken = [
@@ -68,7 +88,7 @@ def test_a_recording_without_a_command_says_so(tmp_path):
     assert told.stdout == "No command was heard.\n"
 
 
-def test_what_was_heard_is_said_when_asked(tmp_path, monkeypatch):
+def test_what_was_heard_is_said_when_asked(at_hand, tmp_path, monkeypatch):
     """The voice and the loudspeaker are the session's, tested there; here what they are given."""
     told = []
     monkeypatch.setattr(hearing, "say", lambda utterance, *_: told.append(said_words(utterance)))
@@ -83,7 +103,7 @@ def test_what_was_heard_is_said_when_asked(tmp_path, monkeypatch):
     assert told == ["next row.", "No command was heard."]
 
 
-def test_a_long_recording_shows_how_far_it_has_been_listened_to(tmp_path, monkeypatch):
+def test_a_long_recording_shows_how_far_it_has_been_listened_to(at_hand, tmp_path, monkeypatch):
     """Three pieces of a file; the bar goes on with each, and the lines of JSON stay alone."""
     path = tmp_path / "evening.wav"
     soundfile.write(path, sounds.quiet(40), RATE)
