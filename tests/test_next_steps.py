@@ -51,6 +51,16 @@ def test_a_pattern_that_has_not_been_begun(tmp_path):
     assert next_steps(tmp_path) == [PLAN, knit, CHECK]
 
 
+def test_a_picture_whose_chart_is_made_is_no_longer_offered(tmp_path):
+    Image.new("RGB", (90, 60), "navy").save(tmp_path / "sailing-boat.jpg")
+    for side in ("purl", "knit"):
+        Image.new("RGB", (90, 60)).save(tmp_path / f"sailing-boat.{side}-side.png")
+    boat(tmp_path)
+    assert next_steps(tmp_path)[2] == CHECK
+    Image.new("RGB", (90, 60), "navy").save(tmp_path / "star.jpg")
+    assert next_steps(tmp_path)[2].startswith("Make a chart of star.jpg, ")
+
+
 def test_work_that_has_been_begun_comes_first(tmp_path):
     boat(tmp_path).with_suffix(".place").write_text(PLACE)
     knit = "Go on with sailing-boat.toml at row 43: row-caller knit sailing-boat.toml"

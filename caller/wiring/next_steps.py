@@ -13,7 +13,7 @@ from caller.plain_text import plain
 
 STEPS = 3
 _PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp", ".gif")
-_OURS = (".chart.png", ".side.png", ".supplies.png", ".changes.png")
+_OURS = (".chart.png", ".purl-side.png", ".knit-side.png", ".supplies.png", ".changes.png")
 _SIZE = "--width 30cm --gauge 30x42/10cm"
 _MOST_FILES = 1000
 """A folder of holiday pictures is not read to its end."""
@@ -42,8 +42,8 @@ def _steps(files: list[Path], folder: Path) -> Iterator[str]:
     for path in new[:1]:
         yield _step(f"Learn how many ends {_shown(path)} takes and where it lies", "plan", path)
         yield _step(f"Have the rows of {_shown(path)} called", "knit", path)
-    charts = {path.with_suffix(ending) for path in patterns for ending in (".chart.png", ".png")}
-    pictures = [path for path in files if _is_picture(path) and path not in charts]
+    made = {path.with_suffix("") for path in patterns}
+    pictures = [path for path in files if _is_picture(path) and path.with_suffix("") not in made]
     for path in [path for path in pictures if not places[path]][:1]:
         yield _step(f"Make a chart of {_shown(path)}, 30 cm wide", "chart", path, _SIZE)
     if not (patterns or pictures):

@@ -292,6 +292,8 @@ def test_the_ends_to_hang_come_in_portions_too():
     five = CallSettings(runs_at_once=5)
     first, second = (utterance.said(setting_up_call(SIX, five, begin)) for begin in (0, 3))
     assert first.endswith("rose, bobbin one, at left one. There are more to hang.")
+    on_screen = utterance.shown(setting_up_call(SIX, five, 0))
+    assert on_screen.endswith("rose 1 at L1. There are more to hang.")
     assert second.startswith("navy, bobbin two, at right one.")
     assert second.endswith("under the one just laid. Go on when they hang.")
 
