@@ -236,10 +236,10 @@ class Model:
             if ahead:
                 return replace(self, step=min(self.step + 1, self.piece.steps - 1))
             return replace(self, step=self.step - 1 if self.step else None)
-        if (ahead and self.finished) or (not ahead and (self.row, self.portion) == (1, 0)):
-            return (
-                self if ahead or not self.piece.hung else replace(self, hanging=self.piece.hung - 1)
-            )
+        if ahead and self.finished:
+            return replace(self, step=0)
+        if not ahead and (self.row, self.portion) == (1, 0):
+            return replace(self, hanging=self.piece.hung - 1) if self.piece.hung else self
         if ahead and self.portion + 1 < self.piece.portions[self.row - 1]:
             return replace(self, portion=self.portion + 1)
         if not ahead and self.portion:

@@ -115,7 +115,7 @@ def test_the_piece_is_kept_too(tmp_path):
     assert again.run(kept=again.journal.read().place) == Place(2, 1)
     assert again.shown[0] == (
         "Carrying on at row 2 of 3. Row 2, going left: From yarn 2 of 2, at L2. "
-        "navy waiting at R2 only L2. Pass the carriage."
+        "navy waiting at R2, only L2. Pass the carriage."
     )
 
 
@@ -452,7 +452,7 @@ def test_the_rest_of_a_long_row_follows_by_itself(tmp_path):
     shown = follower.follow("Pass the carriage", Command.NEXT)
     assert [line.split(":")[0] for line in shown[1:3]] == [
         "Row 2, going left",
-        "navy waiting at R2 only L2. Pass the carriage.",
+        "navy waiting at R2, only L2. Pass the carriage.",
     ]
     assert follower.kept_when_shown[2] == Place(2, 1), "it is kept as every place is"
     assert follower.sounded(Signal.HEARD) == 2, "next and leave; nothing was heard in between"

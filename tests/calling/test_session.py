@@ -110,7 +110,7 @@ def test_it_carries_on_at_the_piece():
     assert opened.state.place == Place(3, 2)
     assert utterance.shown(opened.say) == (
         "Carrying on at row 3 of 3. Row 3, going right: "
-        "From yarn 3 of 3, at R2. navy waiting at L2 only R2. After the pass, cut 2 ends, all but "
+        "From yarn 3 of 3, at R2. navy waiting at L2, only R2. After the pass, cut 2 ends, all but "
         "one. Keep navy at R2, which binds off."
     )
 
@@ -228,7 +228,7 @@ def test_repeated_once_the_same_words_twice_the_whole_row_slower():
     assert (once.say, once.rate_wpm, once.state.place) == (on.say, 160, Place(3, 2))
     twice = step(PATTERN, ONE_RUN, once.state, Command.REPEAT)
     assert utterance.shown(twice.say) == (
-        "Row 3, going right: new rust to L1; ivory only R1; navy waiting at L2 only R2. "
+        "Row 3, going right: new rust to L1; ivory only R1; navy waiting at L2, only R2. "
         "After the pass, cut 2 ends, all but one. Keep navy at R2, which binds off."
     )
     assert twice.rate_wpm == 120

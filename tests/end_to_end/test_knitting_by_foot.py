@@ -87,10 +87,10 @@ def test_rows_by_a_pedal_of_its_own(picture, foot):
     sitting = sit_down(picture, two_keys(foot))
     sitting.expect("Row 1, going right: black to R3.")
     foot.press()
-    sitting.expect("Row 2, going left: new white to R1; black waiting at R3 to L3.")
+    sitting.expect("Row 2, going left: new white to R1; black waiting at R3, to L3.")
     wait(0.3)  # sooner, it would be two pedals at once
     foot.press(KEY_PAGEUP)
-    sitting.expect("Row 2, going left: new white to R1; black waiting at R3 to L3.")
+    sitting.expect("Row 2, going left: new white to R1; black waiting at R3, to L3.")
     foot.send(moved(KEY_PAGEUP, 1))
     sitting.expect("This is row 2 of 9")
     foot.send(moved(KEY_PAGEUP, 0))

@@ -45,7 +45,7 @@ def test_keys_that_move_on(picture):
     sitting = sit_down(picture)
     sitting.expect("Row 1, going right: black to R3.")
     sitting.send(" ")
-    sitting.expect("Row 2, going left: new white to R1; black waiting at R3 to L3.")
+    sitting.expect("Row 2, going left: new white to R1; black waiting at R3, to L3.")
     for row, key in enumerate(("\r", PAGE_DOWN, RIGHT), 3):
         sitting.send(key)
         sitting.expect(f"Row {row}, going")
@@ -121,9 +121,12 @@ def test_questions_and_the_rate(picture):
 def test_the_end(picture):
     sitting = sit_down(picture, "--row", "9")
     sitting.expect("Row 9, going right")
-    for _ in range(2):
-        sitting.send(" ")
-        sitting.expect("The picture is finished. All 9 rows are knitted.")
+    sitting.send(" ")
+    sitting.expect(
+        "The picture is finished. All 9 rows are knitted. To hear what is left to do, go on"
+    )
+    sitting.send(" ")
+    sitting.expect("Bind off ")
     sitting.send("q")
     sitting.expect("Goodbye.")
     sitting.expect(pexpect.EOF)
@@ -139,7 +142,9 @@ def test_the_rest_of_a_row_follows_by_itself(picture):
     sitting.expect("Row 1, going right")
     sitting.send(" ")
     sitting.expect("Row 2, going left: new white to R1. The row goes on.")
-    sitting.expect("black waiting at R3 to L3. After the pass, cut white at R1.")  # four seconds on
+    sitting.expect(
+        "black waiting at R3, to L3. After the pass, cut white at R1."
+    )  # four seconds on
     sitting.send("q")
     sitting.expect("Stopping at row 2")
     sitting.expect(pexpect.EOF)

@@ -48,9 +48,9 @@ class Text(NamedTuple):
 
 ENDS = {
     "goes on": Text("{yarn}", "{yarn}"),
-    "taken up": Text("{yarn}, waiting at {hung}", "{yarn} waiting at {hung}", number=True),
+    "taken up": Text("{yarn}, waiting at {hung}", "{yarn} waiting at {hung},", number=True),
     "taken up by name": Text(
-        "{yarn}, bobbin {bobbin}, waiting at {hung}", "{yarn} {bobbin} waiting at {hung}", True
+        "{yarn}, bobbin {bobbin}, waiting at {hung}", "{yarn} {bobbin} waiting at {hung},", True
     ),
     "hung": Text("new {yarn}", "new {yarn}"),
     "hung by name": Text("new {yarn}, bobbin {bobbin}", "new {yarn} {bobbin}", number=True),

@@ -62,7 +62,7 @@ def test_short():
         "Row two, going left. ivory, only right three. "
         "navy, waiting at left one, as far as left three."
     )
-    assert shown(BLOCKS, 2) == "Row 2, going left: ivory only R3; navy waiting at L1 to L3."
+    assert shown(BLOCKS, 2) == "Row 2, going left: ivory only R3; navy waiting at L1, to L3."
 
 
 def test_the_ends_hang_before_row_1():
@@ -112,7 +112,7 @@ def test_full():
         "navy, waiting at left one, from right two, as far as left three, over five stitches."
     )
     assert shown(ENDS, 3, wording="full") == (
-        "Row 3, going right: navy L4 to L2, 3 stitches; ivory waiting at R2 only L1; "
+        "Row 3, going right: navy L4 to L2, 3 stitches; ivory waiting at R2, only L1; "
         "new navy 1, tail to the left R1 to R4, 4 stitches. "
         "After the pass, cut navy at L2. Cut ivory at L1. Cut navy at R4."
     )
@@ -192,7 +192,7 @@ def test_of_two_ends_on_one_needle_the_call_says_which():
         "navy, only right one. ivory, waiting at left two, only right two. "
         "After the pass, cut two ends, all but one. Keep ivory, at right two, which binds off."
     )
-    assert shown(rest, 3).startswith("Row 3, going right: ivory 1 waiting at L2 to L1; navy only")
+    assert shown(rest, 3).startswith("Row 3, going right: ivory 1 waiting at L2, to L1; navy only")
 
 
 def test_crossings():

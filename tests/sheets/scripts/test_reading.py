@@ -110,7 +110,7 @@ def run_of(line: str, names: list[str]) -> dict:
     """A run from its line: "new cream 2 to L6: from L1, 6 stitches, bobbin 2; cut after …"."""
     told, more = re.fullmatch(r"(.+): (from .+)", line).groups()
     new, end, hung, _, last = re.fullmatch(
-        r"(new )?(.+?)(?: waiting at (\w+))? (to|only) (\w+)", told
+        r"(new )?(.+?)(?: waiting at (\w+),)? (to|only) (\w+)", told
     ).groups()
     first, stitches, bobbin, cut = re.fullmatch(
         r"from (\w+), (\d+) stitch(?:es)?(?:, bobbin (\d+))?"
@@ -271,7 +271,7 @@ def test_large_print():
         "navy only L3: from L3, 1 stitch, bobbin\n"
         "  1; cut after the pass\n"
         "a pale and rather woolly green waiting\n"
-        "  at R1 to R1: from L2, 3 stitches; cut\n"
+        "  at R1, to R1: from L2, 3 stitches; cut\n"
         "  after the pass\n"
         "new navy 2 to R3: from R2, 2 stitches,\n"
         "  bobbin 2; keep it to bind off\n"
