@@ -22,7 +22,7 @@ def needles(text: str) -> list[str]:
         *((text, "L30") for text in ("left thirty, three zero", "left 30, 3-0", "left 3 0")),
         *((text, "L100") for text in ("left one hundred", "left 100", "left 1 0 0")),
         *((text, "R126") for text in ("right one hundred and twenty-six", "right 126")),
-        *((text, "L2") for text in ("left two", "left to.", "left too", "left 2")),
+        *((text, "L2") for text in ("left two", "left to.", "left, too", "left 2")),
         *((text, "R4") for text in ("right for.", "right four")),
         *((text, "R22") for text in ("right 20 2", "right twenty two", "right 2 2", "right 22")),
         *((text, "R14") for text in ("right 40, 1-4", "right 4-ing, 1-4", "right 4ing")),
@@ -31,7 +31,7 @@ def needles(text: str) -> list[str]:
             for text in ("right foring, 1-4", "right 4 in 1-4", "right 4d14", "right 4, King, 1, 4")
         ),
         *((text, "R114") for text in ("right 140, 1 1 4", "right one hundred and forty, 1 1 4")),
-        *((text, "L39") for text in ("left 3rd 9", "left 39")),
+        *((text, "L39") for text in ("left 3rd 9", "left third nine", "left 39")),
         ("right 50, 1-4", "R?"),
         ("right 14, 4 0", "R?"),
         ("right 140, 1 4", "R?"),

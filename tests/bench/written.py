@@ -27,7 +27,14 @@ _SIDES = {"left": "L", "right": "R", "write": "R", "wright": "R"}
 _ROWS = ("row", "roe", "rowe", "rho")
 # "thirty-nine" is written "3rd 9", and "fourteen" "4-ing", by a recogniser that knows the spelling
 # of ordinals better than that of needles: read aloud, both are the number.
-_ORDINALS = {"3rd": "thirty", "5th": "fifty", "6th": "sixty", "7th": "seventy", "8th": "eighty"}
+_ORDINALS = {
+    "3rd": "thirty",
+    "third": "thirty",
+    "5th": "fifty",
+    "6th": "sixty",
+    "7th": "seventy",
+    "8th": "eighty",
+}
 _ING = {3: 13, 4: 14, 5: 15, 6: 16, 7: 17, 8: 18, 9: 19}
 _NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tree": 3, "sex": 6} | {
     "i": 1,
@@ -47,7 +54,9 @@ _MATTERS = {
     *("needle", "hang", "each", "edge"),
 }
 _BOBBIN = re.compile(r"\bbob(?:bing|in| and| in| an)\b")
-_ORDINAL_NINE = re.compile(r"\b([35678](?:rd|th)) (?=[1-9]\b)")
+_ORDINAL_NINE = re.compile(
+    r"\b([35678](?:rd|th)|third) (?=(?:[1-9]|one|two|three|four|five|six|seven|eight|nine)\b)"
+)
 _FOUR_ING = re.compile(r"\b([3-9]) ?(?:ing\b|in\b(?= 1))")
 _WORD = re.compile(r"[a-z]+|[0-9]+|,")
 
@@ -131,14 +140,14 @@ def _number(words: Sequence[str], at: int, slot: bool) -> tuple[str | None, int]
     are one. A comma parts "thirty" from "three".
     """
     values: list[int] = []
-    begin, parted = at, False
+    parted = False
     while at < len(words):
         word = words[at]
         if word == ",":
             parted, at = True, at + 1
             continue
         value = int(word) if word.isdecimal() and len(word) < 7 else _VALUES.get(word)
-        if value is None and slot and at == begin:
+        if value is None and slot and not values:
             value = _NUMBER_LIKE.get(word)
         if value is None and word == "hundred" and values and values[-1] < 10:
             values[-1] *= 100
