@@ -89,6 +89,7 @@ class Model:
             self.row,
             self.portion,
             0 if first else None,
+            self.step,
             remarks=self.remarks,
             entered_s=now_s,
         )

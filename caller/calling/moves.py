@@ -6,7 +6,7 @@ from statistics import median
 from caller.calling import bobbins, pace
 from caller.calling.acts import setting_up
 from caller.calling.commands import Command
-from caller.calling.place import after, before
+from caller.calling.place import Place, after, before, finishing_step
 from caller.calling.portions import is_shaped, item_count, portion, portions, split
 from caller.calling.signals import Signal
 from caller.calling.state import Answer, State
@@ -32,10 +32,10 @@ def move(
     place = state.place
     if state.setting_up is not None:
         return _set_up(pattern, settings, state, order, now_s)
-    if state.finishing is not None:
-        return _finish(pattern, settings, state, order)
+    if (told := finishing_step(pattern, place)) is not None:
+        return _finish(pattern, settings, state, order, told)
     if order is Command.NEXT and place.row > pattern.script.rows:
-        return finish(pattern, settings, replace(state, finishing=0))
+        return finish(pattern, settings, state, 0)
     if order is Command.REPEAT:
         if state.times == 1:
             return called(pattern, settings, state, state.how)
@@ -69,21 +69,24 @@ def _slowed(state: State) -> int:
     return max(SLOWEST_WPM, round(SLOWED * state.rate_wpm))
 
 
-def finish(pattern: Pattern, settings: CallSettings, state: State) -> Answer:
-    """The step of the finishing at which the state is."""
-    say = finishing_steps(pattern, settings, state.refills)[state.finishing or 0]
-    return Answer(state, say, state.rate_wpm)
+def finish(pattern: Pattern, settings: CallSettings, state: State, step: int) -> Answer:
+    """A step of the finishing, counted from 0; the last one where there are fewer."""
+    steps = finishing_steps(pattern, settings, state.refills)
+    step = min(step, len(steps) - 1)
+    state = replace(state, place=Place(pattern.script.rows + 1, step + 1))
+    return Answer(state, steps[step], state.rate_wpm)
 
 
-def _finish(pattern: Pattern, settings: CallSettings, state: State, order: Command) -> Answer:
+def _finish(
+    pattern: Pattern, settings: CallSettings, state: State, order: Command, here: int
+) -> Answer:
     """A move among the steps of the finishing; before the first one lies the last row's end."""
-    here = state.finishing or 0
     if order is Command.BACK and here == 0:
-        return called(pattern, settings, replace(state, finishing=None), "on")
+        return called(pattern, settings, replace(state, place=Place(state.place.row)), "on")
     step = here + {Command.NEXT: 1, Command.BACK: -1}.get(order, 0)
     if step == len(finishing_steps(pattern, settings, state.refills)):
         return Answer(state, sentences.finishing_ends(), state.rate_wpm)
-    return finish(pattern, settings, replace(state, finishing=step))
+    return finish(pattern, settings, state, step)
 
 
 def _timed(pattern: Pattern, state: State, now_s: float) -> State:
@@ -144,12 +147,15 @@ def unhurried(
 
 
 def called(pattern: Pattern, settings: CallSettings, state: State, how: How) -> Answer:
-    """The call at the state's place, or that the picture is finished."""
+    """The call at the state's place: of a row, of a step of the finishing, or that the picture is
+    finished."""
     place, rows = state.place, pattern.script.rows
     state = replace(state, how=how)
     if place.row > rows:
+        if (step := finishing_step(pattern, place)) is not None:
+            return finish(pattern, settings, state, step)
         say = sentences.finished(rows, settings.numbers) + sentences.to_finish()
-        return Answer(replace(state, finishing=None), say, state.rate_wpm)
+        return Answer(state, say, state.rate_wpm)
     if state.setting_up is not None:
         say = setting_up_call(pattern, settings, state.setting_up)
         return Answer(state, say, state.rate_wpm)

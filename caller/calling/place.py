@@ -12,7 +12,8 @@ class Place:
     """The row being called: 1 to the number of rows, or one more when the picture is finished.
 
     `run` is the first run of the portion that is being called, 0 for the row's first; rows called
-    whole stay at 0. What is done at the edges before a row counts as a run, its first.
+    whole stay at 0. What is done at the edges before a row counts as a run, its first. When the
+    picture is finished it is the step of the finishing that is told, counted from 1.
     """
 
     row: int
@@ -23,11 +24,16 @@ def settled(pattern: Pattern, settings: CallSettings, place: Place) -> Place:
     """The place as this pattern and pace have it: at the beginning of a portion of a row."""
     rows = pattern.script.rows
     if place.row > rows:
-        return Place(rows + 1)
+        return Place(rows + 1, max(0, place.run) if place.row == rows + 1 else 0)
     row = max(1, place.row)
     count = item_count(pattern, row)
     run = min(max(0, place.run), count - 1)
     return Place(row, portion(portions(pattern, settings, row), count, run)[0])
+
+
+def finishing_step(pattern: Pattern, place: Place) -> int | None:
+    """The step of the finishing that is told there, counted from 0; None where none is."""
+    return place.run - 1 if place.row > pattern.script.rows and place.run > 0 else None
 
 
 def after(pattern: Pattern, settings: CallSettings, place: Place) -> Place:

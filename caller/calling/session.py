@@ -12,7 +12,7 @@ from caller.calling.commands import (
     words_of,
 )
 from caller.calling.confirming import Question
-from caller.calling.place import Place, settled
+from caller.calling.place import Place, finishing_step, settled
 from caller.calling.spelling import Asked, Spelled, Spelling
 from caller.calling.state import Answer, Order, State
 from caller.calling.words import sentences
@@ -60,8 +60,12 @@ def begin(
         opening = sentences.opening(pattern, style)
         opening += sentences.for_help(words_of(settings), settings.taught)
     elif place.row > rows:
-        say = sentences.finished(rows, style) + sentences.to_finish()
-        return Answer(state, say, rate_wpm)
+        opening = sentences.finished(rows, style)
+        step = finishing_step(pattern, place)
+        if step is None:
+            return Answer(state, opening + sentences.to_finish(), rate_wpm)
+        call = moves.finish(pattern, settings, state, step)
+        return replace(call, say=opening + call.say)
     else:
         opening = sentences.carrying_on(place.row, rows, style)
     if place == Place(1):
@@ -138,7 +142,7 @@ def _done(
     """What was asked is done: the session ends, or the row is called that was gone to."""
     if asked.command is Command.LEAVE:
         return _ask(pattern, settings, state, Command.LEAVE)
-    there = replace(state, place=Place(asked.row), setting_up=None, finishing=None)
+    there = replace(state, place=Place(asked.row), setting_up=None)
     there = replace(there, entered_s=now_s, hurried=0)
     call = moves.called(pattern, settings, there, "afresh")
     return replace(call, say=confirming.arrival(pattern, settings, asked) + call.say)
@@ -267,7 +271,7 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
             state = replace(state, listening=order is Command.LISTEN)
             say = sentences.listening(state.listening, words_of(settings))
         case Command.FINISH if place.row > rows:
-            return moves.finish(pattern, settings, replace(state, finishing=0))
+            return moves.finish(pattern, settings, state, 0)
         case Command.FINISH:
             say = sentence("That is told after the last row.")
         case Command.ROW | Command.UNRAVEL | Command.HAPPENED:

@@ -23,8 +23,7 @@ class State:
 
     The work: `marked` are the rows that the knitter has marked, `remarks` the notes by rows, and
     `refills` the bobbins that were filled. `setting_up` is the first end of those being told before
-    row 1, None once they hang; it is not kept, for at row 1 a session begins with them. `finishing`
-    is the step that is told after the last row, None where none is.
+    row 1, None once they hang; it is not kept, for at row 1 a session begins with them.
 
     The talk: `rate_wpm` is the rate of the voice, and `listening` whether spoken commands are
     obeyed. `last` is the order before and `times` how often it came in a row; `how` is how the
@@ -49,7 +48,6 @@ class State:
     how: How = "on"
     setting_up: int | None = None
     explained: Asked | None = None
-    finishing: int | None = None
     refills: tuple[Refill, ...] = ()
     remarks: Mapping[int, str] = field(default_factory=dict)
     began_s: float = 0.0

@@ -94,7 +94,9 @@ class Knitter:
 
     def place(self) -> tuple[int, int]:
         model = self.model
-        return model.row, 0 if model.finished else self.begins[model.row - 1][model.portion]
+        if model.finished:
+            return model.row, 0 if model.step is None else model.step + 1
+        return model.row, self.begins[model.row - 1][model.portion]
 
     def get(self, timeout: float | None = None) -> Any:  # noqa: ARG002 (the queue's)
         self.compare()
@@ -174,15 +176,13 @@ class Knitter:
         spelling = spelled and (spelled.command.value, spelled.keys)
         remarks = {row: state.remarks.get(row, "") for row in state.marked}
         place = state.place.row, state.place.run
-        steps = state.setting_up, state.finishing
-        return place, steps, question, spelling, state.listening, remarks
+        return place, state.setting_up, question, spelling, state.listening, remarks
 
     def _wanted(self) -> tuple[object, ...]:
         model, asked = self.model, self.model.question
         question = asked and (asked.command, asked.row, asked.count, asked.other)
         hanging = None if model.hanging is None else self.hung[model.hanging]
-        steps = hanging, model.step
-        return self.place(), steps, question, model.spelling, model.listening, dict(model.remarks)
+        return self.place(), hanging, question, model.spelling, model.listening, dict(model.remarks)
 
 
 _PRESSED = (*sorted(set(KEYS) - {"e"}), "9", "z")

@@ -144,7 +144,7 @@ def test_the_end_says_how_many_rows():
     again = after(Command.REPEAT, state=answer.state)
     assert (again.state.place, again.say) == (answer.state.place, answer.say)
     finishing = after(Command.NEXT, state=answer.state)
-    assert finishing.state.place == answer.state.place
+    assert finishing.state.place == Place(4, 1)
     assert finishing.say == after(Command.FINISH, state=answer.state).say
     assert utterance.said(finishing.say).startswith("Bind off ")
     assert after(Command.BACK, state=answer.state).state.place == Place(3)

@@ -3,6 +3,7 @@
 from typing import Any
 
 from caller.calling.acts import end_of, row_acts, setting_up
+from caller.calling.place import finishing_step
 from caller.calling.portions import is_shaped, item_count, portion, portions, split
 from caller.calling.state import Told
 from caller.calling.words.clauses import way
@@ -22,7 +23,7 @@ def view(told: Told) -> View:
     """
     pattern, state = told.pattern, told.answer.state
     row, rows = state.place.row, pattern.script.rows
-    at = (row, state.place.run, state.setting_up, state.finishing)
+    at = (row, state.place.run, state.setting_up)
     seen: View = {
         "title": pattern.title,
         "words": shown(told.answer.say),
@@ -40,7 +41,7 @@ def view(told: Told) -> View:
     if not told.begun:
         return seen
     if row > rows:
-        finishing = state.finishing is not None
+        finishing = finishing_step(pattern, state.place) is not None
         seen["heading"] = "Finishing" if finishing else f"All {rows} rows are knitted"
         return seen
     direction = pattern.script.direction(row)

@@ -11,7 +11,7 @@ from test_utterance import sets_nothing_off
 from caller.calling.acts import row_acts
 from caller.calling.commands import Command
 from caller.calling.place import Place
-from caller.calling.session import step
+from caller.calling.session import begin, step
 from caller.calling.state import State
 from caller.calling.words.finishing import finishing_steps
 from caller.calling.words.row_call import row_call
@@ -161,8 +161,25 @@ def test_it_is_heard_step_by_step_after_the_last_row():
     assert back.say == expected[-2]
     first = step(MEASURED, USUAL, at(9), Command.FINISH)
     left = step(MEASURED, USUAL, first.state, Command.BACK)
-    assert left.state.finishing is None
+    assert left.state.place == Place(9)
     assert said(left.say).startswith("The picture is finished.")
+    assert said(step(MEASURED, USUAL, left.state, Command.REPEAT).say).startswith("The picture is")
     row = step(MEASURED, USUAL, left.state, Command.BACK)
     assert row.state.place.row == 8
     assert all(sets_nothing_off(say) for say in heard)
+
+
+def test_another_evening_goes_on_at_the_step_that_was_told():
+    expected = finishing_steps(MEASURED, USUAL)
+    answer = step(MEASURED, USUAL, at(9), Command.FINISH)
+    for told in expected:
+        kept = answer.state.place
+        opened = begin(MEASURED, USUAL, kept, 160)
+        assert opened.state.place == kept
+        assert opened.say[-len(told) :] == told
+        assert said(opened.say).startswith("The picture is finished.")
+        answer = step(MEASURED, USUAL, answer.state, Command.NEXT)
+    later = begin(MEASURED, USUAL, Place(9, 999), 160)
+    assert later.state.place == Place(9, len(expected)), "of a plan that had more steps"
+    assert later.say[-len(expected[-1]) :] == expected[-1]
+    assert begin(MEASURED, USUAL, Place(9), 160).state.place == Place(9)

@@ -74,7 +74,7 @@ def test_every_step_of_a_piece(runs_at_once, wording):
         if runs_at_once == 1 and wording != "changes" and seen["runs"]:
             assert [run["now"] for run in seen["runs"]].count(True) == 1
         answer = session.step(STEPS, settings, state, Command.NEXT)
-        if state.place.row > STEPS.script.rows and state.finishing is None:
+        if state.place == Place(STEPS.script.rows + 1):
             answer = session.step(STEPS, settings, state, Command.FINISH)
         told = replace(told, answer=answer)
     assert rows == set(range(1, STEPS.script.rows + 1))
