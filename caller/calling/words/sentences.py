@@ -19,6 +19,8 @@ from caller.pattern.bed import Bed
 from caller.pattern.pattern import Pattern
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, NumberStyle
 
+_OF_LISTENING = (Command.PAUSE, Command.LISTEN)
+
 
 def opening(pattern: Pattern, style: NumberStyle = "words") -> Utterance:
     """Said when a pattern is started: its size and where it lies."""
@@ -191,8 +193,10 @@ def help_text(words: Words = WORDS, taught: bool = False) -> Utterance:
 
 
 def more_help(words: Words = WORDS, taught: bool = False, bed: Bed | None = None) -> Utterance:
-    """The other commands; with a number too where a `bed` is given."""
-    return tuple(_told((entry for entry in WAYS if not entry.main), words, taught, bed))
+    """The other commands; with a number too where a `bed` is given. Where nothing is listened for,
+    nothing is told of listening."""
+    others = (way for way in WAYS if not way.main and (words or way.command not in _OF_LISTENING))
+    return tuple(_told(others, words, taught, bed))
 
 
 def _told(

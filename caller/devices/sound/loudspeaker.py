@@ -117,8 +117,7 @@ class SoundCardLoudspeaker:
                 raise cannot_be_opened("loudspeaker", self._device) from None
             raise SoundError(
                 "No loudspeaker was found, so the call is on the screen only",
-                "plug in a loudspeaker or headphones, try them with row-caller check, and start "
-                "again.",
+                "plug in a loudspeaker or headphones and start again; row-caller check tries them.",
             ) from None
 
     @property

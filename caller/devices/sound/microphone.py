@@ -45,7 +45,7 @@ class SoundCardMicrophone:
                 raise cannot_be_opened("microphone", device) from None
             raise SoundError(
                 "No microphone was found, so spoken commands are off",
-                "plug one in, try it with row-caller check, and start again. Keys and pedals work.",
+                "plug one in and start again; row-caller check tries it. Keys and pedals work.",
             ) from None
 
     def _open(self, device: int | None, rate: int) -> None:

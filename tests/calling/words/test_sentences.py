@@ -206,5 +206,7 @@ def test_help_names_what_can_be_pressed_and_said():
     taught = next(one for one in of.more_help(WORDS, taught=True) if "mark" in one.said)
     assert taught.said.endswith(", or say what you taught for it.")
     assert all("say" not in one.said for one in of.more_help({}))
+    assert any("listen" in one.said for one in of.more_help(WORDS))
+    assert not any("listen" in one.said for one in of.more_help({})), "nobody listens"
     assert of.help_text(WORDS)[-1].said == "For the others, ask for help once more."
     assert {one.pause_s for one in of.help_text(WORDS)[:-1]} == {0.15}
