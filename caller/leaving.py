@@ -11,6 +11,7 @@ _FLUSH_S = 0.5
 _lock = threading.Lock()
 _hanging = 0
 _stopped = False
+_ended: int | None = None
 
 
 def hangs(more: int = 1) -> None:
@@ -42,6 +43,26 @@ def go_on_unless_stopped() -> None:
     if _stopped:
         _stopped = False
         raise KeyboardInterrupt
+
+
+def ended(code: int) -> NoReturn:
+    """Leave with this exit code because the system ends the program, and note it: what is raised in
+    a library's callback is dropped, and `go_on_unless_ended` then raises it once more."""
+    global _ended
+    _ended = code
+    raise SystemExit(code)
+
+
+def go_on_unless_ended() -> None:
+    """Raise SystemExit where the system ends the program."""
+    if _ended is not None:
+        raise SystemExit(_ended)
+
+
+def forget() -> None:
+    """Nothing ends any more: what was to end has ended."""
+    global _stopped, _ended
+    _stopped, _ended = False, None
 
 
 def end(code: int) -> NoReturn:

@@ -4,6 +4,7 @@ import contextlib
 import queue
 from dataclasses import dataclass
 
+from caller import leaving
 from caller.calling.commands import Command
 from caller.calling.place import Place
 from caller.errors import CallerError
@@ -108,10 +109,13 @@ def next_event(events: Events, timeout_s: float | None = None) -> Event:
     """Wait for an event; queue.Empty where none has come in time.
 
     In a wait without an end, Python notices a signal that came just before it, or on another
-    thread, with the next event only: a session that the system ends would go on.
+    thread, with the next event only: a session that the system ends would go on. So would
+    one whose end was raised in a library's callback, where Python drops it.
     """
+    leaving.go_on_unless_ended()
     if timeout_s is not None:
         return events.get(timeout=timeout_s)
     while True:
+        leaving.go_on_unless_ended()
         with contextlib.suppress(queue.Empty):
             return events.get(timeout=WAKES_S)

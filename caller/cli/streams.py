@@ -81,6 +81,7 @@ def ended_properly() -> Iterator[None]:
     try:
         yield
     finally:
+        leaving.forget()
         for number, what in before.items():
             if what is not None and signal.getsignal(number) in (_end, leaving.stop):
                 signal.signal(number, what)
@@ -89,4 +90,4 @@ def ended_properly() -> Iterator[None]:
 def _end(number: int, _frame: FrameType | None) -> None:
     for one in _ENDINGS:
         signal.signal(one, signal.SIG_IGN)  # what is at its end is not ended once more
-    raise SystemExit(128 + number)
+    leaving.ended(128 + number)

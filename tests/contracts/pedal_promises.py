@@ -1,7 +1,7 @@
 """What every `PedalSource` promises, each promise a function of a stand.
 
-Run as a program, `pedal_promises.py STAND`, it keeps them all, each on a new stand that needs an
-environment of its own, and prints the name of each that is kept and why another is not.
+Run as a program, `pedal_promises.py STAND PROMISE ...`, it keeps these, each on a new stand that
+needs an environment of its own, and prints the name of each that is kept and why another is not.
 """
 
 import os
@@ -242,10 +242,10 @@ class SystemStand:
 STANDS = {"midi": MidiStand, "system": SystemStand}
 
 if __name__ == "__main__":
-    for _name, _promise in PROMISES.items():
+    for _name in sys.argv[2:]:
         _stand = STANDS[sys.argv[1]]()
         try:
-            _promise(_stand)
+            PROMISES[_name](_stand)
         except Exception:
             traceback.print_exc()
         else:

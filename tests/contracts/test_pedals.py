@@ -25,10 +25,10 @@ def virtual_midi():
     yield from served()
 
 
-def kept(stand, env):
+def kept(stand, env, *promises):
     """Keep the promises in a process of its own; the names of those that were kept."""
     done = subprocess.run(
-        [sys.executable, pedal_promises.__file__, stand],
+        [sys.executable, pedal_promises.__file__, stand, *promises],
         env=env,
         capture_output=True,
         text=True,
@@ -40,11 +40,13 @@ def kept(stand, env):
 
 
 @pytest.mark.sound
-def test_a_midi_pedal(virtual_midi):
-    assert kept("midi", virtual_midi.env) == [*PROMISES]
+@pytest.mark.parametrize("promise", PROMISES)
+def test_a_midi_pedal(promise, virtual_midi):
+    # In one process the virtual server's library has hung where one port followed another.
+    assert kept("midi", virtual_midi.env, promise) == [promise]
 
 
 def test_the_keys_of_the_system():
     if reason := virtual_display.why_not():
         pytest.skip(reason)
-    assert kept("system", os.environ) == [*PROMISES]
+    assert kept("system", os.environ, *PROMISES) == [*PROMISES]
