@@ -173,7 +173,7 @@ def test_bad_input(home, arguments, sentence):
 
 def at_a_terminal(home, *options):
     pexpect = pytest.importorskip("pexpect")
-    return pexpect.spawn(
+    sitting = pexpect.spawn(
         sys.executable,
         ["-m", "caller", "check", "--voice", "espeak", *LEAN, *options],
         env={**environment(WITHOUT_SOUND, home), "TERM": "xterm"},
@@ -182,6 +182,8 @@ def at_a_terminal(home, *options):
         dimensions=(24, 250),
         timeout=40,
     )
+    sitting.ptyproc.delayafterterminate = 0.5  # a busy machine takes longer than the usual 0.1 s
+    return sitting
 
 
 # What a terminal sends for Page Down (ECMA-48, the VT220's editing keys) and F13 (xterm).
