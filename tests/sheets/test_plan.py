@@ -494,7 +494,7 @@ def test_the_sum_over_supplies_is_the_whole(pattern: Pattern) -> None:
         assert entry["bobbins"] == sum(each["leftover_of"] is None for each in mine)
 
 
-@settings(max_examples=100)
+@settings(max_examples=40)
 @given(patterns(), st.floats(0.01, 1), st.floats(1, 50))
 def test_the_allowance_enters_once_and_tails_go_with_the_ends(
     pattern: Pattern, allowance: float, tail_cm: float
