@@ -182,7 +182,7 @@ def at_a_terminal(home, *options):
         dimensions=(24, 250),
         timeout=40,
     )
-    sitting.ptyproc.delayafterterminate = 0.5  # a busy machine takes longer than the usual 0.1 s
+    sitting.ptyproc.delayafterterminate = 1.5  # a busy machine takes longer than the usual 0.1 s
     return sitting
 
 

@@ -116,6 +116,7 @@ def test_the_terminal_is_given_back_when_the_system_ends_it(picture, number):
         encoding="utf-8",
         dimensions=(24, 400),
         timeout=60,
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),  # nohup may run the tests
     )
     folder = picture.parent
     shell.sendline(f"cd {folder}; stty -a > before.txt")
