@@ -9,6 +9,9 @@ from pathlib import Path
 
 import caller  # noqa: F401  # before numpy, whose threads it limits
 
+# Before hypothesis, which would load trio for a plugin that no test needs.
+os.environ["HYPOTHESIS_NO_PLUGINS"] = "1"
+
 # isort: split
 import pytest
 import virtual_display as display

@@ -10,6 +10,7 @@ import os
 import re
 import subprocess
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 from crash_states import (
@@ -41,6 +42,7 @@ def strace(command: Sequence[str], log: Path) -> list[str]:
     return ["strace", *options, *command]
 
 
+@cache
 def why_not() -> str | None:
     """Why strace cannot be used here; None when it can."""
     try:

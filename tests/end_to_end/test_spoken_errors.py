@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import scipy
 from child_env import WITHOUT_SOUND
-from scipy.signal import fftconvolve, resample_poly
 from virtual_sound import RATE, VirtualSound
 
 from caller.calling.signals import Signal
@@ -47,7 +47,7 @@ def words(*sentences: str) -> np.ndarray:
     clauses = tuple(Clause(text, text, 2 * RUN_PAUSE_S) for text in sentences)
     blocks = signalled(voice, clauses, lambda _: None, (Signal.TROUBLE,))
     samples = np.concatenate([block.samples for block in blocks]).astype(float)
-    return resample_poly(samples, RATE, voice.rate)
+    return scipy.signal.resample_poly(samples, RATE, voice.rate)
 
 
 def likeness(recorded: np.ndarray, said: np.ndarray) -> float:
@@ -57,11 +57,11 @@ def likeness(recorded: np.ndarray, said: np.ndarray) -> float:
     does not matter.
     """
     found, length = [], int(PIECE_S * RATE)
-    energy = fftconvolve(recorded**2, np.ones(length), "valid")
+    energy = scipy.signal.fftconvolve(recorded**2, np.ones(length), "valid")
     for piece in np.split(said, range(length, len(said), length))[:-1]:
         if np.abs(piece).max() < 300:
             continue
-        matched = fftconvolve(recorded, piece[::-1], "valid")
+        matched = scipy.signal.fftconvolve(recorded, piece[::-1], "valid")
         found.append(np.max(matched / np.sqrt(np.maximum(energy, 1) * (piece**2).sum())))
     return float(np.median(found))
 

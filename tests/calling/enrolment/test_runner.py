@@ -10,7 +10,6 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 import sounds
-from scipy import signal
 from silent_voice import SilentVoice
 
 from caller.calling.commands import Command
@@ -240,7 +239,9 @@ def test_a_take_is_played_back_as_it_was_said_and_is_not_heard_again():
     assert room.lines[-2] == "Your last take."
     assert len(room.kept[Command.NEXT]) == 1
     take, sounded = room.kept[Command.NEXT][0].astype(float), played[1].astype(float)
-    match = signal.correlate(sounded, take, "valid").argmax()
+    count = len(sounded) + len(take) - 1
+    spectrum = np.fft.rfft(sounded, count) * np.fft.rfft(take, count).conj()
+    match = np.fft.irfft(spectrum, count)[: len(sounded) - len(take) + 1].argmax()
     assert np.corrcoef(sounded[match : match + len(take)], take)[0, 1] > 0.99
 
 

@@ -7,8 +7,8 @@ import textwrap
 
 import numpy as np
 import pytest
+import scipy
 from child_env import WITHOUT_SOUND
-from scipy.signal import correlate, resample_poly
 from virtual_sound import RATE
 
 from caller.devices.sound.sound_files import read_sound, write_wav
@@ -59,7 +59,7 @@ def loud(samples, hertz: float, step_s: float = 0.01) -> np.ndarray:
 
 def likeness(heard, sent) -> float:
     """The correlation of what was sent with what was heard, where they fit best."""
-    at = int(np.argmax(correlate(heard, sent, mode="valid", method="fft")))
+    at = int(np.argmax(scipy.signal.correlate(heard, sent, mode="valid", method="fft")))
     return float(np.corrcoef(heard[at : at + len(sent)], sent)[0, 1])
 
 
@@ -80,7 +80,7 @@ def pieces_in_order(heard, sent, piece_s: float = 0.03) -> tuple[int, int]:
                 break
             power = np.cumsum(np.concatenate(([0.0], here**2)))
             energy = np.sqrt(np.maximum(power[size:] - power[:-size], 1.0))
-            match = correlate(here, piece, mode="valid", method="fft") / energy
+            match = scipy.signal.correlate(here, piece, mode="valid", method="fft") / energy
             if match.max() > alike * np.linalg.norm(piece):
                 found += 1
                 sent_to, heard_to = at + size, heard_to + int(match.argmax()) + size
@@ -109,7 +109,7 @@ def test_speech_arrives_whole_and_in_order(virtual_sound, tmp_path):
         )
         answer(process)
     # 22,050 to 48,000 a second
-    sent = resample_poly(read_sound(said).samples.astype(float), 320, 147)
+    sent = scipy.signal.resample_poly(read_sound(said).samples.astype(float), 320, 147)
     found, pieces = pieces_in_order(recording.samples.astype(float), sent)
     # The virtual server itself drops a few milliseconds now and then on a crowded machine.
     assert found > 0.9 * pieces, f"{found} of {pieces}"
@@ -272,7 +272,9 @@ def test_the_microphone_hears_what_is_played_to_it(virtual_sound, tmp_path, own_
     answer(process)
     said, heard = read_sound(tmp_path / "said.wav"), read_sound(tmp_path / "heard.wav")
     assert heard.rate == 16_000
-    sent = resample_poly(said.samples.astype(float), 320, 441)  # 22,050 to 16,000 a second
+    sent = scipy.signal.resample_poly(
+        said.samples.astype(float), 320, 441
+    )  # 22,050 to 16,000 a second
     assert likeness(heard.samples.astype(float), sent) > 0.98
 
 

@@ -5,7 +5,7 @@ import sys
 
 import numpy as np
 import pytest
-from scipy.signal import correlate, resample_poly
+import scipy
 
 from caller.calling.ports import EchoRemover
 from caller.devices.sound.silent import SilentLoudspeaker
@@ -60,9 +60,9 @@ def told_and_likeness(virtual_sound, folder, channels) -> tuple[np.ndarray, floa
     assert told.dtype == np.int16
     loud = np.flatnonzero(np.abs(told) > 100)
     told = told[loud[0] : loud[-1]]
-    sent = resample_poly(told.astype(float), 320, 147)
+    sent = scipy.signal.resample_poly(told.astype(float), 320, 147)
     heard = recording.samples.astype(float)
-    at = int(np.argmax(correlate(heard, sent, mode="valid", method="fft")))
+    at = int(np.argmax(scipy.signal.correlate(heard, sent, mode="valid", method="fft")))
     return told, float(np.corrcoef(heard[at : at + len(sent)], sent)[0, 1])
 
 

@@ -4,9 +4,9 @@ import itertools
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.signal import resample_poly
 
 from caller.devices.sound.resample import StreamResampler, resampled
 
@@ -26,7 +26,8 @@ def test_the_same_as_a_polyphase_filter(from_rate, to_rate):
     given_sound = sweep(from_rate)
     found = resampled(given_sound, from_rate, to_rate)
     divisor = np.gcd(from_rate, to_rate)
-    expected = resample_poly(given_sound.astype(float), to_rate // divisor, from_rate // divisor)
+    given_sound = given_sound.astype(float)
+    expected = scipy.signal.resample_poly(given_sound, to_rate // divisor, from_rate // divisor)
     assert found.dtype == np.int16
     assert len(found) == pytest.approx(to_rate, abs=1)
     middle = slice(to_rate // 20, -to_rate // 20)  # the two treat the ends differently
