@@ -88,7 +88,7 @@ def test_own_words_of_the_settings(home):
     opened = chosen.open()
     assert opened.recognise(np.zeros(16_000, dtype=np.int16)).phrase is None
     opened.close()
-    (home / "settings.toml").write_text('[words]\nnext = ["row 12"]\n')
+    (home / "settings.toml").write_text('[words]\nnext = ["stage 12"]\n')
     with pytest.raises(ListeningError, match="12"):
         choose_recogniser(ListeningSettings()).open()
 

@@ -69,7 +69,7 @@ def test_everyday_talk_that_is_the_phrase_itself_does_not_count(silent):
     ("taken", "said"),
     [
         ({"once more": "onward"}, "'once more' is taken for it"),
-        ({"to the left": "onward"}, "The call's own 'to the left' is taken for it"),
+        ({"Same as the row before.": "onward"}, "The call's own 'Same as the row before.'"),
         ({"thirteen": "onward"}, "'thirteen' is taken for it"),
         (dict.fromkeys(EVERYDAY[:OFTEN], "onward"), "Talk sets it off, such as 'Hello.'"),
         ({}, "It is seldom heard"),

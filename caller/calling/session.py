@@ -230,7 +230,7 @@ def _asked(
         if order.close:
             say += answers.needle(pattern, settings, place, order.rival)
         if order.command is Command.BOBBIN:  # two needles, and nothing is done for either
-            say += sentence("Which of these two? Say it once more.")
+            say += sentence("Which of these two? Say it again.")
     return Answer(state, say, state.rate_wpm)
 
 

@@ -15,9 +15,10 @@ from caller.calling.commands import Words
 from caller.calling.listening import likeness
 from caller.calling.listening.blocks import RATE
 from caller.calling.listening.everyday import EVERYDAY
-from caller.calling.listening.likeness import CALLED, bare
+from caller.calling.listening.likeness import bare
 from caller.calling.ports import Recogniser, Voice
 from caller.devices.recognisers.pronunciations import pronounce_by
+from caller.pattern.pattern import Pattern
 
 LANGUAGES = ("en-us", "en", "en-gb-scotland")
 RATE_WPM = 140
@@ -56,15 +57,17 @@ class PhraseCheck:
         return None
 
 
-def refuse_alike(words: Words) -> None:
-    """SettingError for own words that sound like one another, like a call, or like talk."""
-    likeness.check(words, pronounce_by([*words, *CALLED, *map(bare, EVERYDAY)]))
+def refuse_alike(words: Words, pattern: Pattern | None = None) -> None:
+    """SettingError for own words that sound like one another, like what the caller says, of this
+    pattern too, or like talk."""
+    said = likeness.said(pattern)
+    likeness.check(words, said, pronounce_by([*words, *said.texts, *map(bare, EVERYDAY)]))
 
 
 def check_phrases(words: Words, recogniser: Recogniser, progress: Progress) -> list[PhraseCheck]:
     """Try every phrase; takes about a tenth of a second a sound. Raises VoiceError."""
     said = [(voice, "phrase", text) for voice in LANGUAGES for text in words]
-    said += [(LANGUAGES[at % 2], "call", text) for at, text in enumerate(CALLED)]
+    said += [(LANGUAGES[at % 2], "call", text) for at, text in enumerate(likeness.said().aloud)]
     said += [(LANGUAGES[at % 2], "talk", text) for at, text in enumerate(EVERYDAY)]
     heard: dict[tuple[str, str], list[str]] = {}
     for number, (text, kind, sound) in enumerate(_spoken(said)):

@@ -19,8 +19,8 @@ from caller.calling.listening.listener import (
 from caller.calling.ports import EchoRemover, Loudspeaker, Microphone, Recogniser
 from caller.devices.storage import settings_file
 from caller.errors import ListeningError
+from caller.pattern.pattern import Pattern
 from caller.settings import ListeningSettings
-from caller.wiring.phrase_check import refuse_alike
 
 LONGEST_SENTENCE_S = 3.2
 """A sentence with a number in the hundreds takes longer than a phrase."""
@@ -67,14 +67,17 @@ class RecogniserChoice:
 
 
 def choose_recogniser(
-    settings: ListeningSettings, sentences: Sentences = no_sentences
+    settings: ListeningSettings,
+    sentences: Sentences = no_sentences,
+    pattern: Pattern | None = None,
 ) -> RecogniserChoice:
     """Which engine listens: the one asked for, else the best that is there.
 
     That is what was taught, a Vosk model that is named, the English model, a Vosk model in one of
     its places, PocketSphinx. The words are those of the settings file where it has any; words of
-    one's own and a Vosk model go together, for they may be of any language. `sentences` are
-    those with a number, which the English model hears where a yes is among the words.
+    one's own and a Vosk model go together, for they may be of any language, and are refused where
+    they sound like what the caller says, of the `pattern` too. `sentences` are those with a number,
+    which the English model hears where a yes is among the words.
 
     Raises ListeningError when what was asked for is not there, and SettingError for a settings file
     that is wrong.
@@ -97,7 +100,9 @@ def choose_recogniser(
                 "row-caller teach does that, or leave --recogniser away.",
             )
     if own_words := settings_file.load().words:
-        refuse_alike(own_words)
+        from caller.wiring.phrase_check import refuse_alike
+
+        refuse_alike(own_words, pattern)
     words = own_words or WORDS
     folder = None
     if settings.engine in ("auto", "vosk"):

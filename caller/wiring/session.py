@@ -113,7 +113,7 @@ def knit(
         call_settings = replace(call_settings, said=())
         if listening_settings.listen:
             choice = choose_recogniser(
-                listening_settings, partial(grammar, pattern.script.rows, pattern.bed)
+                listening_settings, partial(grammar, pattern.script.rows, pattern.bed), pattern
             )
             if devices.enter_context(listening(desk, choice, listening_settings)):
                 others.append(True)

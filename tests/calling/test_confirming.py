@@ -141,7 +141,7 @@ def test_needles_that_sound_alike_are_both_answered():
     each = [said(answers(Asked(Command.NEEDLE, one))[-1].say) for one in ("L13", "L30")]
     assert both == " ".join(each)
     new_bobbin = answers(Asked(Command.BOBBIN, "L13", "L30", close=True))[-1]
-    assert said(new_bobbin.say) == f"{both} Which of these two? Say it once more."
+    assert said(new_bobbin.say) == f"{both} Which of these two? Say it again."
     assert not new_bobbin.state.refills
 
 

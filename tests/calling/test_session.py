@@ -76,7 +76,7 @@ def test_it_opens_with_the_pattern_and_the_ends_to_hang():
     back = step(PATTERN, USUAL, row.state, Command.BACK)
     assert utterance.shown(back.say) == SET_UP
     again = step(PATTERN, USUAL, back.state, Command.BACK)
-    assert utterance.shown(again.say).startswith("This is the first row; there is none before it.")
+    assert utterance.shown(again.say).startswith("This is the first row; nothing comes before it.")
 
 
 def test_one_end_is_hung_and_laid_at_once():

@@ -65,7 +65,7 @@ def test_keys_that_go_back(picture):
         sitting.expect(f"Row {row}, going")
     for key in keys:
         sitting.send(key)
-        sitting.expect("This is the first row; there is none before it. Row 1, going right")
+        sitting.expect("This is the first row; nothing comes before it. Row 1, going right")
     sitting.send("\x03")
     sitting.expect("Stopping at row 1")
     sitting.expect(pexpect.EOF)

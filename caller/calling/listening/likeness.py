@@ -4,16 +4,16 @@ By their sounds alone, so it costs nothing, holds for every recogniser, and is d
 words are used. `row-caller words` tries them with the recogniser itself.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable
+from typing import NamedTuple
 
-from caller.calling.commands import Words
+from caller.calling.call_texts import call_texts, names_of
+from caller.calling.commands import PHRASES, Words
 from caller.calling.listening.everyday import EVERYDAY
+from caller.calling.listening.stretches import Pronounce, Stretches, near
 from caller.calling.words.numbers import number_words
 from caller.errors import SettingError
-
-Sounds = Sequence[str]
-Pronounce = Callable[[str], Sounds]
-"""A text's sounds, one after another; its letters where they are not known."""
+from caller.pattern.pattern import Pattern
 
 ALIKE = 0.2
 """So much of the longer text may differ, in sounds, where two are told apart no more."""
@@ -22,39 +22,63 @@ OFTEN = 2
 """So many everyday sentences that are nearly a phrase are too many."""
 SHORTEST = 3
 """Sounds: what is shorter is in every other word of a talk."""
-_SIDES = ("left", "right", "to the left", "to the right", "row", "needle", "yarn", "join", "cut")
-_NUMBERS = (*range(1, 21), *range(30, 101, 10), 42, 87, 126)
-_COLOURS = ("red", "dark red", "green", "dark green", "blue", "navy", "white", "cream", "black")
-CALLED = tuple(dict.fromkeys((*_SIDES, *_COLOURS, *map(number_words, _NUMBERS))))
-"""What a call is made of."""
+_NUMBERS = tuple(map(number_words, (*range(1, 21), *range(30, 101, 10), 42, 87, 126)))
 
 
-def check(words: Words, pronounce: Pronounce) -> None:
-    """SettingError, with what to do, for the first phrase that cannot be told from something."""
+class Said(NamedTuple):
+    """What the caller says: `names` of yarns, `numbers`, what it says in `rows`, and in `others`,
+    its answers and all other sentences."""
+
+    names: tuple[str, ...]
+    numbers: tuple[str, ...]
+    rows: tuple[str, ...]
+    others: tuple[str, ...]
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        return (*self.names, *self.numbers, *self.rows, *self.others)
+
+    @property
+    def aloud(self) -> tuple[str, ...]:
+        """Every name and number, and what is said in rows, each in one yarn and number."""
+        words = Stretches((), self.names, tuple)
+        rows = {tuple(word.sounds for word in words.words(text)): text for text in self.rows}
+        return (*self.names, *self.numbers, *rows.values())
+
+
+def said(pattern: Pattern | None = None) -> Said:
+    """What the caller says of any pattern, and what it says of this one."""
+    return Said(names_of(pattern), _NUMBERS, *call_texts(pattern))
+
+
+def check(words: Words, said: Said, pronounce: Pronounce) -> None:
+    """SettingError, with what to do, for the first phrase that cannot be told from something.
+
+    A phrase of the program's own may be in what it says: its silences part it there, and what sets
+    it off is measured.
+    """
     sounds = {phrase: pronounce(phrase) for phrase in words}
+    rows = Stretches(said.rows, said.names, pronounce)
+    anything = Stretches((*said.rows, *said.others), said.names, pronounce)
     for at, (phrase, command) in enumerate(words.items()):
         for other in list(words)[:at]:
-            if words[other] is not command and distance(sounds[phrase], sounds[other]) <= ALIKE:
+            if words[other] is not command and near(sounds[phrase], sounds[other], ALIKE):
                 raise _refused(phrase, f"sounds like {other!r}, which is another command")
+        if phrase in PHRASES:
+            continue
         if len(sounds[phrase]) < SHORTEST:
             raise _refused(phrase, "is too short to be told from talk")
-        if called := _nearest(phrase, CALLED, ALIKE, pronounce):
-            raise _refused(phrase, f"sounds like {called[0]!r}, which the call itself says")
+        if called := _nearest(phrase, said.names, ALIKE, pronounce):
+            raise _refused(phrase, f"sounds like {called[0]!r}, as the call names a yarn")
+        # A word by itself is refused where it is heard all the time; else "next" and "again" were.
+        texts = rows if len(anything.words(phrase)) == 1 else anything
+        called = _nearest(phrase, said.numbers, ALIKE, pronounce)
+        if stretch := called[0] if called else texts.nearest(phrase, ALIKE):
+            raise _refused(phrase, f"sounds like {stretch!r}, which the caller itself says")
         talk = [text for text in EVERYDAY if bare(text) != bare(phrase)]
-        if len(near := _nearest(phrase, talk, NEAR_TALK, pronounce)) >= OFTEN:
-            some = ", ".join(map(repr, near[:OFTEN]))
+        if len(like := _nearest(phrase, talk, NEAR_TALK, pronounce)) >= OFTEN:
+            some = ", ".join(map(repr, like[:OFTEN]))
             raise _refused(phrase, f"sounds like everyday talk, such as {some}")
-
-
-def distance(one: Sounds, other: Sounds) -> float:
-    """How many sounds must be changed, put in or left out, as a part of the longer's number: 0 to 1
-    (Levenshtein 1966, Soviet Physics Doklady 10:707)."""
-    row = list(range(len(other) + 1))
-    for at, sound in enumerate(one, 1):
-        above, row = row, [at]
-        for place, another in enumerate(other, 1):
-            row.append(min(row[-1] + 1, above[place] + 1, above[place - 1] + (sound != another)))
-    return row[-1] / max(len(one), len(other), 1)
 
 
 def bare(text: str) -> str:
@@ -66,7 +90,7 @@ def _nearest(
     phrase: str, texts: Iterable[str], most: float, pronounce: Pronounce
 ) -> tuple[str, ...]:
     sounds = pronounce(phrase)
-    return tuple(text for text in texts if distance(sounds, pronounce(bare(text))) <= most)
+    return tuple(text for text in texts if near(sounds, pronounce(bare(text)), most))
 
 
 def _refused(phrase: str, why: str) -> SettingError:

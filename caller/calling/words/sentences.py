@@ -64,7 +64,7 @@ def starting_at(row: int, was: int | None, rows: int, style: NumberStyle = "word
 
 
 def first_row() -> Utterance:
-    return sentence("This is the first row; there is none before it.", 2 * RUN_PAUSE_S)
+    return sentence("This is the first row; nothing comes before it.", 2 * RUN_PAUSE_S)
 
 
 def finished(rows: int, style: NumberStyle = "words") -> Utterance:
@@ -167,7 +167,7 @@ def marked(row: int, now: bool, style: NumberStyle = "words", remark: str = "") 
 
 def not_noted(row: int, style: NumberStyle = "words") -> Utterance:
     """Said where a mark, a remark or a filled bobbin could not be kept before another row came."""
-    text = "What you noted at row {row} was not kept; note it there once more."
+    text = "What you noted at row {row} was not kept; note it there again."
     return (clause(text, style, row=Exact(row)),)
 
 
@@ -187,7 +187,7 @@ def help_text(words: Words = WORDS, taught: bool = False) -> Utterance:
 
     `words` are what can be said; `taught` that it is what the knitter taught instead.
     """
-    more = "For the others, ask for help once more."
+    more = "For the others, ask for help again."
     main = (entry for entry in WAYS if entry.main)
     return (*_told(main, words, taught), Clause(more, more))
 

@@ -6,7 +6,7 @@ from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 
-from caller.calling.listening.likeness import Pronounce
+from caller.calling.listening.stretches import Pronounce
 
 
 def pronounce_by(texts: Iterable[str]) -> Pronounce:

@@ -226,7 +226,7 @@ def test_the_words_of_a_call_set_nothing_off(recogniser):
             "light grey, to right eleven.",
             "Remember: move the weights up.",
             "This is row twelve of ninety, to the left.",
-            "This is the first row; there is none before it.",
+            "This is the first row; nothing comes before it.",
             "Your place is kept.",
         ),
         VOICE,

@@ -42,8 +42,8 @@ TABLE = [
     ),
     (
         of.first_row(),
-        "This is the first row; there is none before it.",
-        "This is the first row; there is none before it.",
+        "This is the first row; nothing comes before it.",
+        "This is the first row; nothing comes before it.",
         [PAUSE_S],
     ),
     (
@@ -142,8 +142,8 @@ TABLE = [
     ),
     (
         of.not_noted(13, "checked"),
-        "What you noted at row thirteen, one three was not kept; note it there once more.",
-        "What you noted at row 13 was not kept; note it there once more.",
+        "What you noted at row thirteen, one three was not kept; note it there again.",
+        "What you noted at row 13 was not kept; note it there again.",
         [0.0],
     ),
     (of.marked_row(), "You marked this one.", "You marked this one.", [0.15]),
@@ -208,5 +208,5 @@ def test_help_names_what_can_be_pressed_and_said():
     assert all("say" not in one.said for one in of.more_help({}))
     assert any("listen" in one.said for one in of.more_help(WORDS))
     assert not any("listen" in one.said for one in of.more_help({})), "nobody listens"
-    assert of.help_text(WORDS)[-1].said == "For the others, ask for help once more."
+    assert of.help_text(WORDS)[-1].said == "For the others, ask for help again."
     assert {one.pause_s for one in of.help_text(WORDS)[:-1]} == {0.15}
