@@ -267,7 +267,7 @@ class SoundCardLoudspeaker:
                     ahead = self._stream.latency
                 self._last_sound_s = time.monotonic() + ahead + filled / self._rate
             out[filled:] = 0
-            out[:] = self._ducking.apply(out)
+            out[:filled] = self._ducking.apply(out)[:filled]
             if self._told is not None:
                 behind = self._told.qsize() >= _TOLD_MOST  # nobody listens for the moment
                 if behind:
@@ -275,7 +275,8 @@ class SoundCardLoudspeaker:
                     self._told.get_nowait()
                 if behind or status.output_underflow:
                     self._told.put(None)
-                self._told.put(np.rint(out.mean(axis=1)).astype(np.int16))
+                mono = np.rint(out.mean(axis=1)).astype(np.int16) if filled else out[:, 0].copy()
+                self._told.put(mono)
 
     def _finished(self) -> None:
         """The stream has ended: closed by us, or the device is gone."""

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.calling.listening.blocks import RATE
+from caller.calling.listening.blocks import BLOCK_S, RATE
 from caller.devices.sound.device_names import cannot_be_opened, find_microphone
 from caller.devices.sound.portaudio import let_go, opened, sound_library
 from caller.devices.sound.resample import StreamResampler
@@ -15,7 +15,7 @@ from caller.devices.sound.stderr import stderr_silenced
 from caller.errors import SoundError
 
 DEAD_AFTER_S = 5.0
-"""A microphone that gives nothing at all for so long is taken for lost; it gives some ten blocks a
+"""A microphone that gives nothing at all for so long is taken for lost; it gives some 31 blocks a
 second, silent or not."""
 
 
@@ -54,6 +54,7 @@ class SoundCardMicrophone:
             "InputStream",
             device=device,
             samplerate=rate,
+            blocksize=round(BLOCK_S * rate),  # left to itself it gives 150 a second, for more work
             channels=1,
             dtype="int16",
             latency="high",
