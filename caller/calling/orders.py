@@ -3,6 +3,7 @@
 from caller.calling import spelling
 from caller.calling.commands import BY_NUMBER, BY_TEXT, Command, from_key, from_line
 from caller.calling.events import Following, NotQuiteHeard, Ordering, Pressed, Spoken, Typed
+from caller.calling.listening.grammar import typed_number, typed_sentence
 from caller.calling.spelling import Asked, Spelled
 from caller.calling.state import Order, State
 from caller.pattern.bed import Bed
@@ -33,15 +34,20 @@ def understood(bed: Bed, state: State, event: Ordering) -> Order | None:
             return Spelled(event.key)
         return from_key(event.key)
     if isinstance(event, Typed):
+        if sentence := typed_sentence(event.line, bed):
+            return Asked(*sentence)
         word, _, number = event.line.strip().partition(" ")
         command = from_line(word)
-        if number.strip() and command in BY_NUMBER | BY_TEXT:
+        if number.strip() and command in BY_NUMBER:
+            return Asked(command, typed_number(command, number, bed) or number.strip())
+        if number.strip() and command in BY_TEXT:
             return Asked(command, number.strip())
         if spelled is not None and not event.line.strip():
             return Spelled("enter")  # which is what it was told to press for none
         order = from_line(event.line)
         if order is None and spelled is not None and not spelled.keys:
-            return Asked(spelled.command, event.line.strip())
+            number = event.line.strip()
+            return Asked(spelled.command, typed_number(spelled.command, number, bed) or number)
         return order
     return event if isinstance(event, Command) else None
 

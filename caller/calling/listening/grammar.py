@@ -1,15 +1,17 @@
-"""The sentences with a number that can be spoken, as a finite list: pure data.
+"""The sentences with a number, spoken and typed, from the one table of commands.
 
-A recogniser that hears sentences is given the list and answers with the `words` of one of them, so
-that it can only hear a row that the pattern has and a needle that the bed has.
+A recogniser that hears sentences is given all of them, as a finite list, and answers with the
+`words` of one, so that it can only hear a row that the pattern has and a needle that the bed has.
+A typed one may have any number; what is wrong with that is told by the answer.
 """
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from caller.calling.commands import BY_NEEDLE, WAYS, Command, Way
-from caller.calling.words.numbers import number_words
+from caller.calling.commands import BY_NEEDLE, BY_NUMBER, WAYS, Command, Way
+from caller.calling.words.numbers import number_in, number_words
 from caller.pattern.bed import Bed
 
 
@@ -104,6 +106,36 @@ def example(way: Way, bed: Bed) -> str | None:
         slots["side"] = needle
     fitting = (one for one in way.sentences if any(f"{{{slot}}}" in one for slot in slots))
     return next(fitting).format(**slots)
+
+
+def typed_sentence(text: str, bed: Bed) -> tuple[Command, str] | None:
+    """The command and the number of a sentence that could be spoken; None where it is none."""
+    words = " ".join(text.casefold().strip().rstrip(" .?!").split())
+    for way in WAYS:
+        for template in way.sentences:
+            before, slot = template.rstrip("}").split("{")
+            noun = " rows?" if slot == "rows" else ""
+            given = re.fullmatch(f"{before}(.+){noun}", words)
+            if given and (number := typed_number(way.command, given[1], bed)):
+                return way.command, number
+    return None
+
+
+def typed_number(command: Command, text: str, bed: Bed) -> str | None:
+    """What a command is given with, typed in words or in figures, a needle also by its label, as
+    `Sentence` has it; None for any other text."""
+    if command not in BY_NUMBER:
+        return None
+    text = " ".join(text.casefold().split())
+    side = ""
+    if command in BY_NEEDLE:
+        sides = "left|right|l|r" if bed.numbering == "centre" else "needle|"
+        found = re.fullmatch(rf"({sides})[ ]?(.+)", text)
+        if found is None:
+            return None
+        side, text = found[1][:1].upper() if bed.numbering == "centre" else "", found[2]
+    number = number_in(text)
+    return None if number is None else f"{side}{number}"
 
 
 @cache

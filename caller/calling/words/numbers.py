@@ -1,5 +1,7 @@
 """Numbers and needles as they are said aloud."""
 
+import re
+
 from caller.pattern.bed import Bed
 from caller.settings import NumberStyle
 
@@ -10,6 +12,9 @@ _TO_NINETEEN = (
     *("eighteen", "nineteen"),
 )
 _TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+_VALUES = {word: number for number, word in enumerate(_TO_NINETEEN)} | {
+    word: 10 * tens for tens, word in enumerate(_TENS) if word
+}
 _MISHEARD = frozenset(range(13, 20))
 """13 is heard as 30 and 30 as 13, and so on to 19 and 90 (Pennsylvania Patient Safety Advisory,
 June 2006). The digits stand after one of the two, and that settles the other: after thirty,
@@ -43,6 +48,30 @@ def _cardinal(number: int) -> str:
     many, rest = divmod(number, size)
     joint = " and " if 0 < rest < 100 else " "
     return f"{_cardinal(many)} {name}" + (joint + _cardinal(rest) if rest else "")
+
+
+def number_in(text: str) -> int | None:
+    """The number below a million that is written in figures, or in words as they are said; None for
+    any other text. Hyphens and "and" may be left out."""
+    words = _only_words(text.casefold())
+    if re.fullmatch("[0-9]{1,6}", words):
+        return int(words)
+    thousands = rest = 0
+    for word in words.split():
+        if word == "thousand":
+            thousands, rest = rest, 0
+        elif word == "hundred":
+            rest *= 100
+        elif word in _VALUES:
+            rest += _VALUES[word]
+        else:
+            return None
+    number = 1000 * thousands + rest
+    return number if thousands < 1000 and _only_words(_cardinal(number)) == words else None
+
+
+def _only_words(text: str) -> str:
+    return " ".join(word for word in re.sub(r"\b-\b", " ", text).split() if word != "and")
 
 
 def unchecked(style: NumberStyle) -> NumberStyle:

@@ -3,7 +3,12 @@
 import pytest
 
 from caller.calling.commands import BY_NUMBER, PHRASES, WAYS, Command
+from caller.calling.events import Typed
 from caller.calling.listening.grammar import beginnings, example, grammar
+from caller.calling.orders import understood
+from caller.calling.place import Place
+from caller.calling.spelling import Asked, Spelling
+from caller.calling.state import State
 from caller.pattern.bed import Bed
 
 CENTRE, STRAIGHT = Bed(60), Bed(60, numbering="straight")
@@ -33,6 +38,32 @@ def test_every_row_and_needle_is_there_once():
 def test_sentences(bed, words, command, number):
     one = grammar(126, bed)[words]
     assert (one.command, one.number) == (command, number)
+
+
+@pytest.mark.parametrize("bed", [CENTRE, STRAIGHT])
+def test_what_can_be_said_can_be_typed(bed):
+    """Every sentence in each of its wordings and in figures, as it is written by hand."""
+    asking = State(Place(1), 140, spelling=Spelling(Command.NEEDLE))
+    for sentence in grammar(126, bed).values():
+        wanted = Asked(sentence.command, sentence.number)
+        for text in sentence.written:
+            for line in (text, f"  {text.capitalize()}?\n", text.replace("-", " ")):
+                assert understood(bed, State(Place(1), 140), Typed(line)) == wanted
+            assert understood(bed, asking, Typed(text)) == wanted
+        assert len(sentence.written) >= 2
+
+
+def test_every_sentence_of_the_table_is_tried():
+    """A new one is typed above, for each bed that has it."""
+    typed = [
+        text
+        for bed in (CENTRE, STRAIGHT)
+        for one in grammar(9, bed).values()
+        for text in one.written
+    ]
+    for way in WAYS:
+        for template in way.sentences:
+            assert any(text.startswith(template.split("{")[0]) for text in typed)
 
 
 def test_in_words_and_in_figures():

@@ -8,7 +8,13 @@ from hypothesis import strategies as st
 from num2words import num2words
 from row_decoder import value
 
-from caller.calling.words.numbers import needle_words, number_words, sound_alike, unchecked
+from caller.calling.words.numbers import (
+    needle_words,
+    number_in,
+    number_words,
+    sound_alike,
+    unchecked,
+)
 from caller.pattern.bed import Bed
 
 STYLES = ("words", "digits", "checked")
@@ -103,3 +109,19 @@ def test_no_two_needles_are_said_alike(numbering, style):
     bed = Bed(200, numbering=numbering)
     assert len({needle_words(bed, position, style) for position in range(200)}) == 200
     assert needle_words(Bed(), 87, "checked") == "left thirteen, one three"
+
+
+@given(st.integers(0, 999_999))
+def test_numbers_are_read_as_they_are_written(number):
+    words = number_words(number)
+    for text in (words, words.replace("-", " "), words.replace(" and ", " "), words.upper()):
+        assert number_in(text) == number
+    assert number_in(str(number)) == number
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "and", "twenty ten", "hundred", "two two", "ten hundred", "1e3", "²", "-4", "9" * 7],
+)
+def test_what_is_no_number(text):
+    assert number_in(text) is None
