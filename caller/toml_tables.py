@@ -104,8 +104,10 @@ class TomlFile:
             return tomllib.loads(self.text)
         except RecursionError:
             why = "its brackets are nested too deeply"
-        except ValueError as error:  # a number of too many digits, too, which has no line
-            why = str(error).split("; use sys.")[0]
+        except tomllib.TOMLDecodeError as error:
+            why = str(error)
+        except ValueError:
+            why = "a number in it has too many digits"
         raise self.error(f"{self.path} is not valid TOML: {why}.", "Correct that line.")
 
     def check(

@@ -134,9 +134,11 @@ def unravelled(
             for hanging in pattern.supply_plan.hanging(first)
             if hanging.supply in back
         ]
-        text = f"{{count}} {plural(len(ends), 'end that was', 'ends that were')} cut "
-        text += f"{plural(len(ends), 'comes', 'come')} back; join more yarn to it."
-        text = text if len(ends) == 1 else text.replace(" to it", " to each")
+        text = plural(
+            len(ends),
+            "{count} end that was cut comes back; join more yarn to it.",
+            "{count} ends that were cut come back; join more yarn to each.",
+        )
         yield capital(clause(text, settings.numbers, 2 * RUN_PAUSE_S, count=len(ends)))
         yield from ended(end_clauses(pattern, ends, settings))
     if off and first > 1:

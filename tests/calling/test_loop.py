@@ -240,7 +240,7 @@ def test_a_place_that_cannot_be_kept_is_not_taken(sitting, full_disk):
 def test_a_note_that_could_not_be_kept_before_the_next_row_is_told_of(sitting):
     again = [Again(Place(1), Typed("mark loose edge")), Again(Place(1), Command.NEXT)]
     assert sitting.run(Command.NEXT, *again) == Place(2)
-    told = "What you noted at row 1 was not kept; note it there once more."
+    told = "What you noted at row 1 was not kept; note it there again."
     assert sitting.shown[2:-1] == [told], "a move that was meant for row 1 is no longer meant"
 
 

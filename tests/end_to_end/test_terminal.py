@@ -110,7 +110,7 @@ def test_questions_and_the_rate(picture):
     sitting.send("-")
     sitting.expect("140 words a minute.")
     sitting.send("?")
-    sitting.expect("For the others, ask for help once more.")
+    sitting.expect("For the others, ask for help again.")
     sitting.send("?")
     sitting.expect("To hear it slower, press minus")
     sitting.send("q")

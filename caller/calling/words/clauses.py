@@ -31,6 +31,7 @@ from caller.calling.words.utterance import (
     Utterance,
     capital,
     clause,
+    written,
 )
 from caller.pattern.bed import Direction
 from caller.pattern.pattern import Pattern
@@ -44,6 +45,17 @@ class Text(NamedTuple):
     said: str
     shown: str
     number: bool = False
+
+
+class RunParts(NamedTuple):
+    """A run as the screen shows it in the short wording, in its parts: the yarn's name with what
+    stands `before` and `after` it, "to" or "only", and the label of its last needle."""
+
+    before: str
+    name: str
+    after: str
+    to: str
+    last: str
 
 
 ENDS = {
@@ -96,6 +108,14 @@ def run_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Utte
         _placed(pattern, step.lay, _laid(pattern, step, wording, settings), settings)
         for step in acts.steps
     )
+
+
+def run_parts(pattern: Pattern, step: Step) -> RunParts:
+    """The same run in its parts, for who shows each in another way."""
+    parts, lay = _parts(pattern, step), step.lay
+    before, name, after = ENDS[kind_of_take(step.take)].shown.partition("{yarn}")
+    to, last, _ = _LAID["short", lay.first == lay.last, False].shown.partition("{last}")
+    return RunParts(*(written(text, parts) for text in (before, name, after, to.strip(), last)))
 
 
 def change_clauses(

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from caller.calling.commands import PHRASES
@@ -91,10 +91,12 @@ def clause(
     style "checked" only needles and exact numbers are checked.
     """
     spoken = {name: _spoken(part, style) for name, part in parts.items()}
-    written = {name: _written(part) for name, part in parts.items()}
-    return Clause(
-        said.format(**spoken), (said if shown is None else shown).format(**written), pause_s
-    )
+    return Clause(said.format(**spoken), written(said if shown is None else shown, parts), pause_s)
+
+
+def written(text: str, parts: Mapping[str, Part]) -> str:
+    """A text with {parts} as the screen shows it."""
+    return text.format(**{name: _written(part) for name, part in parts.items()})
 
 
 def _spoken(part: Part, style: NumberStyle) -> str:

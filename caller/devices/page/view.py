@@ -67,8 +67,8 @@ def _runs(told: Told) -> list[View]:
         {
             "colour": pattern.yarns[line.yarn].colour,
             "end": line.end,
-            "to": line.to,
-            "last": line.last,
+            "to": line.parts.to,
+            "last": line.parts.last,
             "more": line.more,
             "now": first <= index < end,
         }

@@ -86,9 +86,10 @@ def _row(pattern: Pattern, number: int, sound: str | None) -> Iterator[str]:
 
 def _run(run: RunLine) -> str:
     # A name may be written in any script, and does not turn what stands beside it.
-    end = escape(run.end).replace(escape(run.name), _name(run.name), 1)
+    parts = run.parts
+    end = f"{escape(parts.before)}{_name(parts.name)}{escape(parts.after)}"
     return (
-        f'<li><i class="y{run.yarn}"></i><div><p>{end} {run.to} <b>{run.last}</b></p>'
+        f'<li><i class="y{run.yarn}"></i><div><p>{end} {parts.to} <b>{parts.last}</b></p>'
         f"<p>{escape(run.more)}</p></div></li>"
     )
 

@@ -36,7 +36,7 @@ def as_large_print(pattern: Pattern) -> str:
         for line in shape_lines(pattern, row.number):
             lines += _folded(line)
         for run in run_lines(pattern, row.number):
-            lines += _folded(f"{run.end} {run.to} {run.last}: {run.more}")
+            lines += _folded(f"{run.end} {run.parts.to} {run.parts.last}: {run.more}")
         for reminder in pattern.reminders_at(row.number):
             lines += _folded(f"Remember: {reminder}.")
     return "\n".join([*lines, ""])

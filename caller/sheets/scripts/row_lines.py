@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from caller.calling.acts import Lay, row_acts
-from caller.calling.words.clauses import run_clauses
+from caller.calling.words.clauses import RunParts, run_parts
 from caller.calling.words.numbers import counted
 from caller.calling.words.row_call import AS_USUAL, setting_up_call
 from caller.calling.words.shaping_clauses import shape_clauses
@@ -17,15 +17,17 @@ from caller.plain_text import capitalised
 
 @dataclass(frozen=True)
 class RunLine:
-    """A run to read: its yarn's number and name; how its end comes to the hand, like "new cream 2";
-    the label of the needle where it ends, with the word before it; and the rest of it."""
+    """A run to read: its yarn's number; how its end comes to the hand and where it ends, in parts;
+    and the rest of it."""
 
     yarn: int
-    name: str
-    end: str
-    to: str
-    last: str
+    parts: RunParts
     more: str
+
+    @property
+    def end(self) -> str:
+        """How its end comes to the hand, like "new cream 2"."""
+        return f"{self.parts.before}{self.parts.name}{self.parts.after}"
 
 
 def facts(pattern: Pattern) -> list[str]:
@@ -55,15 +57,12 @@ def run_lines(pattern: Pattern, number: int) -> Iterator[RunLine]:
     """The runs of a row in the order in which they are laid."""
     acts = row_acts(pattern, number)
     cut = {cut.end.supply for cut in acts.cuts}
-    told = run_clauses(pattern, acts, AS_USUAL)
-    for step, clause in zip(acts.steps, told, strict=True):
+    for step in acts.steps:
         lay = step.lay
-        end, to, last = clause.shown.rsplit(" ", 2)
-        name = pattern.yarns[lay.end.yarn].name
         more = _more(pattern, lay, lay.end.supply in cut)
         if acts.kept and acts.kept.end == lay.end:
             more += "; keep it to bind off"
-        yield RunLine(lay.end.yarn, name, end, to, last, more)
+        yield RunLine(lay.end.yarn, run_parts(pattern, step), more)
 
 
 def _more(pattern: Pattern, lay: Lay, cut: bool) -> str:
