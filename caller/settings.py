@@ -30,6 +30,9 @@ PedalKind = Literal["system", "device", "midi"]
 Engine = Literal["auto", "own", "english", "vosk", "pocketsphinx"]
 SignalChoice = Literal["off", "commands", "all"]
 SoundFormat = Literal["ogg", "flac", "mp3", "wav"]
+PaperSize = Literal["a4", "letter"]
+Rotation = Literal["90", "180", "270"]
+"""Degrees clockwise, as they are typed."""
 PageOn = Literal["computer", "home"]
 """Who reaches the page at the machine: this computer alone, or the network that it is in."""
 

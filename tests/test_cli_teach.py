@@ -237,8 +237,8 @@ def test_no_recording_there(tmp_path, recordings):
         (("--commands", ""), "There is no command '' to teach"),
         (("--forget", "sideways"), "There is no command 'sideways'"),
         (("--commands", "next", "--all"), "Give --commands or --all, not both."),
-        (("--takes", "2"), "cannot be taught with 2 takes; choose 3 to 9"),
-        (("--takes", "10"), "choose 3 to 9"),
+        (("--takes", "2"), "A lesson of 2 takes a command cannot be used"),
+        (("--takes", "10"), "give a whole number from 3 to 9"),
     ],
 )
 def test_wishes_that_cannot_be_met(arguments, sentence, store):

@@ -14,6 +14,7 @@ from caller.cli.screen import ask, asks, show
 from caller.cli.written import write_all
 from caller.errors import BedError, ChartError, PatternFileError, SettingError
 from caller.pattern.bed import COMMON_BEDS, Direction, FabricSide, Numbering
+from caller.settings import Rotation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,7 +45,7 @@ _WHICH_SIDE = "Which side will show, knit or purl? Most pieces show the knit sid
     "--yarn", "yarns", multiple=True, help="One of your own yarns, like 'navy=#1b2a4a'; repeat it."
 )
 @click.option("--crop", help="The part to keep, in pixels: LEFT,TOP,WIDTH,HEIGHT.")
-@click.option("--rotate", type=click.Choice(["90", "180", "270"]), help="Turn it clockwise.")
+@click.option("--rotate", type=click.Choice(get_args(Rotation)), help="Turn it clockwise.")
 @click.option("--flip", is_flag=True, default=None, help="Swap left and right.")
 @click.option("--border", type=int, help="Plain stitches at each side.")
 @click.option("--plain-below", type=int, help="Plain rows before the picture.")

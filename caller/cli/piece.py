@@ -1,13 +1,14 @@
 """The whole piece: several pictures on one, and what is left to do after the last row."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import click
 
 from caller.cli.base import AS_JSON, FILE, PATTERN, main
 from caller.cli.screen import progress, show, show_json
 from caller.cli.written import write_all
+from caller.settings import PaperSize
 
 if TYPE_CHECKING:
     from caller.pattern.pattern import Pattern
@@ -104,10 +105,12 @@ def join(
 @PATTERN
 @click.option("--output", type=FILE, help="A .pdf, or a .png a page; otherwise PATTERN's .pdf.")
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size."
+    "--paper", type=click.Choice(get_args(PaperSize)), default="a4", show_default=True, help="Size."
 )
 @click.option("--replace", "overwrite", is_flag=True, help="Overwrite files that exist.")
-def print_command(pattern_path: Path, output: Path | None, paper: str, overwrite: bool) -> None:
+def print_command(
+    pattern_path: Path, output: Path | None, paper: PaperSize, overwrite: bool
+) -> None:
     """Make pages to print: the chart at true size, the plan and the bobbins."""
     from caller.calling.words.numbers import plural
     from caller.pattern.storage.pattern_file import load

@@ -71,11 +71,7 @@ def supply_length_m(
     _check_loop(loop_mm)
     within(SettingError, "A stitch width", stitch_pitch_mm, 0, 200, "mm")
     _check_tail(tail_cm)
-    if not 0 <= allowance <= 1:  # written so that NaN fails too
-        raise SettingError(
-            f"An allowance of {allowance:g} cannot be used",
-            "give a part from 0 to 1, 0.1 for 10 %.",
-        )
+    within(SettingError, "An allowance", allowance, 0, 1, "(0.1 is 10 %)")
     knitted = _counts(stitches, "stitches") * loop_mm
     along = _counts(carry_stitches, "carried stitches") + _counts(edging_stitches, "edge stitches")
     needed = (knitted + along * stitch_pitch_mm) * (1 + allowance) / 1000

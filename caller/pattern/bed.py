@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, get_args
 
+from caller.checks import whole
 from caller.errors import BedError
 
 Numbering = Literal["centre", "straight"]
@@ -41,10 +42,7 @@ class Bed:
     numbering: Numbering = "centre"
 
     def __post_init__(self) -> None:
-        if not 2 <= self.needles <= 2000:
-            raise BedError(
-                f"A bed of {self.needles} needles cannot be used", "beds have 2 to 2000 needles."
-            )
+        whole(BedError, "A bed", self.needles, 2, 2000, "needles")
         if not 0.5 <= self.pitch_mm <= 50:
             raise BedError(
                 f"A needle pitch of {self.pitch_mm} mm cannot be used",

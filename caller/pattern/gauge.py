@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 
+from caller.checks import one_of
 from caller.errors import GaugeError
 
 CM_PER_INCH = 2.54
@@ -27,10 +28,7 @@ class Gauge:
     unit: str = "cm"
 
     def __post_init__(self) -> None:
-        if self.unit not in ("cm", "in"):
-            raise GaugeError(
-                f"The gauge is per cm or per in, not per {self.unit!r}.", "Write cm or in."
-            )
+        one_of(GaugeError, "unit of the gauge", self.unit, ("cm", "in"))
         if not 0 < self.over < float("inf"):
             raise GaugeError(
                 f"The gauge is measured over {self.over} {self.unit}", "use 10 cm or 4 in."

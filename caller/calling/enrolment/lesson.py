@@ -26,6 +26,7 @@ from caller.calling.enrolment.takes import (
 from caller.calling.ports import TakeLikeness
 from caller.calling.signals import Signal
 from caller.calling.words.utterance import Utterance
+from caller.checks import whole
 from caller.errors import SettingError
 
 MOST_EXTRA = 2
@@ -106,11 +107,7 @@ class EnrolmentReply:
 
 def checked_count(takes_each: int) -> int:
     """How many takes of each command; SettingError for too few or too many."""
-    if not ENOUGH <= takes_each <= MOST:
-        raise SettingError(
-            f"A command cannot be taught with {takes_each} takes", f"choose {ENOUGH} to {MOST}."
-        )
-    return takes_each
+    return whole(SettingError, "A lesson", takes_each, ENOUGH, MOST, "takes a command")
 
 
 def begin(

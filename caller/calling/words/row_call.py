@@ -189,7 +189,7 @@ def _plain(
     first, last = stretch
     nth, count, style = acts.number - first + 1, last - first + 1, settings.numbers
     name = pattern.yarns[acts.steps[0].lay.end.yarn].name
-    counted = "Plain {yarn}, {nth} out of {count}."
+    counted = "Plain {yarn}, {nth} out of {count} rows."
     if acts.number == first or how == "afresh":
         yield _head(acts, settings)
     if acts.number == first:

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from caller.checks import whole
 from caller.errors import ChartError, SettingError, YarnError
 from caller.pattern.chart import MOST_YARNS, NOT_IN_WORK, Chart, trimmed
 from caller.pattern.picture.colour_names import colour_names
@@ -54,10 +55,7 @@ def make_chart(
     stitch is transparent its needle is out of work. Raises ChartError for a size that cannot be
     knitted or when only one colour is left, SettingError for `colours` outside 2 to 24.
     """
-    if not 2 <= colours <= MOST_YARNS:
-        raise SettingError(
-            f"A chart has 2 to {MOST_YARNS} colours, not {colours}.", "Give another number."
-        )
+    whole(SettingError, "A chart", colours, 2, MOST_YARNS, "colours")
     _check_size(stitches, rows)
     known, side, out = _looked_at(picture, rows, stitches)
     palette = chosen_colours(known, colours)
@@ -163,11 +161,7 @@ def _found(palette: NDArray[np.uint8], beside: Sequence[Yarn] = ()) -> tuple[Yar
 
 
 def _check_size(stitches: int, rows: int) -> None:
-    if not 2 <= stitches <= MOST_STITCHES:
-        raise ChartError(
-            f"A width of {stitches} stitches cannot be knitted",
-            f"choose 2 to {MOST_STITCHES} stitches.",
-        )
+    whole(ChartError, "A width", stitches, 2, MOST_STITCHES, "stitches")
     if not 1 <= rows <= MOST_ROWS:
         raise ChartError(
             f"A height of {rows} rows cannot be knitted",

@@ -2,11 +2,13 @@
 
 import zlib
 from dataclasses import dataclass, fields
+from typing import get_args
 
 from caller.checks import one_of
 from caller.errors import SettingError
 from caller.pattern.bed import Side
 from caller.pattern.chart import Chart
+from caller.settings import Rotation
 
 
 @dataclass(frozen=True)
@@ -15,7 +17,8 @@ class Source:
 
     `file` is the picture, from the pattern file's folder; an empty text is no wish. An `outline`
     was cut out of the chart, on `outline_side` alone or on both. `made` is the fingerprint of the
-    chart that came of it. Raises SettingError for a side that cannot be.
+    chart that came of it. Raises SettingError for a rotation or a side
+    that cannot be.
     """
 
     file: str
@@ -34,6 +37,7 @@ class Source:
     made: str = ""
 
     def __post_init__(self) -> None:
+        one_of(SettingError, "rotation", str(self.rotate), ("0", *get_args(Rotation)))
         if self.outline_side:
             one_of(SettingError, "side of an outline", self.outline_side, Side)
 

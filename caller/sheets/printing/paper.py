@@ -1,11 +1,12 @@
 """Paper: its size, and lengths in mm as pixels, so that a page prints at true size."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from caller.pattern.units import MM
+from caller.settings import PaperSize
 from caller.sheets.pictures.lettering import lettering, spelled, wrapped
 from caller.sheets.pictures.page import INK, PAPER
 
@@ -14,7 +15,9 @@ if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
 
 DPI = 200
-SIZES = MappingProxyType({"a4": (210.0, 297.0), "letter": (215.9, 279.4)})
+SIZES: Mapping[PaperSize, tuple[float, float]] = MappingProxyType(
+    {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+)
 """Width and height in mm (ISO 216; 8.5 by 11 in)."""
 MARGIN_MM = 12.0
 """Most printers leave less than this white."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from caller.errors import PictureError, SettingError
 from caller.files import not_written, refuse_to_replace, write_all_whole
 from caller.pattern.pattern import Pattern
+from caller.settings import PaperSize
 from caller.sheets import plan
 from caller.sheets.printing.chart_pages import chart_pages, key_lines, tiles
 from caller.sheets.printing.paper import DPI, SIZES, Paper, text_pages
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 
-def paper_of(name: str) -> Paper:
-    """The paper of this name, one of SIZES."""
+def paper_of(name: PaperSize) -> Paper:
+    """The paper of this name."""
     return Paper(*SIZES[name])
 
 

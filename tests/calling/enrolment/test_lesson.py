@@ -231,7 +231,7 @@ def test_what_is_taught_is_only_asked_for_when_it_is_named():
 
 @pytest.mark.parametrize("count", [-1, 0, 2, 10, 1000])
 def test_too_few_or_too_many_takes_are_refused(count):
-    with pytest.raises(SettingError, match="choose 3 to 9"):
+    with pytest.raises(SettingError, match="from 3 to 9"):
         enrolment.begin(MAIN, count, {})
 
 

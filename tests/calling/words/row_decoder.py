@@ -42,7 +42,7 @@ _KEEP = re.compile(
 _PLAIN_ROWS = re.compile(
     rf"(?P<count>{_NUMBER}) plain rows, (?P<end>.+), through row (?P<row>{_NUMBER})\."
 )
-_PLAIN = re.compile(rf"Plain .+, (?P<nth>{_NUMBER}) out of (?P<count>{_NUMBER})\.")
+_PLAIN = re.compile(rf"Plain .+, (?P<nth>{_NUMBER}) out of (?P<count>{_NUMBER}) rows\.")
 _END = rf"(?P<new>new )?(?P<yarn>.+?){_BOBBIN}(?P<at>,? waiting at (?P<hung>{_NEEDLE}))?"
 _TAIL = r"(?:, tail to the (?P<side>left|right))?"
 _UNDER = r"(?:, from under (?P<under>.+?))?"

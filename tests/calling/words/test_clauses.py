@@ -224,11 +224,11 @@ def test_plain_rows_are_told_once_and_counted():
     assert called(PLAIN, Place(2)) == (
         "Row two, going left. Twelve plain rows, ivory, through row thirteen, one three."
     )
-    assert called(PLAIN, Place(4)) == "Plain ivory, three out of twelve."
+    assert called(PLAIN, Place(4)) == "Plain ivory, three out of twelve rows."
     third = call(PLAIN, CallSettings(), Place(4))
-    assert utterance.shown(third) == "Row 4, going left: plain ivory, 3 out of 12."
+    assert utterance.shown(third) == "Row 4, going left: plain ivory, 3 out of 12 rows."
     assert called(PLAIN, Place(4), "afresh") == (
-        "Row four, going left. ivory, to left one. Plain ivory, three out of twelve."
+        "Row four, going left. ivory, to left one. Plain ivory, three out of twelve rows."
     )
     assert called(PLAIN, Place(4), "whole") == "Row four, going left. ivory, to left one."
     assert "plain" not in called(PLAIN, Place(15))
@@ -238,7 +238,7 @@ def test_plain_rows_are_told_once_and_counted():
 def test_plain_rows_keep_their_ends_and_reminders():
     pattern = replace(PLAIN, reminders=(Reminder(4, "move the weights up"),))
     assert called(pattern, Place(4)) == (
-        "Plain ivory, three out of twelve. Remember: move the weights up."
+        "Plain ivory, three out of twelve rows. Remember: move the weights up."
     )
     new = pattern_of([[0, 0, 0], [1, 1, 1], [1, 1, 1]])
     assert called(new, Place(2)) == (
@@ -246,7 +246,8 @@ def test_plain_rows_keep_their_ends_and_reminders():
     )
     assert (
         called(new, Place(3))
-        == "Plain ivory, two out of two. After the pass, keep ivory, at right two, which binds off."
+        == "Plain ivory, two out of two rows. After the pass, keep ivory, at right two, which "
+        "binds off."
     )
 
 
@@ -323,12 +324,13 @@ def test_digits_in_portions_and_plain_rows():
     )
     many = pattern_of([[0, 0, 1], *[[1, 1, 1]] * 32])
     assert (
-        utterance.said(call(many, digits, Place(21))) == "Plain ivory, two zero out of three two."
+        utterance.said(call(many, digits, Place(21)))
+        == "Plain ivory, two zero out of three two rows."
     )
     afresh = utterance.said(call(many, digits, Place(21), "afresh"))
-    assert afresh.endswith("Plain ivory, two zero out of three two.")
+    assert afresh.endswith("Plain ivory, two zero out of three two rows.")
     counted = utterance.said(call(many, CallSettings(numbers="checked"), Place(14)))
-    assert counted == "Plain ivory, thirteen out of thirty-two.", "counts need no digits"
+    assert counted == "Plain ivory, thirteen out of thirty-two rows.", "counts need no digits"
 
 
 def test_checks():

@@ -278,8 +278,8 @@ def test_the_same_picture_gives_the_same_chart(chance, wanted):
         (2001, 10, 4, ChartError, "2001 stitches"),
         (10, 0, 4, ChartError, "0 rows"),
         (10, 20_001, 4, ChartError, "20001 rows"),
-        (10, 10, 1, SettingError, "2 to 24 colours, not 1"),
-        (10, 10, 25, SettingError, "2 to 24 colours, not 25"),
+        (10, 10, 1, SettingError, "A chart of 1 colours cannot be used"),
+        (10, 10, 25, SettingError, "A chart of 25 colours cannot be used"),
     ],
 )
 def test_sizes_that_cannot_be(stitches, rows, colours, error, message):

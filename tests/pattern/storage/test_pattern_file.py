@@ -136,7 +136,7 @@ def test_a_folder_that_is_not_there(tmp_path):
         ("needles = 120", "needles = 0", r"A bed of 0 needles"),
         ("stitches = 8", "stitches = nan", r"no knitted fabric"),
         ("stitches = 8", "stitches = -3", r"no knitted fabric"),
-        ('unit = "in"', 'unit = "ell"', r"per cm or per in"),
+        ('unit = "in"', 'unit = "ell"', r"it is one of cm, in"),
         ('first_direction = "left"', 'first_direction = "up"', "it is one of right, left"),
         ("[gauge]", "[gauge", r"line \d+"),
         ('"navy"', '"ivory"', r"both called 'ivory'"),
