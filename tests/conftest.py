@@ -1,6 +1,7 @@
 """Fixtures that several folders of tests share."""
 
 import os
+import subprocess
 import sys
 import tempfile
 from collections import Counter
@@ -35,7 +36,17 @@ _nothing = Path(tempfile.mkdtemp(prefix="caller-tests-"))
 os.environ["CALLER_SETTINGS"] = str(_nothing / "settings.toml")
 os.environ["CALLER_HISTORY"] = str(_nothing / "history.sqlite")
 os.environ["CALLER_OWN_VOICE"] = str(_nothing / "own-voice")
+COMPILED = f"test_imports.{sys.implementation.cache_tag}-pytest-{pytest.__version__}.pyc"
 _AROUND_THE_CORE = {"contracts", "end_to_end", "sheets"}
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """In a fresh clone one process compiles the tests, which else each worker does for itself."""
+    tests = Path(__file__).parent
+    leads = config.getoption("numprocesses", None) and not hasattr(config, "workerinput")
+    if leads and not (tests / "__pycache__" / COMPILED).exists():
+        collect = [sys.executable, "-m", "pytest", "--collect-only", "-qq", "-n0", str(tests)]
+        subprocess.run(collect, cwd=tests.parent, capture_output=True, check=False)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
