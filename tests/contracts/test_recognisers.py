@@ -6,6 +6,7 @@ package registry carries an English one. The speech is espeak-ng's.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -114,6 +115,17 @@ OWN = Case(own_voice, "own", ALIKE, ("en-us+f2",), SPHINX.other, 0.95)
 )
 def case(request):
     return request.param
+
+
+@pytest.fixture(scope="module", autouse=True)
+def one_model():
+    """Loading Vosk's model takes longer than the tests of it; how it loads has tests of its own."""
+    with pytest.MonkeyPatch.context() as patch:
+        if find_spec("vosk") is not None:
+            import vosk
+
+            patch.setattr(vosk, "Model", cache(vosk.Model))
+        yield
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,6 @@
 from typing import Literal
 
 import hypothesis.extra.numpy as arrays
-import networkx as nx
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -105,6 +104,8 @@ def test_no_way_of_handing_on_takes_fewer_bobbins(plan: SupplyPlan) -> None:
     """Fewest bobbins = supplies less the most leftovers handed on (Dilworth; computed here)."""
     table, on = plan.supplies, plan.bobbins
     every = range(plan.total)
+    import networkx as nx
+
     may_serve = nx.Graph()
     may_serve.add_nodes_from(("cut", supply) for supply in every)
     may_serve.add_nodes_from(("joins", supply) for supply in every)

@@ -3,10 +3,10 @@
 import re
 
 import numpy as np
+import skimage
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from skimage.measure import label, regionprops
 
 from caller.pattern.chart import Chart
 from caller.pattern.pattern import Pattern
@@ -69,7 +69,7 @@ def test_patches_are_those_of_a_reference_library(before, seed):
     expected = sorted(  # scikit-image, which is not what the program uses
         (int(p.area), p.bbox[0] + 1, p.bbox[2], *(pattern.bed.label(first + c)
          for c in (p.bbox[1], p.bbox[3] - 1)))
-        for p in regionprops(label(before != after, connectivity=2))
+        for p in skimage.measure.regionprops(skimage.measure.label(before != after, connectivity=2))
     )  # fmt: skip
     found = changed_patches(pattern, after)
     assert (

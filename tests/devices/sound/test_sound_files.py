@@ -4,10 +4,10 @@ import sys
 
 import numpy as np
 import pytest
+import scipy
 import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.io import wavfile
 
 from caller.calling.ports import SoundBlock, silence
 from caller.devices.sound.sound_files import read_sound, write_wav
@@ -20,7 +20,7 @@ EVERY_VALUE = np.arange(-32768, 32768).astype(np.int16)
 def test_what_is_written_is_read_back_exactly(tmp_path):
     blocks = [SoundBlock(part, RATE) for part in np.array_split(EVERY_VALUE, 7)]
     write_wav(tmp_path / "a.wav", blocks)
-    rate, samples = wavfile.read(tmp_path / "a.wav")
+    rate, samples = scipy.io.wavfile.read(tmp_path / "a.wav")
     assert rate == RATE
     assert np.array_equal(samples, EVERY_VALUE)
     found = read_sound(tmp_path / "a.wav")
@@ -60,7 +60,7 @@ def test_kinds_of_files_mixed_to_mono(tmp_path, ending, channels):
 def test_kinds_of_samples(tmp_path, kind):
     scale = {np.uint8: 127, np.int32: 2**31 - 1}.get(kind, 1)
     wave = 0.5 * np.sin(2 * np.pi * 440 * np.arange(RATE) / RATE)
-    wavfile.write(
+    scipy.io.wavfile.write(
         tmp_path / "a.wav", RATE, (wave * scale + (128 if kind == np.uint8 else 0)).astype(kind)
     )
     found = read_sound(tmp_path / "a.wav")
@@ -69,7 +69,7 @@ def test_kinds_of_samples(tmp_path, kind):
 
 def test_samples_that_are_no_numbers_are_silence(tmp_path):
     odd = np.array([0, np.nan, np.inf, -np.inf, 2, -2, 0.5], dtype=np.float32)
-    wavfile.write(tmp_path / "a.wav", RATE, odd)
+    scipy.io.wavfile.write(tmp_path / "a.wav", RATE, odd)
     assert read_sound(tmp_path / "a.wav").samples.tolist() == [
         *(0, 0, 32767, -32768, 32767, -32768, 16384)
     ]
@@ -98,7 +98,7 @@ def test_missing_and_empty(tmp_path):
     for path in (tmp_path, tmp_path / "none.wav", tmp_path / "a\0b"):
         with pytest.raises(SoundError, match="There is no sound file"):
             read_sound(path)
-    wavfile.write(tmp_path / "a.wav", RATE, EVERY_VALUE[:0])
+    scipy.io.wavfile.write(tmp_path / "a.wav", RATE, EVERY_VALUE[:0])
     with pytest.raises(SoundError, match="is empty"):
         read_sound(tmp_path / "a.wav")
 
@@ -107,7 +107,7 @@ def test_missing_and_empty(tmp_path):
 @given(cut=st.integers(0, 2000), at=st.integers(0, 1999), byte=st.integers(0, 255))
 def test_a_damaged_file_is_a_sentence(tmp_path_factory, cut, at, byte):
     path = tmp_path_factory.getbasetemp() / "damaged.wav"
-    wavfile.write(path, RATE, EVERY_VALUE[:978])
+    scipy.io.wavfile.write(path, RATE, EVERY_VALUE[:978])
     content = bytearray(path.read_bytes())
     content[at] = byte
     path.write_bytes(content[:cut])

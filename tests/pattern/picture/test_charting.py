@@ -4,15 +4,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import scipy
 import skimage
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from scipy.cluster.vq import kmeans2
-from scipy.spatial.distance import cdist
-from skimage.draw import line
-from skimage.measure import label
-from skimage.transform import resize
 
 from caller.errors import ChartError, SettingError
 from caller.pattern.chart import MOST_YARNS
@@ -195,7 +191,7 @@ def test_a_silhouette_brings_two_yarns_however_many_are_asked_for():
 @settings(max_examples=3)
 def test_a_turned_picture_gives_a_turned_chart(chance, wanted):
     coarse = np.random.default_rng(chance).uniform(0, 255, (14, 11, 3))
-    soft = resize(coarse, (160, 120), order=1).astype(np.uint8)
+    soft = skimage.transform.resize(coarse, (160, 120), order=1).astype(np.uint8)
     chart, yarns = make_chart(Picture(soft), 15, 20, wanted)
     for turn in (np.fliplr, np.flipud):
         turned, same = make_chart(Picture(turn(soft)), 15, 20, wanted)
@@ -219,10 +215,10 @@ def test_thin_lines_survive(width, start):
 def test_a_slanting_line_stays_in_one_piece():
     picture = np.ones((300, 200), dtype=np.uint8)
     for shift in range(6):
-        down, across = line(10, 5 + shift, 290, 180 + shift)
+        down, across = skimage.draw.line(10, 5 + shift, 290, 180 + shift)
         picture[down, across] = 0
     chart, _ = make_chart(picture_of(picture), 20, 42, 2)
-    assert label(chart.cells == 1, connectivity=2).max() == 1
+    assert skimage.measure.label(chart.cells == 1, connectivity=2).max() == 1
 
 
 def test_a_gradient_is_cut_into_the_colours_asked_for():
@@ -253,10 +249,10 @@ def test_colours_are_chosen_as_well_as_by_many_tries(name, wanted):
     points = np.repeat(lab(known.known), known.counts, axis=0)
 
     def error(centres):
-        return (cdist(points, centres).min(axis=1) ** 2).mean()
+        return (scipy.spatial.distance.cdist(points, centres).min(axis=1) ** 2).mean()
 
     rng = np.random.default_rng(8)
-    tries = [kmeans2(points, wanted, minit="++", rng=rng)[0] for _ in range(20)]
+    tries = [scipy.cluster.vq.kmeans2(points, wanted, minit="++", rng=rng)[0] for _ in range(20)]
     assert error(lab(chosen_colours(known, wanted))) <= 1.06 * min(map(error, tries))
 
 

@@ -2,10 +2,9 @@
 
 import numpy as np
 import pytest
-from coloraide import Color
+import skimage
 from hypothesis import example, given
 from hypothesis import strategies as st
-from skimage.color import deltaE_ciede2000
 
 from caller.pattern.picture.colour import ciede2000, differences, lab, rgb
 
@@ -71,12 +70,16 @@ LAB = st.tuples(st.floats(0, 100), st.floats(-128, 128), st.floats(-128, 128))
 @example((50, 0, 0), (60, 0, 30))
 def test_ciede2000_is_that_of_scikit_image(one, other):
     found = ciede2000(np.array(one), np.array(other))
-    assert found == pytest.approx(float(deltaE_ciede2000(one, other)), rel=1e-9, abs=1e-6)
+    assert found == pytest.approx(
+        float(skimage.color.deltaE_ciede2000(one, other)), rel=1e-9, abs=1e-6
+    )
 
 
 @given(COLOURS)
 def test_lab_is_that_of_coloraide(colours):
     # lab-d65 has the white that sRGB is defined with, as here; both give it without a tint.
+    from coloraide import Color
+
     known = [Color("srgb", [part / 255 for part in c]).convert("lab-d65") for c in colours]
     assert lab(colours) == pytest.approx(np.array([c.coords() for c in known]), abs=1e-4)
 
@@ -84,6 +87,8 @@ def test_lab_is_that_of_coloraide(colours):
 @given(st.lists(LAB, min_size=1, max_size=8))
 def test_rgb_is_that_of_coloraide(colours):
     # What no screen shows is cut off part by part, as `clip` does it.
+    from coloraide import Color
+
     known = [Color("lab-d65", list(c)).convert("srgb").clip().coords() for c in colours]
     assert np.abs(rgb(np.array(colours)) - 255 * np.array(known)).max() <= 0.5 + 1e-6
 

@@ -3,7 +3,6 @@
 from functools import cache
 from itertools import permutations
 
-import networkx as nx
 import numpy as np
 from PIL import Image
 from transfers import Bed as Stitches
@@ -159,6 +158,8 @@ def by_flow(script: RowScript, max_carry: int, max_rest_rows: int) -> tuple[int,
 
     networkx's network simplex; supplies flow from the store through joins and carries to the bin.
     """
+    import networkx as nx
+
     supplies = carry = 0
     for yarn in sorted(set(script.chart.cells.ravel().tolist()) - {NOT_IN_WORK}):
         rows = runs_of_yarn(script, yarn)

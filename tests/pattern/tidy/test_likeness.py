@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
+import scipy
+import skimage
 from drawings import DRAWINGS, chart, sign
-from scipy import ndimage
-from skimage.metrics import structural_similarity
 
 from caller.pattern.picture.colour import lab
 from caller.pattern.tidy.likeness import likeness, likeness_to, similarity
@@ -19,7 +19,7 @@ def test_of_greys_it_is_the_published_similarity(seed: int) -> None:
     one, two = random.integers(0, 4, (2, 30, 40)).astype(np.uint8)
     two[:, :20] = one[:, :20]
     lightness = lab(GREYS)[:, 0]
-    _, expected = structural_similarity(
+    _, expected = skimage.metrics.structural_similarity(
         lightness[one], lightness[two], data_range=100, gaussian_weights=True, sigma=1.5,
         use_sample_covariance=False, full=True,
     )  # fmt: skip
@@ -45,7 +45,7 @@ def test_to_a_picture_it_is_the_same_measure(name: str) -> None:
     """A picture of just the yarns' colours is as like a chart as its own chart is."""
     knitted, colours = chart(DRAWINGS[name](), 60, 4)
     picture = np.array(colours, dtype=np.uint8)[knitted.cells]
-    changed = np.where(ndimage.binary_opening(knitted.cells == 0), knitted.cells, 0)
+    changed = np.where(scipy.ndimage.binary_opening(knitted.cells == 0), knitted.cells, 0)
     assert likeness_to(picture, knitted.cells, knitted.cells, colours) == pytest.approx(1)
     assert likeness_to(picture, knitted.cells, changed, colours) == pytest.approx(
         likeness(knitted.cells, changed, colours)
@@ -67,7 +67,7 @@ def test_it_notices_lettering_that_a_count_of_stitches_does_not() -> None:
     changed = np.count_nonzero(wiped != knitted.cells)
     frame = knitted.cells.copy()
     navy = 3 - ground - red
-    inner = ndimage.binary_dilation(frame == navy) & (frame == ground)
+    inner = scipy.ndimage.binary_dilation(frame == navy) & (frame == ground)
     rows, columns = np.nonzero(inner & (np.indices(frame.shape)[0] < 12))
     frame[rows[:changed], columns[:changed]] = navy
     assert 0.5 * changed < np.count_nonzero(frame != knitted.cells) <= changed

@@ -3,10 +3,10 @@
 import hypothesis.extra.numpy as arrays
 import numpy as np
 import pytest
+import scipy
 from drawings import chart, rings, sign
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import ndimage
 from supply_checks import script_of
 
 from caller.errors import ChartError, SettingError
@@ -83,11 +83,11 @@ def test_a_line_is_widened_on_the_side_that_costs_least() -> None:
 def test_a_ring_of_one_stitch_stays_whole(radius: float) -> None:
     y, x = np.mgrid[:36, :36] - 17.5
     cells = (np.abs(np.hypot(x, y) - radius) < 0.5).astype(np.uint8)
-    assert ndimage.label(cells, EIGHT)[1] == 1
+    assert scipy.ndimage.label(cells, EIGHT)[1] == 1
     after = tidied(Chart(cells), GREYS[:2], TidySettings(shortest_run=2)).chart.cells
-    assert ndimage.label(after == 1, EIGHT)[1] == 1
+    assert scipy.ndimage.label(after == 1, EIGHT)[1] == 1
     assert (after[cells == 1] == 1).all()
-    inside = ndimage.label(after == 0)[0]
+    inside = scipy.ndimage.label(after == 0)[0]
     assert inside[18, 18] != inside[0, 0]  # and closed
 
 
@@ -98,7 +98,7 @@ def test_letters_live() -> None:
     ground = int(np.bincount(knitted.cells.ravel()).argmax())
     found = 0
     for yarn in set(range(3)) - {ground}:
-        letters, count = ndimage.label(knitted.cells == yarn, EIGHT)
+        letters, count = scipy.ndimage.label(knitted.cells == yarn, EIGHT)
         for letter in range(1, count + 1):
             assert (after[letters == letter] == yarn).mean() > 0.97
         found += count

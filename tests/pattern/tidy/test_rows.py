@@ -10,10 +10,10 @@ from typing import Any, Literal
 import hypothesis.extra.numpy as arrays
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
@@ -334,7 +334,7 @@ def test_blocks_are_those_of_scipy(
     blocks = blocks_of(cells)
     expected = []
     for yarn in range(3):
-        labels, count = ndimage.label(cells == yarn)  # 4-connected by default
+        labels, count = scipy.ndimage.label(cells == yarn)  # 4-connected by default
         expected += np.bincount(labels.ravel(), minlength=count + 1)[1:].tolist()
     assert sorted(blocks.stitches.tolist()) == sorted(expected)
     assert blocks.stitches.sum() == cells.size

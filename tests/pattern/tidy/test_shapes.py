@@ -3,9 +3,9 @@ scikit-image's count of shapes and openings in lettering."""
 
 import numpy as np
 import pytest
+import skimage
 from drawings import CREAM, NAVY, chart, font
 from PIL import Image, ImageDraw
-from skimage.measure import euler_number, label
 
 from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
@@ -93,8 +93,8 @@ def test_lettering_that_no_longer_reads_is_named_and_not_advised(width: int) -> 
             assert trial is not None
             counts = []
             for here in (knitted.cells == dark, trial.result.chart.cells == dark):
-                shapes = int(label(here, connectivity=2).max())
-                counts.append((shapes, shapes - euler_number(here, connectivity=2)))
+                shapes = int(skimage.measure.label(here, connectivity=2).max())
+                counts.append((shapes, shapes - skimage.measure.euler_number(here, connectivity=2)))
             if counts[0] != counts[1]:
                 assert trial.shapes or trial.lost
                 assert not advice.stands

@@ -9,12 +9,12 @@ from typing import Literal
 import hypothesis.extra.numpy as arrays
 import numpy as np
 import pytest
+import scipy
 import skimage.data
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from PIL import Image
-from scipy import ndimage
 from supply_checks import chart_of, script_of
 
 from caller.errors import ChartError, SettingError
@@ -64,7 +64,7 @@ def shortest_run(chart: Chart) -> int:
 def smallest_block(chart: Chart) -> int:
     sizes = []
     for yarn in np.unique(chart.cells):
-        labels, _ = ndimage.label(chart.cells == yarn)
+        labels, _ = scipy.ndimage.label(chart.cells == yarn)
         sizes += np.bincount(labels.ravel())[1:].tolist()
     return min(sizes)
 
@@ -261,13 +261,13 @@ FILTERS = {
     "majority": lambda chart, size: np.argmax(
         [
             # The stitch's own yarn wins a tie.
-            ndimage.uniform_filter((chart.cells == yarn).astype(float), size, mode="nearest")
+            scipy.ndimage.uniform_filter((chart.cells == yarn).astype(float), size, mode="nearest")
             + 1e-6 * (chart.cells == yarn)
             for yarn in range(int(chart.cells.max()) + 1)
         ],
         axis=0,
     ),
-    "median": lambda chart, size: ndimage.median_filter(chart.cells, size, mode="nearest"),
+    "median": lambda chart, size: scipy.ndimage.median_filter(chart.cells, size, mode="nearest"),
 }
 
 

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,6 +14,8 @@ colours = st.tuples(*[st.integers(0, 255)] * 3)
 
 def measured(first: tuple[int, ...], second: tuple[int, ...]) -> float:
     """The contrast by coloraide."""
+    from coloraide import Color
+
     one, other = (Color("srgb", [part / 255 for part in c]) for c in (first, second))
     return float(one.contrast(other, method="wcag21"))
 

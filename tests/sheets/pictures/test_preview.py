@@ -6,7 +6,6 @@ from typing import Literal
 import hypothesis.extra.numpy as arrays
 import numpy as np
 import pytest
-from coloraide import Color
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -115,6 +114,8 @@ def test_the_piece_lies_in_its_frame_on_the_page(side: FabricSide) -> None:
 
 
 def contrast(first: tuple[int, ...], second: tuple[int, ...]) -> float:
+    from coloraide import Color
+
     one, other = (Color("srgb", [part / 255 for part in c]) for c in (first, second))
     return float(one.contrast(other, method="wcag21"))
 

@@ -3,7 +3,6 @@
 import hypothesis.extra.numpy as arrays
 import numpy as np
 import pytest
-from coloraide import Color
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -115,6 +114,8 @@ def test_neighbouring_supplies_of_a_yarn_differ(made: tuple[Pattern, SupplyPlan]
 
 @given(rgb)
 def test_lines_of_a_hatching_are_seen_on_every_colour(colour: tuple[int, int, int]) -> None:
+    from coloraide import Color
+
     (line,) = inked(np.array([colour], dtype=np.uint8)).tolist()
     # Also printed in grey: lighter or darker by CIELAB lightness, by coloraide.
     light = [
