@@ -1,13 +1,17 @@
 """Which recogniser listens: what was taught, a Vosk model, or the one that is shipped."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import sounds
+from small_pieces import HALVES
 
 from caller.calling.commands import Command
 from caller.devices.recognisers.english import model_files
 from caller.devices.storage import take_store
 from caller.errors import ListeningError, SettingError
+from caller.pattern.yarns import Yarn
 from caller.settings import ListeningSettings
 from caller.wiring.recognisers import choose_recogniser
 
@@ -91,6 +95,14 @@ def test_own_words_of_the_settings(home):
     (home / "settings.toml").write_text('[words]\nnext = ["stage 12"]\n')
     with pytest.raises(ListeningError, match="12"):
         choose_recogniser(ListeningSettings()).open()
+
+
+def test_own_words_are_held_against_the_pattern(home):
+    (home / "settings.toml").write_text('[words]\nnext = ["kingfisher"]\n')
+    assert choose_recogniser(ListeningSettings()).said == (("kingfisher", "next"),)
+    named = replace(HALVES, yarns=(Yarn("kingfisher", "#1b6a9a"), HALVES.yarns[1]))
+    with pytest.raises(SettingError, match="sounds like 'kingfisher', as the call names a yarn"):
+        choose_recogniser(ListeningSettings(), pattern=named)
 
 
 def test_a_model_for_another_ear_is_refused(home):

@@ -5,7 +5,7 @@ Every clause and sentence is among it in some number and some yarn; what is told
 the lessons, are not.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from typing import NamedTuple
@@ -31,7 +31,7 @@ from caller.pattern.panels import PanelOf
 from caller.pattern.pattern import Fabric, Pattern, SupplyRules
 from caller.pattern.picture.colour_names import NAMES
 from caller.pattern.yarns import Yarn
-from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
+from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings, Wording
 
 YARNS = (Yarn("navy", "#1b2a4a"), Yarn("ivory", "#f4efe0"), Yarn("rust", "#a0522d"))
 _PLAIN = (  # from the top; a, b and c are the yarns, a dot is out of work
@@ -43,8 +43,8 @@ _SHAPED = (
     *("..aaabbaaaaa", "....aaaacccc", "....aaaa...."),
 )
 _BOUND_OFF = ("....aaaaaaa.", ".aaaaaaaaaa.", "aaaaaaaaaaaa", "..aaaaaaaaaa", "..aaaaaaaa..")
-_NUMBERS = {Command.ROW: ("1", "9", "10", "99"), Command.UNRAVEL: ("1", "3", "99", "x")}
-_NEEDLES = ("L4", "R1", "R90", "x")
+_NUMBERS = {Command.ROW: ("2", "99"), Command.UNRAVEL: ("1", "3", "99", "x")}
+_NEEDLES = ("L4", "R90", "x")
 _ORDERS: tuple[Order, ...] = (
     *Command,
     *(
@@ -107,8 +107,9 @@ def _piece(rows: tuple[str, ...], max_carry: int = 0, bed: Bed | None = None) ->
 
 
 def _of_rows() -> Iterator[Clause]:
+    wordings: tuple[Wording, ...] = ("short", "full", "changes")
     for piece in (_piece(_PLAIN, 2), _piece(_SHAPED), _piece(_BOUND_OFF)):
-        for wording in ("short", "full", "changes"):
+        for wording in wordings[: 2 if piece.chart.shaped else None]:
             settings = replace(_ROWS, wording=wording)
             for row in range(1, piece.script.rows + 1):
                 yield from call(piece, settings, Place(row))
@@ -118,7 +119,7 @@ def _of_rows() -> Iterator[Clause]:
 def _of_sessions() -> Iterator[Clause]:
     plain, shaped = _piece(_PLAIN, 2), _piece(_SHAPED)
     last = plain.script.rows
-    yield from _session(plain, (1, last // 2, last))
+    yield from _session(plain, {1: _ORDERS, last // 2: _ORDERS, last: tuple(Command)})
     yield from _opened(plain, Place(last + 1))
     for piece in (shaped, _piece(_BOUND_OFF)):
         yield from begin(piece, _SETTINGS, None, SLOWEST_WPM).say
@@ -128,13 +129,13 @@ def _of_sessions() -> Iterator[Clause]:
     yield from _alone(plain)
 
 
-def _session(piece: Pattern, asked: tuple[int, ...]) -> Iterator[Clause]:
-    """A piece from its opening to its end; everything is asked at the rows `asked`."""
+def _session(piece: Pattern, asked: Mapping[int, tuple[Order, ...]]) -> Iterator[Clause]:
+    """A piece from its opening to its end, and what is `asked` at some rows."""
     last, now_s, answer = piece.script.rows, 0.0, begin(piece, _SETTINGS, None, SLOWEST_WPM)
     yield from answer.say
     while (place := answer.state.place).row <= last:
-        if place.run == 0 and place.row in asked:
-            for order in _ORDERS:
+        if place.run == 0:
+            for order in asked.get(place.row, ()):
                 yield from _ordered(piece, answer.state, order)
         now_s += 60 * CallSettings.rest_minutes / (last - 1)
         answer = step(piece, _SETTINGS, answer.state, Command.NEXT, now_s)

@@ -5,6 +5,7 @@ words are used. `row-caller words` tries them with the recogniser itself.
 """
 
 from collections.abc import Iterable
+from functools import cache
 from typing import NamedTuple
 
 from caller.calling.call_texts import call_texts, names_of
@@ -58,7 +59,7 @@ def check(words: Words, said: Said, pronounce: Pronounce) -> None:
     it off is measured.
     """
     sounds = {phrase: pronounce(phrase) for phrase in words}
-    rows = Stretches(said.rows, said.names, pronounce)
+    rows = cache(lambda: Stretches(said.rows, said.names, pronounce))
     anything = Stretches((*said.rows, *said.others), said.names, pronounce)
     for at, (phrase, command) in enumerate(words.items()):
         for other in list(words)[:at]:
@@ -71,7 +72,7 @@ def check(words: Words, said: Said, pronounce: Pronounce) -> None:
         if called := _nearest(phrase, said.names, ALIKE, pronounce):
             raise _refused(phrase, f"sounds like {called[0]!r}, as the call names a yarn")
         # A word by itself is refused where it is heard all the time; else "next" and "again" were.
-        texts = rows if len(anything.words(phrase)) == 1 else anything
+        texts = rows() if len(anything.words(phrase)) == 1 else anything
         called = _nearest(phrase, said.numbers, ALIKE, pronounce)
         if stretch := called[0] if called else texts.nearest(phrase, ALIKE):
             raise _refused(phrase, f"sounds like {stretch!r}, which the caller itself says")

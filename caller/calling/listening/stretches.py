@@ -99,22 +99,23 @@ class Stretches:
 
     def _nearest(self, words: Sequence[_Word], most: float) -> str | None:
         sounds = tuple(sound for word in words for sound in word.sounds)
-        end, edits = self._best_end(sounds)
-        if not end or edits > most * (len(sounds) + edits):
-            return None
-        before = self._ends[end]
-        runs = [before[at:] for at in range(len(before))]
-        apart, at = min(
-            (distance(sounds, [s for word in run for s in word.sounds]), -at)
-            for at, run in enumerate(runs)
-        )
-        return _as_said(runs[-at], words) if apart <= most else None
+        for end in self._ends_within(sounds, most):
+            before = self._ends[end]
+            runs = [before[at:] for at in range(len(before))]
+            apart, at = min(
+                (distance(sounds, [s for word in run for s in word.sounds]), -at)
+                for at, run in enumerate(runs)
+            )
+            if apart <= most:
+                return _as_said(runs[-at], words)
+        return None
 
-    def _best_end(self, sounds: tuple[str, ...]) -> tuple[int, int]:
-        """Where a run of words ends that takes the fewest edits, and these edits: Levenshtein's
-        distance with a free beginning (Sellers 1980, Journal of Algorithms 1:359)."""
+    def _ends_within(self, sounds: tuple[str, ...], most: float) -> list[int]:
+        """Where a run of words may end of which no more than the part `most` differs, the nearest
+        first: Levenshtein's distance with a free beginning (Sellers 1980, Journal of Algorithms
+        1:359)."""
         if not self._ends or not sounds:
-            return 0, _FAR
+            return []
         cost = np.where(self._codes < 0, _FAR, 1)
         along = np.concatenate(([0], np.cumsum(cost)))
         edits: NDArray[np.int64] = np.full(len(along), _FAR)
@@ -126,8 +127,9 @@ class Stretches:
             np.minimum(edits[1:], changed, out=edits[1:])
             edits = np.minimum.accumulate(edits - along) + along
         ends = np.fromiter(self._ends, dtype=np.intp)
-        best = int(edits[ends].argmin())
-        return int(ends[best]), int(edits[ends[best]])
+        found = edits[ends]
+        near_ones = np.flatnonzero(found <= most * (len(sounds) + found))  # a run may be longer
+        return [int(ends[one]) for one in near_ones[np.argsort(found[near_ones], kind="stable")]]
 
 
 def _as_said(run: Sequence[_Word], phrase: Sequence[_Word]) -> str:
