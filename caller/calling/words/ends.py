@@ -12,7 +12,6 @@ from caller.calling.words.utterance import (
     Part,
     Utterance,
     clause,
-    ended,
 )
 from caller.pattern.pattern import Pattern
 from caller.settings import CallSettings
@@ -23,23 +22,23 @@ _BY_NAME = ("{yarn}, bobbin {bobbin},", "{yarn} {bobbin}")
 def hang_clauses(
     pattern: Pattern, hangs: tuple[Hang, ...], settings: CallSettings
 ) -> Iterator[Clause]:
-    """Ends to hang before row 1: how many, tails to which side, then each with its needle."""
+    """Ends to hang before row 1: how many, tails to which side, then each with its needle, shown
+    without an ending."""
     side = hangs[0].tail_side
     if len(hangs) == 1:
-        tail = f", tail to the {side}."
-        yield _at_needle(pattern, "Hang ", hangs[0].end, hangs[0].needle, tail, settings)
+        tail = f", tail to the {side}"
+        yield _at_needle(pattern, "Hang ", hangs[0].end, hangs[0].needle, settings, tail, stop="")
         return
     head = f"Hang {{count}} ends, tails to the {side}."
     yield clause(head, settings.numbers, settings.pause_s, f"{head[:-1]}:", count=len(hangs))
-    yield from ended(end_clauses(pattern, [(hang.end, hang.needle) for hang in hangs], settings))
+    yield from end_clauses(pattern, [(hang.end, hang.needle) for hang in hangs], settings)
 
 
 def end_clauses(
     pattern: Pattern, ends: Iterable[tuple[End, int]], settings: CallSettings
 ) -> Utterance:
     """Ends, each with the needle where it hangs."""
-    told = (_at_needle(pattern, "", end, needle, ".", settings) for end, needle in ends)
-    return tuple(replace(one, shown=one.shown[:-1]) for one in told)
+    return tuple(_at_needle(pattern, "", end, needle, settings, stop="") for end, needle in ends)
 
 
 def cut_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iterator[Clause]:
@@ -53,11 +52,11 @@ def cut_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iter
     for index, cut in enumerate(cuts):
         begin = "Cut " if index else "After the pass, cut "
         end = replace(cut.end, alone=not cut.shared)
-        yield _at_needle(pattern, begin, end, cut.needle, ".", settings)
+        yield _at_needle(pattern, begin, end, cut.needle, settings)
     if kept:
         begin = "Keep " if acts.cuts else "After the pass, keep "
         end = replace(kept.end, alone=not kept.shared)
-        yield _at_needle(pattern, begin, end, kept.needle, ", which binds off.", settings)
+        yield _at_needle(pattern, begin, end, kept.needle, settings, ", which binds off")
 
 
 def names_clause(pattern: Pattern, ends: list[End], text: str, settings: CallSettings) -> Clause:
@@ -98,14 +97,20 @@ def named(pattern: Pattern, end: End) -> dict[str, Part]:
 
 
 def _at_needle(
-    pattern: Pattern, begin: str, end: End, needle: int, ending: str, settings: CallSettings
+    pattern: Pattern,
+    begin: str,
+    end: End,
+    needle: int,
+    settings: CallSettings,
+    ending: str = "",
+    stop: str = ".",
 ) -> Clause:
     """An end by its name at a needle: "cream, at left five", "cream, bobbin two, at left five".
 
-    The comma keeps a name from running into "at".
+    The comma keeps a name from running into "at". `stop` is how it ends where it is shown.
     """
     said, shown = ("{yarn},", "{yarn}") if end.alone else _BY_NAME
     parts = named(pattern, end) | {"needle": Needle(pattern.bed, needle)}
-    said = f"{begin}{said} at {{needle}}{ending}"
-    shown = f"{begin}{shown} at {{needle}}{ending}"
+    said = f"{begin}{said} at {{needle}}{ending}."
+    shown = f"{begin}{shown} at {{needle}}{ending}{stop}"
     return clause(said, settings.numbers, settings.pause_s, shown, **parts)

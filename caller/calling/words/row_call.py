@@ -1,7 +1,6 @@
 """The call of a row: its head, all its runs or a portion of them, and what is told besides."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import chain
 from typing import Literal
 
@@ -87,8 +86,7 @@ def setting_up_call(
         side = hangs[0].tail_side
         said.append(clause(text, settings.numbers, RUN_PAUSE_S, row=Exact(1), side=side))
         said += head
-    *before, last = each[begin:end]
-    said += [*before, replace(last, shown=f"{last.shown[:-1]}.")]
+    said += ended(each[begin:end])
     if end < len(hangs):
         return (*said, MORE_TO_HANG)
     if int(np.diff(pattern.script.runs.starts).max()) > 1:
