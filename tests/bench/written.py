@@ -47,6 +47,8 @@ _SPELT = {
     **{"edges": "edge", "increased": "increase", "increases": "increase", "casts": "cast"},
     **{"decreased": "decrease", "decreases": "decrease", "binds": "bind", "binned": "bind"},
 }
+_AND = ("and", "in")
+"""What joins "one hundred" to "six": 106 is also written "100 and 6" and "100 in 6"."""
 _SHAPED = (("increase",), ("decrease",), ("cast", "on"), ("bind", "off"))
 """What is done at an edge; a number follows."""
 _MATTERS = {
@@ -152,7 +154,7 @@ def _number(words: Sequence[str], at: int, slot: bool) -> tuple[str | None, int]
         if value is None and word == "hundred" and values and values[-1] < 10:
             values[-1] *= 100
         elif value is None:
-            if not (word == "and" and values and values[-1] % 100 == 0 and values[-1]):
+            if not (word in _AND and values and values[-1] % 100 == 0 and values[-1]):
                 break
         elif not parted and _continues(values, value, word):
             values[-1] += value
@@ -193,7 +195,7 @@ def _continues(values: Sequence[int], value: int, word: str) -> bool:
 def _read(values: Sequence[int]) -> str:
     """One number of what is written for one: 13, "13 1 3", "1 3" and "1313" alike; or "?".
 
-    The digits after a number settle it, as they do for a knitter: "40 1 4" is 14. They stand after
+    Whole hundreds go on with what is below a hundred: "100 6" is 106, as it sounds. The digits after a number settle it, as they do for a knitter: "40 1 4" is 14. They stand after
     teens only, so nothing else is read so.
     """
     written = [str(value) for value in values]
@@ -205,6 +207,8 @@ def _read(values: Sequence[int]) -> str:
         return first + rest
     if first == rest:
         return first
+    if values[0] % 100 == 0 and 0 < values[1] < 100:
+        return _read([values[0] + values[1], *values[2:]])
     if rest[-2:-1] == "1" and _twin(first, rest):
         return rest
     if len(written) == 2 and values[0] in range(20, 100, 10) and 0 < values[1] < 10:
