@@ -94,7 +94,7 @@ def as_lines(
     pattern: Pattern, advice: Sequence[Advice] = (), alike: float | None = None
 ) -> Iterator[str]:
     """The plan as sentences, the most needed first."""
-    data = as_json(pattern, advice, alike)
+    data = as_json(pattern, advice)
     first, last = map(pattern.bed.label, pattern.script.in_work(1))
     yield shown(sentences.opening(pattern))
     yield (

@@ -25,9 +25,10 @@ from supply_checks import script_of
 
 from caller.pattern import winding
 from caller.pattern.bed import Bed
-from caller.pattern.chart import Chart
+from caller.pattern.chart import NOT_IN_WORK, Chart
 from caller.pattern.finishing import cast_off
 from caller.pattern.gauge import Gauge
+from caller.pattern.panels import PanelOf
 from caller.pattern.pattern import Fabric, Pattern, SupplyRules
 from caller.pattern.tidy.advice import advise
 from caller.pattern.yarn_counts import parse_count
@@ -212,6 +213,20 @@ def test_a_bobbin_that_holds_less_is_filled_more_than_once() -> None:
     assert [entry["fillings"] for entry in data["winding"]] == [[2, 3], [2]]
     lines = list(plan.as_lines(replace(WORKED, supply_rules=rules)))
     assert "Bobbin 2 of sand, 2.5 m in 3 fillings: hang it in row 1 at R11." in lines
+
+
+def test_the_opening_of_a_panel_that_begins_narrow() -> None:
+    cells = FIVE_ROWS.cells.copy()
+    cells[0, :1] = cells[0, 58:] = NOT_IN_WORK
+    panel = replace(WORKED, chart=Chart(cells), panel=PanelOf(2, 3, 1), gauge=None)
+    lines = list(plan.as_lines(panel))
+    assert "Cast on 57 stitches, L29 to R28. Row 1 goes to the right." in lines
+    assert (
+        "Panel 2 of 3, counted from the left as they hang; each seam takes 1 stitch of either edge."
+        in lines
+    )
+    twice = replace(panel, panel=PanelOf(2, 3, 2))
+    assert any("each seam takes 2 stitches of" in line for line in plan.as_lines(twice))
 
 
 def test_a_picture_for_the_knit_side_worked_to_the_left() -> None:

@@ -34,8 +34,8 @@ class Blocks:
         return self.sums(self.table.stitches)
 
     def sums(self, of_runs: NDArray[np.integer] | Mask) -> Numbers:
-        """Add up whole numbers, one a run, by block."""
-        return np.bincount(self.block, of_runs, self.count).astype(np.int64)
+        """Add up whole numbers, one a run, by block: each has a run."""
+        return np.bincount(self.block, of_runs).astype(np.int64)
 
     def give(self, cells: Cells, chosen: Indices, to: Cells) -> None:
         """Change `cells`: the runs of the chosen blocks get their yarns in `to`."""
@@ -118,7 +118,7 @@ def absorbing(draft: Draft, blocks: Blocks) -> Absorbing:
             blocks.sums(to_left),
             blocks.sums(to_right),
             blocks.sums(np.minimum(to_left, to_right))
-            + draft.supply_price * np.bincount(block[order], turns, blocks.count).astype(np.int64),
+            + draft.supply_price * np.bincount(block[order], turns).astype(np.int64),
         )
     )
     option = options.argmin(axis=0)[block]
@@ -129,5 +129,5 @@ def absorbing(draft: Draft, blocks: Blocks) -> Absorbing:
         to=np.where(leftward, left_yarn, right_yarn),
         cost=blocks.sums(np.where(leftward, to_left, to_right)),
         saved=blocks.sums(1 + between),
-        joins=np.bincount(block[order], begins, blocks.count).astype(np.int64),
+        joins=np.bincount(block[order], begins).astype(np.int64),
     )

@@ -25,7 +25,7 @@ _SETTLING = 50  # rounds at most where the price is final; they settle sooner
 _WORTHWHILE = 1000  # a round that lowers the energy by less than a thousandth is the last
 _GROWTH = 2.5  # of the price from one draft to the next
 _SLOW = 0.03  # of the way to the supplies wanted; after a shorter step the price grows by _GROWTH²
-_HALVINGS = 4  # of the gap between a price too low and one high enough
+_HALVINGS = 3  # of the gap between a price too low and one high enough
 
 
 class Costing:
@@ -101,7 +101,7 @@ def descend(draft: Draft, rounds: int, enough: int = 0) -> None:
     tried = np.zeros(draft.cells.shape, dtype=bool)
     for _ in range(rounds):
         before, energy = draft.cells.copy(), draft.energy
-        if merge(draft, tried, enough) + draft.sweep(0) + draft.sweep(1) == 0:
+        if not any((merge(draft, tried, enough), draft.sweep(0), draft.sweep(1))):
             break
         if draft.supplies <= enough or (energy - draft.energy) * _WORTHWHILE < energy:
             break
@@ -146,7 +146,7 @@ def fewest_changes(
     best: tuple[Draft, int] | None = None
     # A supply for a typical change of a stitch: little goes at first.
     price = max(int(low_price * _GROWTH), costing.typical)
-    rising, halvings, part = True, 0, 0.0
+    rising, halvings, part = True, -1, 0.0  # the first high price opens the gap
     while halvings < _HALVINGS:
         draft = priced(low, price)
         count, colourful = supplies(draft), in_colour(draft)
@@ -165,7 +165,7 @@ def fewest_changes(
                 best = draft, price
         if rising:
             growth = _GROWTH if part - before > _SLOW else _GROWTH**2
-            price = min(int(price * growth) + 1, HIGHEST_PRICE)
+            price = min(int(price * growth), HIGHEST_PRICE)
         else:
             halvings += 1
             told(0.5 + 0.5 * halvings / _HALVINGS)

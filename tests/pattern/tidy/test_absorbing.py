@@ -5,7 +5,7 @@ from itertools import pairwise
 import hypothesis.extra.numpy as arrays
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -43,8 +43,20 @@ def draft_of(cells: Cells, costs: NDArray[np.int32], outside: int | None, price:
     return draft
 
 
+def _in_turns() -> tuple[Cells, NDArray[np.int32], int | None]:
+    """A block whose three runs are cheaper to the left, the right and the left: by sides 11 and 19,
+    each to its cheaper one 3 and two turns."""
+    cells = np.array([[0, 1, 2]] * 3, dtype=np.uint8)
+    costs = np.ones((3, 3, 4), dtype=np.int32)
+    costs[:, 1, 0], costs[:, 1, 2] = (1, 9, 1), (9, 1, 9)
+    np.put_along_axis(costs, cells[..., None].astype(int), 0, axis=2)
+    return cells, costs, None
+
+
 @settings(max_examples=80)
 @given(charts(), st.integers(0, 20))
+@example(_in_turns(), 3)
+@example(_in_turns(), 5)
 def test_each_block_is_absorbed_in_the_cheapest_way(
     chart: tuple[Cells, NDArray[np.int32], int | None], price: int
 ) -> None:
@@ -105,6 +117,12 @@ def test_what_weighs_more_costs_more() -> None:
     errors = np.array([[[0, 1], [0, 1]]], dtype=np.float32)
     costing = Costing(np.zeros((1, 2), np.uint8), errors, np.array([[1, 4]], dtype=np.float32))
     assert np.diff(costing.total[:, 1, 0]).tolist() == [2**19 // 4, 2**19]
+
+
+def test_small_errors_count_as_large_ones_do() -> None:
+    errors = np.array([[[0, 1e-3], [0, 5e-4]]], dtype=np.float32)
+    costing = Costing(np.zeros((1, 2), np.uint8), errors, np.ones((1, 2), dtype=np.float32))
+    assert np.diff(costing.total[:, 1, 0]).tolist() == [2**19, 2**18]
 
 
 def test_errors_of_nothing() -> None:
