@@ -91,7 +91,7 @@ class Ear:
     def understood(self, words: str) -> Told:
         """One breath's words, written in any case and with any commas and hyphens."""
         words = " ".join(re.findall(r"[a-z']+", words.casefold()))
-        if found := self._match("row (?P<row>NUMBER) going (?P<way>left|right)", words):
+        if found := self._match("row number (?P<row>NUMBER) going (?P<way>left|right)", words):
             return Told("row", self._numbers[found["row"]], found["way"])
         run = "(?:new )?(?P<yarn>YARN)(?: bobbin NUMBER)?(?: waiting at NEEDLE)?"
         if found := self._match(f"{run} (?:to|as far as|only) (?P<last>NEEDLE)", words):

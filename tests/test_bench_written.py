@@ -19,6 +19,7 @@ def needles(text: str) -> list[str]:
         ),
         *((text, "R13") for text in ("right thirteen, one three", "right 13, 1-3", "Write 1313.")),
         *((text, "R13") for text in ("right one three", "right 1 3", "right 13 13")),
+        ("right 13 13 13", "R13"),
         *((text, "L30") for text in ("left thirty, three zero", "left 30, 3-0", "left 3 0")),
         *((text, "L100") for text in ("left one hundred", "left 100", "left 1 0 0")),
         *((text, "R126") for text in ("right one hundred and twenty-six", "right 126")),
@@ -61,7 +62,7 @@ def test_digits_settle_nothing_but_a_teen():
 
 def test_a_row_is_read_whole():
     said = (
-        "Row twelve, going left. new navy, bobbin two, only right forty. cream, to right "
+        "Row number twelve, going left. new navy, bobbin two, only right forty. cream, to right "
         "twenty-two. sky blue waiting at left one, as far as left nineteen, one nine. After the "
         "pass, cut cream at left forty."
     )
@@ -131,11 +132,11 @@ def test_what_is_done_at_the_edges(said, written, expected):
 
 def test_the_tally():
     tally = Tally()
-    said = facts("Row two, going left. navy, to left thirty. cream, to right two.", YARNS)
+    said = facts("Row number two, going left. navy, to left thirty. cream, to right two.", YARNS)
     assert tally.add(said, said) == []
-    heard = facts("Row two, going left. navy, to left 30. cream, to left two.", YARNS)
+    heard = facts("Row number two, going left. navy, to left 30. cream, to left two.", YARNS)
     assert tally.add(said, heard) == ["R2 > L2"]
-    heard = facts("Row two, going left. navy, to left 13.", YARNS)
+    heard = facts("Row number two, going left. navy, to left 13.", YARNS)
     tally.add(said, heard)
     assert (tally.rows, tally.rows_right, tally.rows_right_but_number) == (3, 1, 1)
     assert (tally.needles, tally.needles_right) == (6, 3)
@@ -145,7 +146,7 @@ def test_the_tally():
 
 def test_a_row_whose_number_is_misheard():
     tally = Tally()
-    said = facts("Row eight, going left. navy, to left thirty.", YARNS)
+    said = facts("Row number eight, going left. navy, to left thirty.", YARNS)
     for heard, hands in (
         ("Row A, going left. Navy to left 30.", 1),
         ("Row 18, going left. Navy to left 30.", 2),

@@ -37,7 +37,7 @@ from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings, VoiceSettings
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_patterns").glob("*.toml"))
-RANDOM_ROWS = 200
+RANDOM_ROWS, SEED = 200, 8
 VOICES = {"piper": PiperVoice, "espeak": EspeakVoice}
 WORDINGS = ("short", "full", "changes")
 STYLES = ("checked", "words", "digits")
@@ -45,9 +45,9 @@ EVERY_ROWS = 4
 """So often it is told how far the work is."""
 
 
-def random_pattern() -> Pattern:
-    """Blocks of four yarns whose edges wander, come and go: invented, the same every time."""
-    chance, stitches = np.random.default_rng(7), 80
+def random_pattern(seed: int) -> Pattern:
+    """Blocks of four yarns whose edges wander, come and go: invented, the same for a seed."""
+    chance, stitches = np.random.default_rng(seed), 80
     edges, cells = sorted(chance.choice(np.arange(1, stitches), 4, replace=False)), []
     yarns = [0, 1, 2, 3, 0]
     for _ in range(RANDOM_ROWS):
@@ -70,18 +70,18 @@ def random_pattern() -> Pattern:
     return Pattern("Random", Chart(grid), tuple(Yarn(*name) for name in names))
 
 
-def chosen_rows(count: int) -> list[tuple[Pattern, int]]:
-    """So many rows: half of them of the demo patterns, half random, evenly over each."""
+def chosen_rows(count: int, seed: int = SEED) -> list[tuple[Pattern, int]]:
+    """So many rows: half of them of the demo patterns, half random, by chance over each."""
     demos = [
         (pattern, row) for pattern in map(load, DEMOS) for row in range(1, pattern.script.rows + 1)
     ]
-    invented = random_pattern()
+    invented, chance = random_pattern(seed), np.random.default_rng(seed)
     others = [(invented, row) for row in range(1, RANDOM_ROWS + 1)]
-    return [
-        of[round(place)]
+    places = [
+        (of, np.sort(chance.choice(len(of), min(share, len(of)), replace=False)))
         for of, share in ((demos, count - count // 2), (others, count // 2))
-        for place in np.linspace(0, len(of) - 1, share)
     ]
+    return [of[place] for of, chosen in places for place in chosen]
 
 
 def calls_of(pattern: Pattern, row: int, settings: CallSettings) -> Iterator[Utterance]:
@@ -150,9 +150,10 @@ def main() -> None:
     options.add_argument(
         "--rate", type=int, default=VoiceSettings().rate_wpm, help="words a minute"
     )
+    options.add_argument("--seed", type=int, default=SEED, help="of the rows that are chosen")
     options.add_argument("--wrong", action="store_true", help="print what was misheard")
     chosen = options.parse_args()
-    rows = chosen_rows(chosen.rows)
+    rows = chosen_rows(chosen.rows, chosen.seed)
     ears = {name: open_ear(name) for name in chosen.ears}
     heads = [f"{name}: needles %, rows %, but for their number %, sides swapped" for name in ears]
     print(

@@ -195,8 +195,9 @@ def _continues(values: Sequence[int], value: int, word: str) -> bool:
 def _read(values: Sequence[int]) -> str:
     """One number of what is written for one: 13, "13 1 3", "1 3" and "1313" alike; or "?".
 
-    Whole hundreds go on with what is below a hundred: "100 6" is 106, as it sounds. The digits after a number settle it, as they do for a knitter: "40 1 4" is 14. They stand after
-    teens only, so nothing else is read so.
+    Whole hundreds go on with what is below a hundred: "100 6" is 106, as it sounds. The digits
+    after a number settle it, as they do for a knitter: "40 1 4" is 14. They stand after teens only,
+    so nothing else is read so.
     """
     written = [str(value) for value in values]
     first, rest = written[0], "".join(written[1:])
@@ -205,7 +206,7 @@ def _read(values: Sequence[int]) -> str:
         return first[:half] if len(first) > 3 and first[:half] == first[half:] else first
     if all(len(digit) == 1 for digit in written):
         return first + rest
-    if first == rest:
+    if set(written) == {first} or first == rest:
         return first
     if values[0] % 100 == 0 and 0 < values[1] < 100:
         return _read([values[0] + values[1], *values[2:]])

@@ -102,15 +102,17 @@ def test_pieces_are_not_timed_as_rows():
 
 def test_what_changes():
     assert answer(Command.CHANGES, 1) == (
-        "No change through row three. Row four, going left. ivory takes left one."
+        "No change through row three. Row number four, going left. ivory takes left one."
     )
-    assert answer(Command.CHANGES, 3).startswith("Row four, going left. ivory takes left one.")
+    assert answer(Command.CHANGES, 3).startswith(
+        "Row number four, going left. ivory takes left one."
+    )
     assert "new rust takes left two, as far as left one." in answer(Command.CHANGES, 4)
     assert answer(Command.CHANGES, 5) == "This is the last row."
     assert "finished" in answer(Command.CHANGES, 6)
     same = pattern_of([[0, 1, 2, 2]] * 3)
     assert answer(Command.CHANGES, 1, pattern=same) == (
-        "No change through row two. Row three, going right. Same as the row before. "
+        "No change through row two. Row number three, going right. Same as the row before. "
         "After the pass, cut two ends, all but one. Keep rust, at right two, which binds off."
     )
 

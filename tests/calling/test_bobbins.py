@@ -32,7 +32,7 @@ def test_a_bobbin_is_warned_of_a_row_ahead():
     quiet = said(heard(Command.NEXT, at(2)).say)
     assert "metre" not in quiet
     ahead = said(heard(Command.NEXT, at(3)).say)
-    assert ahead.startswith("Row four, going left.")
+    assert ahead.startswith("Row number four, going left.")
     for yarn in ("navy", "cream"):
         assert (
             f"{yarn} will have about ten centimetres left; the row after this one needs twenty "
@@ -73,7 +73,7 @@ def test_a_filled_bobbin_joins_at_the_needle_named():
     corrected = heard(Asked(Command.BOBBIN, "L12"), answer.state)
     assert corrected.state.refills == (Refill(0, 1, 5, here - 2),)
     on = said(heard(Command.NEXT, corrected.state).say)
-    assert "navy" not in on.partition("Row six")[0]
+    assert "navy" not in on.partition("Row number six")[0]
     assert "cream has" not in on
 
 

@@ -56,7 +56,7 @@ def test_a_row_is_read_back_and_gone_to_on_a_yes():
     assert asked.state.place == Place(20)
     assert done.state.place == Place(42)
     assert said(done.say).startswith("Check: carriage on the right,")
-    assert "Row forty-two, going left." in said(done.say)
+    assert "Row number forty-two, going left." in said(done.say)
 
 
 def test_a_number_that_is_misheard_easily_is_read_back_in_digits():

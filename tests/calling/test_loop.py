@@ -98,7 +98,7 @@ def test_rows_are_called_in_order(sitting):
         "Row 2",
         "Row 2",
     ]
-    assert "Row two, going left." in sitting.voice.said
+    assert "Row number two, going left." in sitting.voice.said
 
 
 def test_the_place_is_kept_before_it_is_shown_or_said(sitting):
@@ -269,7 +269,7 @@ def test_what_could_not_be_kept_is_tried_again_and_called_once_it_is(sitting, fu
 
 
 def test_a_failing_voice_is_told_and_survived(tmp_path):
-    sitting = Sitting(tmp_path, voice=SilentVoice(fails_on="Row two"))
+    sitting = Sitting(tmp_path, voice=SilentVoice(fails_on="Row number two"))
     assert sitting.run(Command.NEXT, Command.NEXT) == Place(3)
     # Trouble is put into the queue behind the commands that were there already.
     assert sitting.events.get_nowait() == Trouble(VoiceError("The voice has failed."), aloud=False)

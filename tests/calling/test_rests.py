@@ -37,7 +37,7 @@ def test_hands_and_shoulders_rest_every_three_quarters_of_an_hour():
 
 def test_a_rest_is_told_before_the_row_and_not_twice_in_it():
     (say,) = told(CallSettings(rest_minutes=20), [30])
-    assert say.index(REST) < say.index("Row two")
+    assert say.index(REST) < say.index("Row number two")
     settings = CallSettings(rest_minutes=20)
     state = session.begin(PATTERN, settings, None, 160).state
     state = session.step(PATTERN, settings, state, Command.NEXT, 0).state

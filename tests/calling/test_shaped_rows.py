@@ -60,11 +60,13 @@ def test_cast_on_with_a_new_end():
 
 def test_the_words_of_all_wordings():
     assert called(2) == (
-        "Row two, going left. First cast on three on the right, with navy, edge at right five. "
+        "Row number two, going left. First cast on three on the right, with navy, edge at right "
+        "five. "
         "navy, to left five."
     )
     assert called(4).startswith(
-        "Row four, going left. First decrease one on each side, edges at left four and right four. "
+        "Row number four, going left. First decrease one on each side, edges at left four and "
+        "right four. "
         "navy, to left four. After the pass, keep navy"
     )
     assert (
@@ -89,7 +91,8 @@ def test_bind_off_and_cut():
     """Ivory binds off four and is not needed after; the other side is told second."""
     piece = pattern_of(".aaaaa....", "aaaaaabbbb")
     assert called(2, pattern=piece).startswith(
-        "Row two, going left. First bind off four on the right, with ivory, edge at right one, "
+        "Row number two, going left. First bind off four on the right, with ivory, edge at right "
+        "one, "
         "then cut it. Then decrease one on the left, edge at left four. navy, to left four."
     )
     assert "cut" not in called(1, pattern=piece)
@@ -151,7 +154,9 @@ def test_binding_off_is_told_alone_and_nothing_follows_by_itself():
 def test_a_shaped_row_is_a_change():
     piece = pattern_of("aab..", "aabb.", "aabb.", "aabbb", "aabbb")
     told = said(answers.changes(piece, CallSettings(), Place(1)))
-    assert told.startswith("No change through row two. Row three, going right. First decrease one")
+    assert told.startswith(
+        "No change through row two. Row number three, going right. First decrease one"
+    )
 
 
 def test_plain_rows_are_counted_up_to_the_next_shaping():

@@ -38,14 +38,17 @@ SENTENCES = {
     "help me please, or press the question mark. Before row one, the carriage stands on the left. "
     "Hang two ends, tails to the left: rust at left two; cream at right one. Where two yarns meet, "
     "take up the next one from under the one just laid. Go on when they hang.",
-    "row 1": "Row one, going right. Rust to left one. Cream to right two.",
-    "row 2": "Row two, going left. Cream to right one. Rust to left two. After the pass, cut "
+    "row 1": "Row number one, going right. Rust to left one. Cream to right two.",
+    "row 2": "Row number two, going left. Cream to right one. Rust to left two. After the pass, "
+    "cut "
     "cream at right one. Keep rust at left two, which binds off.",
     "ends": "Two ends hang. Rust at left one. Cream at right two.",
     "row 2?": "Row two? Say yes please, or go back.",
-    "gone to row 1": "Check: carriage on the left, two ends. Row one, going right. Rust to left "
+    "gone to row 1": "Check: carriage on the left, two ends. Row number one, going right. Rust "
+    "to left "
     "one. Cream to right two.",
-    "gone to row 2": "Check: carriage on the right, two ends. Row two, going left. Cream to right "
+    "gone to row 2": "Check: carriage on the right, two ends. Row number two, going left. Cream "
+    "to right "
     "one. Rust to left two. After the pass, cut cream at right one. Keep rust at left two, which "
     "binds off.",
     "no stitch": "There is no stitch on left forty; the work lies from left two, as far as right "

@@ -74,7 +74,9 @@ def test_a_pattern_that_is_not_there(virtual_sound):
     assert done.stderr.endswith(f"caller: There is no pattern file {path}; check the name.\n")
     # Finding and remedy, each a breath; other words are told apart.
     assert likeness(recorded, words(f"There is no pattern file {path}", "check the name.")) > 0.6
-    assert likeness(recorded, words("Row nine, going left. Navy, as far as right seven.")) < 0.5
+    assert (
+        likeness(recorded, words("Row number nine, going left. Navy, as far as right seven.")) < 0.5
+    )
 
 
 @pytest.mark.sound

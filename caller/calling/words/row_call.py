@@ -139,8 +139,9 @@ def _whole(
 
 
 def _head(acts: RowActs, settings: CallSettings) -> Clause:
+    # Open recognisers write "row eight" as "row a" and "row one hundred" as "for a hundred".
     return clause(
-        "Row {row}, {way}.",
+        "Row number {row}, {way}.",
         settings.numbers,
         RUN_PAUSE_S,
         "Row {row}, {way}:",

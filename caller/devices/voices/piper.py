@@ -6,6 +6,7 @@ asked for.
 
 import json
 import logging
+import re
 import threading
 from collections.abc import Iterable, Iterator
 from importlib.util import find_spec
@@ -37,6 +38,15 @@ _LEAD_S, _COMMA_S, _TAIL_S = 0.02, 0.18, 0.25
 """Silence before, within and after the words at 160 words a minute. The model's own is up to 0.06,
 0.4 and 0.2 s (measured): an answer would come later, and a run of yarn would not be parted from the
 next more than its own words are from one another."""
+
+_CLEARER = (
+    (re.compile("(?<=lˈɛft)(?= [sfθ])"), "ʔ"),
+    (re.compile("ˈeɪɾi"), "ˈeɪti"),
+    (re.compile("(?<=i)ʲ"), ""),
+)
+"""How English sounds are said so that no number is lost. An open recogniser missed the voice's own:
+a stop between "left" and "six", which became "less six" (50 of 56 such needles were not
+written, 1 with the stop), and a clear t in "eighty", which became "AD"."""
 
 
 def installed_voice() -> Path | None:
@@ -160,7 +170,19 @@ def _loaded(model: Path) -> Any:
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     options.graph_optimization_level = onnxruntime.GraphOptimizationLevel.ORT_DISABLE_ALL
     session = onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
-    return Model(session, config)
+    voice = Model(session, config)
+    if config.espeak_voice.startswith("en"):
+        usual = voice.phonemize
+        voice.phonemize = lambda text: [_clearer(sentence) for sentence in usual(text)]
+    return voice
+
+
+def _clearer(sounds: list[str]) -> list[str]:
+    """The same sounds, said more clearly."""
+    said = "".join(sounds)
+    for unclear, clear in _CLEARER:
+        said = unclear.sub(clear, said)
+    return list(said)
 
 
 def _words(samples: NDArray[np.int16], lead: int, longest: int) -> NDArray[np.int16]:

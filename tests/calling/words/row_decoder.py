@@ -21,7 +21,7 @@ _NUMBER = rf"{_WORD}(?:(?:, | |-){_WORD})*\b"
 _NEEDLE = rf"(?:left|right|needle) {_NUMBER}"
 _BOBBIN = rf"(?:, bobbin (?P<bobbin>{_NUMBER}))?"
 
-_HEAD = re.compile(rf"Row (?P<row>{_NUMBER}), going (?P<way>left|right)\.")
+_HEAD = re.compile(rf"Row number (?P<row>{_NUMBER}), going (?P<way>left|right)\.")
 _STARTS = re.compile(r"Before row one, the carriage stands on the (?P<side>left|right)\.")
 _HANG_ONE = re.compile(
     rf"Hang (?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE}), "

@@ -59,7 +59,7 @@ ENDS = pattern_of(
 
 def test_short():
     assert said(BLOCKS, 2) == (
-        "Row two, going left. ivory, only right three. "
+        "Row number two, going left. ivory, only right three. "
         "navy, waiting at left one, as far as left three."
     )
     assert shown(BLOCKS, 2) == "Row 2, going left: ivory only R3; navy waiting at L1, to L3."
@@ -70,7 +70,7 @@ def test_the_ends_hang_before_row_1():
         "Before row one, the carriage stands on the left. Hang two ends, tails to the left. "
         "navy, at left three. ivory, at right one. "
         "Where two yarns meet, take up the next one from under the one just laid. "
-        "Row one, going right. navy, to left one. ivory, to right three."
+        "Row number one, going right. navy, to left one. ivory, to right three."
     )
     assert shown(ENDS, 1) == (
         "Before row 1, the carriage stands on the left. Hang navy 1 at L4, tail to the left. "
@@ -81,11 +81,12 @@ def test_the_ends_hang_before_row_1():
 
 def test_what_is_hung_carried_and_cut():
     assert said(ENDS, 2) == (
-        "Row two, going left. navy, only right four. new ivory, to right two. "
+        "Row number two, going left. navy, only right four. new ivory, to right two. "
         "new navy, bobbin two, as far as left four. After the pass, cut navy, at right four."
     )
     assert said(ENDS, 3) == (
-        "Row three, going right. navy, to left two. ivory, waiting at right two, only left one. "
+        "Row number three, going right. navy, to left two. ivory, waiting at right two, only "
+        "left one. "
         "new navy, bobbin one, as far as right four. After the pass, cut all three ends."
     )
 
@@ -108,7 +109,7 @@ def test_a_name_that_ends_in_a_number_is_not_followed_by_to(name):
 
 def test_full():
     assert said(BLOCKS, 2, wording="full") == (
-        "Row two, going left. ivory, only right three. "
+        "Row number two, going left. ivory, only right three. "
         "navy, waiting at left one, from right two, as far as left three, over five stitches."
     )
     assert shown(ENDS, 3, wording="full") == (
@@ -135,7 +136,7 @@ def test_no_count_or_total_has_its_digits_added():
     wide = pattern_of([[0] * 15 + [1] * 17] * 14)
     told = said(wide, 13, wording="full")
     assert "over fifteen stitches" in told
-    assert "Row thirteen, one three, going right." in told
+    assert "Row number thirteen, one three, going right." in told
     assert sentences.carrying_on(13, 14, "checked")[0].said == (
         "Carrying on at row thirteen, one three of fourteen."
     )
@@ -144,10 +145,12 @@ def test_no_count_or_total_has_its_digits_added():
 def test_changes():
     assert said(BLOCKS, 1, wording="changes") == said(BLOCKS, 1)
     assert said(BLOCKS, 2, wording="changes") == (
-        "Row two, going left. navy, waiting at left one, takes right two, as far as right one."
+        "Row number two, going left. navy, waiting at left one, takes right two, as far as right "
+        "one."
     )
     assert said(BLOCKS, 3, wording="changes") == (
-        "Row three, going right. Same as the row before. After the pass, cut ivory, at right three."
+        "Row number three, going right. Same as the row before. After the pass, cut ivory, at "
+        "right three."
     )
     assert shown(BLOCKS, 3, wording="changes").startswith(
         "Row 3, going right: same as the row before."
@@ -163,7 +166,7 @@ def test_changes_give_way_to_the_short_wording_where_that_is_briefer():
 def test_ends_of_runs_that_do_not_change():
     pattern = pattern_of([[1, 2, 1, 0, 0, 0], [1, 2, 1, 0, 2, 2]])
     assert said(pattern, 2, wording="changes").startswith(
-        "Row two, going left. new rose, bobbin two, takes right three, as far as right two. "
+        "Row number two, going left. new rose, bobbin two, takes right three, as far as right two. "
         "navy, waiting at right three, at right one. "
     )
 
@@ -188,7 +191,8 @@ def test_of_two_ends_on_one_needle_the_call_says_which():
         [[1, 0, 1, 1], [1, 1, 1, 1], [1, 1, 0, 1]], supply_rules=SupplyRules(5, max_rest_rows=1)
     )
     assert said(rest, 3) == (
-        "Row three, going right. ivory, bobbin one, waiting at left two, as far as left one. "
+        "Row number three, going right. ivory, bobbin one, waiting at left two, as far as left "
+        "one. "
         "navy, only right one. ivory, waiting at left two, only right two. "
         "After the pass, cut two ends, all but one. Keep ivory, at right two, which binds off."
     )
@@ -197,7 +201,7 @@ def test_of_two_ends_on_one_needle_the_call_says_which():
 
 def test_crossings():
     assert said(BLOCKS, 2, crossings=True) == (
-        "Row two, going left. ivory, only right three. "
+        "Row number two, going left. ivory, only right three. "
         "navy, waiting at left one, from under ivory, to left three."
     )
     assert shown(BLOCKS, 3, crossings=True).startswith(
@@ -222,15 +226,15 @@ def called(pattern, place, how="on", **chosen) -> str:
 
 def test_plain_rows_are_told_once_and_counted():
     assert called(PLAIN, Place(2)) == (
-        "Row two, going left. Twelve plain rows, ivory, through row thirteen, one three."
+        "Row number two, going left. Twelve plain rows, ivory, through row thirteen, one three."
     )
     assert called(PLAIN, Place(4)) == "Plain ivory, three out of twelve rows."
     third = call(PLAIN, CallSettings(), Place(4))
     assert utterance.shown(third) == "Row 4, going left: plain ivory, 3 out of 12 rows."
     assert called(PLAIN, Place(4), "afresh") == (
-        "Row four, going left. ivory, to left one. Plain ivory, three out of twelve rows."
+        "Row number four, going left. ivory, to left one. Plain ivory, three out of twelve rows."
     )
-    assert called(PLAIN, Place(4), "whole") == "Row four, going left. ivory, to left one."
+    assert called(PLAIN, Place(4), "whole") == "Row number four, going left. ivory, to left one."
     assert "plain" not in called(PLAIN, Place(15))
     assert plain_stretch(PLAIN, 1) is plain_stretch(PLAIN, 15) is plain_stretch(PLAIN, 16) is None
 
@@ -242,7 +246,7 @@ def test_plain_rows_keep_their_ends_and_reminders():
     )
     new = pattern_of([[0, 0, 0], [1, 1, 1], [1, 1, 1]])
     assert called(new, Place(2)) == (
-        "Row two, going left. Two plain rows, new ivory, through row three."
+        "Row number two, going left. Two plain rows, new ivory, through row three."
     )
     assert (
         called(new, Place(3))
@@ -262,14 +266,15 @@ def test_a_long_row_comes_in_portions():
         told.append(called(SIX, place))
         place = after(SIX, CallSettings(), place)
     assert told == [
-        "Row two, going left. rose, only right three. ivory, only right two. navy, only right one. "
+        "Row number two, going left. rose, only right three. ivory, only right two. navy, only "
+        "right one. "
         "The row goes on.",
         "rose, only left one. ivory, only left two. navy, only left three. "
         "After the pass, cut five ends, all but one. Keep navy, at left three, which binds off.",
     ]
     assert called(SIX_OF_3, Place(2, 3)).endswith("navy, only left three. Pass the carriage.")
     assert called(SIX, Place(2, 3), "afresh").startswith(
-        "Row two, going left. From yarn four of six, at left one. rose, only left one."
+        "Row number two, going left. From yarn four of six, at left one. rose, only left one."
     )
     assert called(SIX, Place(2), runs_at_once=0).endswith("at left three, which binds off.")
     assert "carriage" not in called(BLOCKS, Place(2)), "a short row comes whole"
@@ -320,7 +325,7 @@ def test_the_pauses_of_portions_and_plain_rows():
 def test_digits_in_portions_and_plain_rows():
     digits = CallSettings(numbers="digits")
     assert utterance.said(call(SIX, digits, Place(2, 3), "afresh")).startswith(
-        "Row two, going left. From yarn four of six, at left one."
+        "Row number two, going left. From yarn four of six, at left one."
     )
     many = pattern_of([[0, 0, 1], *[[1, 1, 1]] * 32])
     assert (
@@ -336,7 +341,7 @@ def test_digits_in_portions_and_plain_rows():
 def test_checks():
     every = {"check_every_rows": 2}
     assert called(BLOCKS, Place(3), **every).startswith(
-        "Check: carriage on the left, two ends. Row three, going right."
+        "Check: carriage on the left, two ends. Row number three, going right."
     )
     for row, told in [(1, False), (2, False), (4, False)]:
         assert ("Check" in called(BLOCKS, Place(row), **every)) is told

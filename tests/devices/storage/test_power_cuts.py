@@ -212,7 +212,7 @@ class Ear(SilentLoudspeaker):
 def row_of(words: str) -> int | None:
     if "picture is finished" in words:
         return ROWS + 1
-    found = re.search(r"Row ([a-z-]+), going", words)
+    found = re.search(r"Row number ([a-z-]+), going", words)
     return {num2words(row): row for row in range(1, ROWS + 1)}[found[1]] if found else None
 
 

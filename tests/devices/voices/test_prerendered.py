@@ -218,9 +218,9 @@ def test_a_session_prepares_what_may_be_asked_for_next(tmp_path, runs_at_once):
     sitting = threading.Thread(target=loop.run, args=(PATTERN, desk, Place(2), settings))
     sitting.start()
     if runs_at_once:
-        wanted = {"Row two, going left.", "navy, only left two."}
+        wanted = {"Row number two, going left.", "navy, only left two."}
     else:
-        wanted = {"Row three, going right.", "Row one, going right."}
+        wanted = {"Row number three, going right.", "Row number one, going right."}
     state = session.begin(PATTERN, settings, Place(2), ahead.rate_wpm).state
     for order in (Command.REPEAT, Command.WHERE):
         wanted |= {clause.said for clause in session.step(PATTERN, settings, state, order).say}

@@ -10,8 +10,8 @@ from caller.pattern.tidy.energy import Draft
 from caller.pattern.tidy.price_search import HIGHEST_PRICE, Costing, fewest_changes
 
 CLOSEST, FIRST = 1.26, 8**0.5
-"""Three halvings of a gap of 6.25, the longest step up, leave its eighth root. Where the first price
-is enough already, the next ones lie below it by the square root of eight each."""
+"""Three halvings of a gap of 6.25, the longest step up, leave its eighth root. Where the first
+price is enough already, the next ones lie below it by the square root of eight each."""
 CELLS = np.array([[0, 1, 0]], dtype=np.uint8)
 
 
@@ -51,9 +51,7 @@ def test_the_price_is_the_lowest_that_is_enough(enough: int, least: int, typical
         tried.append(draft.supply_price)
         return 10 if draft.supply_price >= enough else 11
 
-    found, price = fewest_changes(
-        Dear(), costing_of(typical), least, 10, 0, supplies, told.append
-    )
+    found, price = fewest_changes(Dear(), costing_of(typical), least, 10, 0, supplies, told.append)
     assert price == found.supply_price
     assert price == min(one for one in tried if one >= enough)
     first = max(least * 5 // 2, typical)

@@ -229,7 +229,7 @@ class FailingVoice(EspeakVoice):
     """A voice that fails at the third row."""
 
     def render(self, text: str) -> Iterator:
-        if text.startswith("Row three"):
+        if text.startswith("Row number three"):
             raise VoiceError("The voice failed.")
         return super().render(text)
 
