@@ -79,7 +79,8 @@ MODULES: dict[str, tuple[str, tuple[str, ...]]] = {
         for names, tests in (
             (("links", "rows", "energy"), ("rows", "lines", "tidying")),
             (("blocks", "merge"), ("absorbing", "rows", "lines")),
-            (("price_search", "tidying"), ("absorbing", "tidying", "lines")),
+            (("price_search",), ("price_search", "absorbing", "tidying", "lines")),
+            (("tidying",), ("absorbing", "tidying", "lines")),
         )
         for name in names
     },

@@ -296,6 +296,7 @@ def test_a_measured_loop_without_a_gauge() -> None:
     assert data["finished_cm"] is None
     assert data["row_check"] is None
     lines = list(plan.as_lines(pattern))
+    assert lines[2] == "The purl side faces you, and the picture is taken as it hangs."
     assert not any(line.startswith(("Finished size", "A whole row")) for line in lines)
 
 

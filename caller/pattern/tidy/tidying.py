@@ -176,7 +176,7 @@ def _ever_further(progress: Progress | None) -> Progress:
 
     def told(part: float) -> None:
         nonlocal done
-        done = max(done, min(part, 1.0))
+        done = max(done, part)
         if progress:
             progress(done)
 

@@ -119,6 +119,14 @@ def test_what_weighs_more_costs_more() -> None:
     assert np.diff(costing.total[:, 1, 0]).tolist() == [2**19 // 4, 2**19]
 
 
+def test_a_whole_row_never_costs_more_than_sums_can_hold() -> None:
+    for stitches in (1, 6, 7, 199):
+        errors = np.broadcast_to(np.float32([0, 3]), (1, stitches, 2))
+        weight = np.ones((1, stitches), dtype=np.float32)
+        costing = Costing(np.zeros((1, stitches), np.uint8), errors, weight)
+        assert 2**20 - stitches < costing.total[-1, 1, 0] <= 2**20
+
+
 def test_small_errors_count_as_large_ones_do() -> None:
     errors = np.array([[[0, 1e-3], [0, 5e-4]]], dtype=np.float32)
     costing = Costing(np.zeros((1, 2), np.uint8), errors, np.ones((1, 2), dtype=np.float32))
@@ -166,6 +174,23 @@ def test_it_goes_no_further_down_than_is_wanted() -> None:
     descend(draft, 9, enough=3)
     assert (draft.supplies, draft.sweeps) == (3, 2)
     assert draft.cells[:, 20:22].sum() == 8, "the largest block is left"
+
+
+@pytest.mark.parametrize("row", [3, 4])
+def test_a_row_that_juts_out_is_drawn_in_as_far_as_a_carry_reaches(row: int) -> None:
+    # It juts out by 4 stitches, a carry reaches over 2, and no other row may change.
+    cells = np.zeros((9, 24), dtype=np.uint8)
+    cells[:, 12:] = 1
+    cells[row, 12:16] = 0
+    kept = np.ones(cells.shape, dtype=bool)
+    kept[row] = False
+    total = np.zeros((25, 2, 9), dtype=np.int32)
+    total[1:] = np.cumsum(cells.T[:, None] != np.arange(2)[:, None], axis=0)
+    draft = Draft(cells, total, np.arange(9) % 2 == 0, 2, 1, np.full(9, 24), kept)
+    draft.set_prices(0, 10)
+    descend(draft, 9)
+    assert draft.supplies == 2
+    assert np.argwhere(draft.cells != cells).tolist() == [[row, 14], [row, 15]]
 
 
 def test_it_ends_when_nothing_changes() -> None:

@@ -211,6 +211,18 @@ def test_fewer_runs_where_supplies_at_rest_crowd_a_row() -> None:
     assert assign_supplies(script(result.chart), REACH, 2).at_once <= 4
 
 
+def test_supplies_at_rest_beside_what_is_kept_may_be_too_many() -> None:
+    # All is kept. In the middle row a and b rest, so that three supplies hang there.
+    chart = script_of("aabb", "....", "aabb").chart
+    assert assign_supplies(script(chart), REACH, 1).at_once == 3
+    kept = np.ones((3, 4), dtype=bool)
+    with pytest.raises(ChartError, match=r"down to 2 supplies at once; .* are 3") as refused:
+        tidy(script(chart), alike(chart), TidySettings(at_once=2), REACH, 1, kept=kept)
+    assert refused.value.remedy == "Allow at least 3, or let no supply rest."
+    report = tidy(script(chart), alike(chart), TidySettings(at_once=3), REACH, 1, kept=kept).report
+    assert report.kept.all()
+
+
 @given(charts(), st.integers(0, 6), st.integers(0, 2))
 @settings(max_examples=40)
 def test_nothing_asked_changes_nothing(chart: Chart, reach: int, rest: int) -> None:
