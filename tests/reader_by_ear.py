@@ -138,7 +138,7 @@ def _decoder(yarns: Sequence[str], style: str, most: int, rows: int) -> Any:
     decoder.add_jsgf_string(
         "call",
         "#JSGF V1.0; grammar call;"
-        "public <call> = row <row> going <side> | pass the carriage | the row goes on"
+        "public <call> = row number <row> going <side> | pass the carriage | the row goes on"
         " | [new] <yarn> [bobbin <n>] [waiting at <needle>] (to | as far as | only) <needle>"
         " | [after the pass] (cut | keep) <yarn> [bobbin <n>] at <needle> [which binds off];"
         f"<side> = left | right; <needle> = <side> <n>; <yarn> = {' | '.join(yarns)};"

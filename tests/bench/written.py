@@ -43,7 +43,7 @@ _NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tre
 }
 _SPELT = {
     **{"gray": "grey", "read": "red", "blew": "blue", "pail": "pale", "kaki": "khaki"},
-    **{"plumb": "plum", "knew": "new", "onely": "only"},
+    **{"plumb": "plum", "knew": "new", "onely": "only", "choral": "coral"},
     **{"edges": "edge", "increased": "increase", "increases": "increase", "casts": "cast"},
     **{"decreased": "decrease", "decreases": "decrease", "binds": "bind", "binned": "bind"},
 }
