@@ -41,7 +41,10 @@ def each_shown(characters: Sequence[str]) -> list[str]:
 
 
 def test_every_character_there_is():
-    everything = [chr(code) for code in range(sys.maxunicode + 1)]
+    # Of the planes that are empty, or hold ideographs or private signs only, the first or last few.
+    last = sys.maxunicode + 1
+    codes = (*range(0x30000), *range(0xE0000, 0xE1000), *range(last - 256, last))
+    everything = [chr(code) for code in codes]
     kinds = set()
     for first in range(0, len(everything), 256):
         characters = everything[first : first + 256]

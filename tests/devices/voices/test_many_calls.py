@@ -31,7 +31,7 @@ from caller.pattern.pattern import Pattern
 from caller.pattern.yarns import Yarn
 from caller.settings import CallSettings
 
-CALLS = 500
+CALLS = 300
 RATE = 3_000_000  # so that what sounds takes no time
 FRAMES = 300  # a multiple of the three samples that a word has
 ORDERS = [Command.NEXT, Command.NEXT, Command.BACK, Command.REPEAT, Command.WHERE]
