@@ -56,8 +56,7 @@ SENTENCES = {
     "help": "To hear what follows, press the space bar or enter, or say next row. To hear it "
     "again, press R or the up arrow, or say repeat that. To hear what came before, press B or the "
     "left arrow, or say go back or previous row. To hear where you are, press W, or say where am "
-    "I. To stop for today, press Q, or say leave for today. For the others, ask for help once "
-    "more.",
+    "I. To stop for today, press Q, or say leave for today. For the others, ask for help again.",
     "silent": "The microphone gives silence; it may be muted or the wrong one. Keys and pedals "
     "work.",
     "sound again": "The microphone gives sound again.",
