@@ -44,9 +44,9 @@ _CLEARER = (
     (re.compile("ˈeɪɾi"), "ˈeɪti"),
     (re.compile("(?<=i)ʲ"), ""),
 )
-"""How English sounds are said so that no number is lost. An open recogniser missed the voice's own:
-a stop between "left" and "six", which became "less six" (50 of 56 such needles were not
-written, 1 with the stop), and a clear t in "eighty", which became "AD"."""
+"""How English sounds are said so that no number is lost: a stop between "left" and "six", which an
+open recogniser took for "less six" (it wrote 6 of 56 such needles without it, and 55 with it), and
+a clear t in "eighty", which it took for "AD". Measured with the installed, American voice."""
 
 
 def installed_voice() -> Path | None:
