@@ -29,9 +29,12 @@ def nearest(takes: Sequence[float], count: int = 2) -> float:
 
 
 def excess(takes: Sequence[float], backwards: Sequence[float]) -> float:
-    """How far a sound is from a command: from its takes, and from them backwards."""
-    near = nearest(takes)
-    return near - BACKWARDS * fmean(backwards) if isfinite(near) else inf
+    """How far a sound is from a command: from its takes, and from them backwards.
+
+    Infinite where it is too long for one of them.
+    """
+    near, away = nearest(takes), fmean(backwards)
+    return near - BACKWARDS * away if isfinite(near) and isfinite(away) else inf
 
 
 def bound(strictness: int) -> float:

@@ -105,5 +105,9 @@ def test_noise_that_moves_both_ways_alike_counts_but_half(takes, backwards, nois
         assert loud == other == math.inf
 
 
+def test_what_is_too_long_for_a_take_is_far():
+    assert excess([0.1, 0.1, 0.1], [0.5, 0.5, math.inf]) == math.inf
+
+
 def test_the_two_nearest_are_counted():
     assert nearest([8, 1, 3]) == pytest.approx(2)
