@@ -20,7 +20,8 @@ import hearing
 import negatives
 import sounds
 
-from caller.devices.recognisers.own_voice import states
+from caller.devices.recognisers.english.encoder import Encoder
+from caller.devices.recognisers.own_voice.states import MEAN
 
 SOURCES = ("prompts, Italian", "game talk, Czech")
 MINUTES = 7.0
@@ -42,8 +43,8 @@ def talk() -> list[sounds.Sound]:
 
 
 def mean_state(heard: Iterable[sounds.Sound]) -> tuple[NDArray[np.float32], int]:
-    """The mean over all frames, of shape (states.WIDTH,), and how many frames there are."""
-    model = states.SpeechStates()
+    """The mean over all frames, of shape (WIDTH,), and how many frames there are."""
+    model = Encoder()
     frames = np.concatenate([model.states(sound) for sound in heard])
     return frames.mean(axis=0), len(frames)
 
@@ -59,7 +60,7 @@ def main() -> None:
     )
     if chosen.out is not None:
         np.save(chosen.out, mean)
-    shipped = np.load(states.MEAN)
+    shipped = np.load(MEAN)
     alike = float(mean @ shipped / np.linalg.norm(mean) / np.linalg.norm(shipped))
     print(
         f"{mean.size} numbers, the mean of {frames} frames; cosine to the shipped one {alike:.3f}"

@@ -13,14 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.devices.recognisers.english import model_files
+from caller.devices.recognisers.english.encoder import Encoder
 from caller.devices.recognisers.english.model_files import PART
 from caller.devices.recognisers.english.tokeniser import BEGIN, PIECES, Tokeniser
 from caller.devices.recognisers.onnx_session import OnnxSession
 from caller.errors import ListeningError
 from caller.installation import installs_again
-
-SHORTEST_SAMPLES = 1_600
-"""The encoder needs a tenth of a second."""
 
 _LAYERS, _HEADS, _WIDTH = 6, 8, 36
 
@@ -62,7 +60,7 @@ class EnglishModel:
         """`folder` holds the three files; without it the installed ones are used."""
         folder = folder or model_files.model_folder()
         self.tokeniser = Tokeniser(_read(folder / model_files.VOCABULARY))
-        self._encoder = OnnxSession(folder / model_files.ENCODER, PART)
+        self.encoder = Encoder(folder)
         self._decoder = OnnxSession(folder / model_files.DECODER, PART)
         self._past_names = [
             f"past_key_values.{layer}.{part}.{kind}"
@@ -79,10 +77,7 @@ class EnglishModel:
 
     def encode(self, sound: NDArray[np.int16]) -> Encoded:
         """Int16 samples, 16,000 a second, at least SHORTEST_SAMPLES of them."""
-        samples = sound.astype(np.float32)[None] / 32_768
-        [states] = self._encoder.run(
-            {"input_values": samples, "attention_mask": np.ones(samples.shape, np.int64)},
-        )
+        states = self.encoder.states(sound)[None]
         nothing = np.zeros((1, _HEADS, 0, _WIDTH), np.float32)
         feed = {
             "encoder_hidden_states": states,

@@ -25,8 +25,9 @@ from caller.devices.recognisers.english.bounds import (
     noisiness,
     priors,
 )
+from caller.devices.recognisers.english.encoder import SHORTEST_SAMPLES, Encoder
 from caller.devices.recognisers.english.free_writing import write_freely
-from caller.devices.recognisers.english.model import SHORTEST_SAMPLES, EnglishModel
+from caller.devices.recognisers.english.model import EnglishModel
 from caller.devices.recognisers.english.sentence_tree import Scored, SentenceTree
 from caller.devices.recognisers.english.spellings import is_english, sentence_spellings, spellings
 from caller.errors import ListeningError
@@ -81,21 +82,25 @@ class EnglishRecogniser:
     def name(self) -> str:
         return "english"
 
+    @property
+    def encoder(self) -> Encoder:
+        """The model's, for who hears by the same states."""
+        return self._open_model().encoder
+
     def recognise(self, segment: NDArray[np.int16]) -> Verdict:
         """What was said in this segment (16,000 samples a second, mono)."""
-        if self._model is None:
-            raise ListeningError("Listening has ended", "start the session again to be heard.")
+        model = self._open_model()
         if len(segment) < SHORTEST_SAMPLES:
             return NOTHING
         above_db = above_noise_db(segment)
         if above_db < NOISY_DB:
             segment = denoised(segment)
-        encoded = self._model.encode(segment)
-        found = self._tree.search(self._model, encoded, least=numbered.LEAST)
+        encoded = model.encode(segment)
+        found = self._tree.search(model, encoded, least=numbered.LEAST)
         if not found:
             return NOTHING
         noisy = noisiness(above_db)
-        free = cache(partial(write_freely, self._model, encoded, found[0].score))
+        free = cache(partial(write_freely, model, encoded, found[0].score))
         phrase = self._phrase(found, noisy, lambda: free().score)
         if phrase.phrase is not None:
             return phrase
@@ -130,6 +135,11 @@ class EnglishRecogniser:
 
     def _compared(self, one: Scored) -> float:
         return compared(one.score, self._priors.get(one.sentence, UNLIKELY))
+
+    def _open_model(self) -> EnglishModel:
+        if self._model is None:
+            raise ListeningError("Listening has ended", "start the session again to be heard.")
+        return self._model
 
     def close(self) -> None:
         self._model = None

@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from caller.calling.enrolment.takes import ENOUGH
 from caller.calling.listening.blocks import RATE
 from caller.calling.ports import NOTHING, Verdict
+from caller.devices.recognisers.english.encoder import STEP_SAMPLES, Encoder
 from caller.devices.recognisers.own_voice.augmentation import augmented
 from caller.devices.recognisers.own_voice.decision import BACKWARDS, bound, decide, excess
 from caller.devices.recognisers.own_voice.dtw import Templates, distances
-from caller.devices.recognisers.own_voice.states import STEP_SAMPLES, SpeechStates
+from caller.devices.recognisers.own_voice.states import SpeechStates
 from caller.devices.recognisers.own_voice.word_bounds import find_word
 from caller.errors import ListeningError
 from caller.settings import ListeningSettings
@@ -38,8 +39,8 @@ _LATE = (3, 3)
 class TakeStates:
     """What the encoder makes of takes and of segments."""
 
-    def __init__(self) -> None:
-        self._states = SpeechStates()
+    def __init__(self, encoder: Encoder | None = None) -> None:
+        self._states = SpeechStates(encoder)
 
     def segment(self, segment: NDArray[np.int16]) -> NDArray[np.float32]:
         """The frames of a whole segment."""
@@ -113,8 +114,10 @@ class OwnVoiceRecogniser:
         self,
         takes: Mapping[str, Sequence[NDArray[np.int16]]],
         strictness: int = ListeningSettings.strictness,
+        encoder: Encoder | None = None,
     ) -> None:
-        """`takes`: of each command, by its name, three takes or more.
+        """`takes`: of each command, by its name, three takes or more. Without an `encoder` it
+        loads one of its own.
 
         Raises ListeningError for no command, too few takes, takes without a sound, and what is
         missing.
@@ -122,7 +125,7 @@ class OwnVoiceRecogniser:
         if not takes:
             raise ListeningError("No command has been taught yet", "row-caller teach does that.")
         self._bound = bound(strictness)
-        self._states: TakeStates | None = TakeStates()
+        self._states: TakeStates | None = TakeStates(encoder)
         self._known = KnownTakes({name: learnt(self._states, name, takes[name]) for name in takes})
 
     @property

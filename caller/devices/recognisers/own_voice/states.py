@@ -1,7 +1,7 @@
 """What a sound is like as speech, frame by frame: the states of the English model's encoder.
 
 The encoder learnt from much speech to tell words apart, and its states tell words of any language
-apart, whoever says them. Only the encoder is loaded; nothing is written or scored as English.
+apart, whoever says them. Nothing is written or scored as English.
 """
 
 from functools import cache
@@ -10,14 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from caller.devices.recognisers.english import model_files
-from caller.devices.recognisers.english.model import SHORTEST_SAMPLES
-from caller.devices.recognisers.onnx_session import OnnxSession
-
-WIDTH = 288
-"""Numbers a frame."""
-STEP_SAMPLES = 384
-"""A frame each 24 ms."""
+from caller.devices.recognisers.english.encoder import Encoder
 
 MEAN = Path(__file__).with_name("mean_state.npy")
 """The mean state of other people's talk, float32 of shape (WIDTH,).
@@ -27,31 +20,20 @@ tests/bench/mean_state.py makes it, from Italian and Czech talk.
 
 
 class SpeechStates:
-    """Loads the encoder, with onnxruntime about 60 MB; ListeningError when a part is missing."""
+    """States as directions from their mean, by the `encoder` given or one of its own."""
 
-    def __init__(self, folder: Path | None = None) -> None:
-        """`folder` holds the model's files; without it the installed ones are used."""
-        folder = folder or model_files.model_folder()
-        self._encoder = OnnxSession(folder / model_files.ENCODER, model_files.PART)
+    def __init__(self, encoder: Encoder | None = None) -> None:
+        """ListeningError when a part is missing."""
+        self._encoder = encoder or Encoder()
 
     def frames(self, sound: NDArray[np.int16]) -> NDArray[np.float32]:
-        """Frames of length 1, one each STEP_SAMPLES: shape (frames, WIDTH).
+        """Frames of length 1, one each STEP_SAMPLES of the encoder: shape (frames, WIDTH).
 
         No frame for less than a tenth of a second. Int16 samples, 16,000 a second.
         """
         # The mean is much the same for all sounds and says nothing of the words.
-        apart = self.states(sound) - _mean()
+        apart = self._encoder.states(sound) - _mean()
         return np.asarray(apart / np.linalg.norm(apart, axis=1, keepdims=True))
-
-    def states(self, sound: NDArray[np.int16]) -> NDArray[np.float32]:
-        """The encoder's own numbers, for a sound as for `frames`."""
-        if len(sound) < SHORTEST_SAMPLES:
-            return np.zeros((0, WIDTH), dtype=np.float32)
-        samples = sound.astype(np.float32)[None] / 32_768
-        [states] = self._encoder.run(
-            {"input_values": samples, "attention_mask": np.ones(samples.shape, np.int64)}
-        )
-        return np.asarray(states[0])
 
 
 @cache

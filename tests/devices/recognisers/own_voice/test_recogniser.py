@@ -11,6 +11,7 @@ import sounds
 
 from caller.calling.ports import NOTHING
 from caller.devices.recognisers.english import model_files
+from caller.devices.recognisers.english.encoder import STEP_SAMPLES, WIDTH, Encoder
 from caller.devices.recognisers.onnx_session import OnnxSession
 from caller.devices.recognisers.own_voice.outlook import outlook
 from caller.devices.recognisers.own_voice.recogniser import (
@@ -18,7 +19,7 @@ from caller.devices.recognisers.own_voice.recogniser import (
     OwnVoiceRecogniser,
     TakeStates,
 )
-from caller.devices.recognisers.own_voice.states import STEP_SAMPLES, WIDTH, SpeechStates
+from caller.devices.recognisers.own_voice.states import SpeechStates
 from caller.errors import ListeningError
 
 ENGLISH = ("next", "repeat", "where am i", "go back")
@@ -181,10 +182,10 @@ def test_closed_twice_it_says_so():
 
 def test_a_network_that_fails_is_told_of():
     """Here by an input that it does not take."""
-    opened = SpeechStates()
-    opened._encoder = OnnxSession(model_files.model_folder() / model_files.DECODER, "english")
+    opened = Encoder()
+    opened._network = OnnxSession(model_files.model_folder() / model_files.DECODER, "english")
     with pytest.raises(ListeningError, match="use the keys"):
-        opened.frames(sounds.say("next row"))
+        opened.states(sounds.say("next row"))
 
 
 def test_without_takes_it_tells_how_to_teach():
@@ -218,7 +219,7 @@ def test_a_missing_model_is_named(monkeypatch):
 def test_a_damaged_model_is_told_of(tmp_path):
     (tmp_path / model_files.ENCODER).write_bytes(b"not a network")
     with pytest.raises(ListeningError, match="cannot be used"):
-        SpeechStates(tmp_path)
+        Encoder(tmp_path)
 
 
 def test_frames_have_length_one_and_follow_the_sound():
