@@ -93,7 +93,7 @@ class ListeningSettings:
     engine: Engine = "auto"
     """"own" is the knitter's own voice, as taught; "english" hears English phrases from anyone;
     "vosk" is a model that the knitter has put in place; "pocketsphinx" runs on every computer;
-    "auto" is the best of these that is there."""
+    "auto" is the best of these that is there, and what was taught beside it."""
     model_folder: Path | None = None
     """The folder of a Vosk model; None: the first that is found."""
     strictness: int = 50
@@ -237,8 +237,9 @@ class CallSettings:
     said: tuple[tuple[str, str], ...] | None = None
     """The words that are spoken to the caller, as (words, name of the command); None: the
     program's own."""
-    taught: bool = False
-    """Whether these words are the knitter's own, known by their sound only."""
+    taught: tuple[str, ...] = ()
+    """The names of the commands that are heard in the knitter's own words too, known by their sound
+    only."""
     numbers_heard: bool = False
     """Whether commands with a number can be spoken too."""
 

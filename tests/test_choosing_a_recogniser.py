@@ -7,12 +7,13 @@ import pytest
 import sounds
 from small_pieces import HALVES
 
-from caller.calling.commands import Command
+from caller.calling.commands import PHRASES, Command
 from caller.devices.recognisers.english import model_files
 from caller.devices.storage import take_store
 from caller.errors import ListeningError, SettingError
 from caller.pattern.yarns import Yarn
 from caller.settings import ListeningSettings
+from caller.wiring.hearing import any_sentence
 from caller.wiring.recognisers import choose_recogniser
 
 
@@ -57,12 +58,61 @@ def test_no_vosk_model_and_asked_for():
         choose_recogniser(ListeningSettings(engine="vosk"))
 
 
-def test_what_was_taught_comes_first():
+def test_what_was_taught_is_heard_beside_the_phrases():
+    teach()
+    chosen = choose_recogniser(ListeningSettings(), any_sentence)
+    assert (chosen.name, chosen.notes) == ("english and own", ())
+    assert ("next row", "next") in chosen.said
+    assert chosen.sentences is any_sentence
+    assert (chosen.taught_names, len(chosen.said)) == (("next",), len(PHRASES))
+    english = choose_recogniser(ListeningSettings(engine="english"), any_sentence)
+    assert chosen.listening == english.listening
+
+
+@pytest.mark.parametrize("engine", ["own", "english", "pocketsphinx"])
+def test_what_is_asked_for_listens_alone(engine):
+    teach()
+    chosen = choose_recogniser(ListeningSettings(engine=engine))
+    assert chosen.name == engine
+    assert chosen.taught_names == (("next",) if engine == "own" else ())
+    assert bool(chosen.said) is (engine != "own")
+
+
+def test_what_was_taught_is_not_heard_without_the_english_model(without_english):
     teach()
     chosen = choose_recogniser(ListeningSettings())
-    assert chosen.name == "own"
-    assert chosen.said == (("next", "next"),)
-    assert choose_recogniser(ListeningSettings(engine="pocketsphinx")).name == "pocketsphinx"
+    assert (chosen.name, chosen.taught_names) == ("pocketsphinx", ())
+    [note] = chosen.notes
+    assert str(note).startswith("What you taught is not heard. The English model")
+    assert "row-caller add english" in str(note)
+
+
+def test_words_of_the_settings_are_checked_where_something_was_taught_too(home):
+    teach()
+    (home / "settings.toml").write_text('[words]\nnext = ["red"]\n')
+    with pytest.raises(SettingError, match="'red'"):
+        choose_recogniser(ListeningSettings())
+
+
+def test_beside_what_was_taught_words_that_are_not_english_are_left_out(home):
+    teach()
+    settings = home / "settings.toml"
+    settings.write_text('[words]\nnext = ["forward now", "다음 줄"]\n', encoding="utf-8")
+    chosen = choose_recogniser(ListeningSettings())
+    assert (chosen.name, chosen.said) == ("english and own", (("forward now", "next"),))
+    assert "다음 줄" in str(*chosen.notes)
+    settings.write_text('[words]\nback = ["다음 줄"]\n', encoding="utf-8")
+    alone = choose_recogniser(ListeningSettings())
+    assert (alone.name, alone.taught_names) == ("own", ("next",))
+    assert "다음 줄" in str(*alone.notes)
+
+
+def test_a_vosk_model_of_every_evening_leaves_what_was_taught(home, monkeypatch):
+    teach()
+    monkeypatch.setenv("CALLER_VOSK_MODEL", str(home))
+    (home / "settings.toml").write_text('[words]\nnext = ["다음 줄"]\n', encoding="utf-8")
+    chosen = choose_recogniser(ListeningSettings())
+    assert (chosen.name, chosen.said) == ("vosk and own", (("다음 줄", "next"),))
 
 
 def test_nothing_taught_and_asked_for():

@@ -10,14 +10,17 @@ from pathlib import Path
 
 import platformdirs
 import pytest
+import sounds
 from click.testing import CliRunner
 from model_server import NAME, Handler, Server, download_of, fst
 
 import caller.wiring.models as wired
+from caller.calling.commands import Command
 from caller.cli import main
 from caller.devices.recognisers import vosk_trial
 from caller.devices.recognisers.english import model_files
 from caller.devices.recognisers.vosk_models import ENVIRONMENT
+from caller.devices.storage import take_store
 from caller.errors import ListeningError
 
 
@@ -137,6 +140,15 @@ def test_words_that_cannot_be_heard_are_told(homes, engine):
     told = listed("--recogniser", engine)
     assert told["recogniser"] is None
     assert "다음, 줄" in told["why"]
+
+
+def test_what_was_taught_is_told_beside_what_listens(homes, others_whole):
+    take_store.keep(Command.NEXT, [sounds.tone(300, 0.5)] * 3)
+    told = listed()
+    assert told["recogniser"] == "english and own"
+    assert told["why"].startswith("The English model listens: it hears")
+    assert told["why"].endswith("Beside it your own voice is heard, as taught: next.")
+    assert listed("--recogniser", "own")["why"] == "Your own voice alone is heard, as taught: next."
 
 
 def test_words_of_ones_own_and_a_vosk_model_go_together(homes, others_whole):

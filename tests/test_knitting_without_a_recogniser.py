@@ -146,7 +146,7 @@ def test_a_microphone_that_is_not_there_leaves_the_usual_one(voice, monkeypatch,
 def test_what_was_not_taught_is_told(voice, monkeypatch, tmp_path):
     monkeypatch.setattr(listening, "open_microphone", lambda _name: QuietMicrophone())
     words = {"next": BY_NAME["next"], "repeat": BY_NAME["repeat"]}
-    choice = RecogniserChoice("own", words, lambda: None)
+    choice = RecogniserChoice("own", {}, lambda: None, taught=words)
     monkeypatch.setattr(session, "choose_recogniser", lambda *_: choice)
     done = knit(tmp_path)
     assert "Not taught, so by keys and pedals only: back, where." in voice.said

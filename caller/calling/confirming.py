@@ -124,8 +124,6 @@ def ways(settings: CallSettings, otherwise: str = "") -> Utterance:
 
 
 def _phrase(settings: CallSettings, command: Command) -> str | None:
-    if settings.taught:
-        return None
     return phrase_for(command, words_of(settings))
 
 

@@ -58,7 +58,7 @@ def begin(
         opening = sentences.starting_at(chosen, None if kept is None else kept.row, rows, style)
     elif kept is None:
         opening = sentences.opening(pattern, style)
-        opening += sentences.for_help(words_of(settings), settings.taught)
+        opening += sentences.for_help(words_of(settings))
     elif place.row > rows:
         opening = sentences.finished(rows, style)
         step = finishing_step(pattern, place)
@@ -269,7 +269,7 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
             say = sentence("Nothing was asked.")
         case Command.PAUSE | Command.LISTEN:
             state = replace(state, listening=order is Command.LISTEN)
-            say = sentences.listening(state.listening, words_of(settings))
+            say = sentences.listening(state.listening, words_of(settings), settings.taught)
         case Command.FINISH if place.row > rows:
             return moves.finish(pattern, settings, state, 0)
         case Command.FINISH:
@@ -282,7 +282,7 @@ def _ask(pattern: Pattern, settings: CallSettings, state: State, order: Command)
         case Command.WHERE:
             say = answers.where(pattern, settings, place)
             if not state.listening:
-                say += sentences.listening(False, words_of(settings))
+                say += sentences.listening(False, words_of(settings), settings.taught)
         case Command.MARK:
             gone = state.remarks.get(place.row, "")
             remarks = {row: text for row, text in state.remarks.items() if row != place.row}

@@ -168,7 +168,7 @@ class Sitting:
 
     def _listened_for(self) -> Collection[str]:
         """What the caller must not say itself in one breath."""
-        words = tuple(words_of(self.settings))
+        words = (*words_of(self.settings), *self.settings.taught)
         return words + beginnings() if self.settings.numbers_heard else words
 
     def _wanted(self, signals: tuple[Signal, ...]) -> tuple[Signal, ...]:

@@ -275,7 +275,8 @@ _LISTENING_OPTIONS = {
         default="auto",
         show_default=True,
         help="own: your voice, as taught; english: English phrases from anyone; vosk: a Vosk "
-        "model; pocketsphinx runs on every computer; auto: the best of these that is there.",
+        "model; pocketsphinx runs on every computer; auto: the best of these that is there, and "
+        "your voice beside it.",
     ),
     "model_folder": click.option(
         "--model",

@@ -24,7 +24,7 @@ def words(context: click.Context, as_json: bool, listening: ListeningSettings) -
     from caller.wiring.recognisers import choose_recogniser
 
     choice = choose_recogniser(listening)
-    if choice.name == "own":
+    if not choice.words:
         raise click.UsageError("What you taught is known by its sound; row-caller teach tries it.")
     recogniser = choice.open()
     try:

@@ -183,17 +183,20 @@ class _Sitting:
             self.tell(check_report.failed("recogniser", error))
             return
         self.stack.callback(listener.close)
-        finding = f"The recogniser is {choice.name}, for {len(choice.words)} phrases."
+        counted = ((len(choice.words), "phrases"), (len(choice.taught), "taught commands"))
+        listens = " and ".join(f"{count} {what}" for count, what in counted if count)
+        finding = f"The recogniser is {choice.name}, for {listens}."
         self.tell(Result("recogniser", Outcome.WORKS, finding, essential=True))
         if room is None or wait_s is None:
             why = "There is no microphone." if room is None else "Nobody was waited for."
             self.tell(Result("spoken command", Outcome.SKIPPED, why))
             return
-        words = phrase_for(Command.NEXT, choice.words) or next(iter(choice.words))
+        words = phrase_for(Command.NEXT, choice.words) or next(iter(choice.words), None)
+        words = words or f"what you taught for {choice.taught_names[0]}"
         ask = partial(
             self.say,
             sentence(f"After the tone, say: {words}."),
-            tuple(choice.words),
+            (*choice.words, *choice.taught_names),
             Signal.HEARD,
         )
         self._command(settings.microphone, listener, room, ask, wait_s)

@@ -85,8 +85,8 @@ def listening(desk: Desk, choice: RecogniserChoice, settings: ListeningSettings)
 
 
 def _not_taught(choice: RecogniserChoice) -> Iterator[str]:
-    """Which of the main commands a recogniser that was taught does not know."""
+    """Which of the main commands a recogniser that knows takes alone was not taught."""
     names = [command.value for command in TAUGHT_FIRST]
-    missing = [name for name in names if name not in choice.words]
-    if choice.name == "own" and missing:
+    missing = [name for name in names if name not in choice.taught_names]
+    if not choice.words and missing:
         yield f"Not taught, so by keys and pedals only: {', '.join(missing)}."

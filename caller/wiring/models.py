@@ -65,23 +65,27 @@ def list_engines(settings: ListeningSettings) -> Engines:
         recogniser = choose_recogniser(settings)
     except ListeningError as error:
         return Engines(None, None, str(error), places, others)
-    if recogniser.name != "own" and (wrong := dict(others).get(recogniser.name)):
+    alone = recogniser.words and not recogniser.taught
+    if alone and (wrong := dict(others).get(recogniser.engine)):
         return Engines(None, None, f"Nothing would listen. {wrong}", places, others)
-    if recogniser.name == "vosk" and model is not None:
+    taught = ", ".join(recogniser.taught_names)
+    if recogniser.engine == "vosk" and model is not None:
         if wrong := wrong_with(model):
             return Engines(None, model, f"Nothing would listen. {wrong}", places, others)
         why = f"Vosk listens, with {model.name}, {_why(model, places)}."
-    elif recogniser.name == "own":
-        why = f"Your own voice is heard, as taught: {', '.join(recogniser.words)}."
-    elif recogniser.name == "english":
+    elif recogniser.engine == "own":
+        why = f"Your own voice alone is heard, as taught: {taught}."
+    elif recogniser.engine == "english":
         why = "The English model listens: it hears English phrases from anyone."
     elif settings.engine == "pocketsphinx":
         why = "PocketSphinx listens, as it was asked for."
     else:
         why = f"PocketSphinx listens. {dict(others)['english']}"
-    if recogniser.name != "own" and settings_file.load().words:
+    if recogniser.words and settings_file.load().words:
         why += f" It listens for the words in {settings_file.settings_path()}."
-    chosen = model if recogniser.name == "vosk" else None
+    if recogniser.words and taught:
+        why += f" Beside it your own voice is heard, as taught: {taught}."
+    chosen = model if recogniser.engine == "vosk" else None
     return Engines(recogniser.name, chosen, why, places, others)
 
 

@@ -1,14 +1,10 @@
 """Recognisers: chosen by the settings and opened, with the microphone and what cancels the echo."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-import numpy as np
-from numpy.typing import NDArray
-
 from caller.calling.commands import BY_NAME, WORDS, Command, Words
-from caller.calling.listening.endpointing import EndpointSettings
 from caller.calling.listening.grammar import Sentences, no_sentences
 from caller.calling.listening.into_call import IntoCall
 from caller.calling.listening.listener import (
@@ -21,35 +17,34 @@ from caller.devices.storage import settings_file
 from caller.errors import ListeningError
 from caller.pattern.pattern import Pattern
 from caller.settings import ListeningSettings
-
-LONGEST_SENTENCE_S = 3.2
-"""A sentence with a number in the hundreds takes longer than a phrase."""
-ALONE_S = 1.0
-"""Pauses in talk are mostly shorter."""
-_ASKING = frozenset(
-    (
-        *(Command.REPEAT, Command.WHERE, Command.REMAINING, Command.SUPPLIES, Command.CHANGES),
-        *(Command.YARN, Command.FINISH, Command.HELP, Command.SLOWER, Command.FASTER),
-        *(Command.PAUSE, Command.LISTEN, Command.YES),
-    )
+from caller.wiring.engines import (
+    Takes,
+    english_listening,
+    english_words,
+    missing_english,
+    open_beside_takes,
+    open_english,
+    open_own_voice,
 )
-"""Set off by mistake, these cost a moment's listening and no place; "yes" only answers."""
 
 
 @dataclass(frozen=True)
 class RecogniserChoice:
     """An engine at hand: its name, what it listens for, and how it is opened, which takes time.
 
-    `notes` are for the knitter: of takes that are kept but cannot be read, or of what would hear
-    better. `sentences` are those with a number that it hears beside the words.
+    `words` are what is said, against the commands, and `sentences` those with a number beside them.
+    `taught` is what is answered where a command is known by the knitter's takes, whatever their
+    words. `notes` are for the knitter: of takes that are kept but cannot be read, or of what would
+    hear better.
     """
 
-    name: str
+    engine: str
     words: Words
     open: Callable[[], Recogniser]
     notes: tuple[ListeningError, ...] = ()
     sentences: Sentences = no_sentences
     listening: ListenerSettings = field(default_factory=ListenerSettings)
+    taught: Words = field(default_factory=dict)
 
     def open_apart(self, begun: Callable[[Recogniser], None] = lambda _one: None) -> Recogniser:
         """The same in a process of its own, so that nothing that its library does ends this one.
@@ -61,9 +56,19 @@ class RecogniserChoice:
         return RecogniserProcess(self.open, begun=begun)
 
     @property
+    def name(self) -> str:
+        """The engine's, and "own" where takes are heard beside it."""
+        return f"{self.engine} and own" if self.words and self.taught else self.engine
+
+    @property
     def said(self) -> tuple[tuple[str, str], ...]:
         """What is said, against the names of the commands."""
         return tuple((words, command.value) for words, command in self.words.items())
+
+    @property
+    def taught_names(self) -> tuple[str, ...]:
+        """The names of the commands that are known by takes."""
+        return tuple(command.value for command in self.taught.values())
 
 
 def choose_recogniser(
@@ -73,32 +78,57 @@ def choose_recogniser(
 ) -> RecogniserChoice:
     """Which engine listens: the one asked for, else the best that is there.
 
-    That is what was taught, a Vosk model that is named, the English model, a Vosk model in one of
-    its places, PocketSphinx. The words are those of the settings file where it has any; words of
-    one's own and a Vosk model go together, for they may be of any language, and are refused where
-    they sound like what the caller says, of the `pattern` too. `sentences` are those with a number,
-    which the English model hears where a yes is among the words.
+    That is a Vosk model that is named, the English model, a Vosk model in one of its places,
+    PocketSphinx. The words are those of the settings file where it has any; words of one's own and
+    a Vosk model go together, for they may be of any language, and are refused where they sound like
+    what the caller says, of the `pattern` too. `sentences` are those with a number, which the
+    English model hears where a yes is among the words.
+
+    Where no engine is asked for, by name or by a model's folder, what was taught is heard beside
+    whichever of them listens. Takes are compared by the English model's states, so without it they
+    are not heard, and a note says so.
 
     Raises ListeningError when what was asked for is not there, and SettingError for a settings file
     that is wrong.
     """
-    from caller.devices.recognisers.vosk import VoskRecogniser
-    from caller.devices.recognisers.vosk_models import find_model, is_named
+    auto = settings.engine == "auto" and settings.model_folder is None
+    if not auto and settings.engine != "own":
+        return _by_phrases(settings, sentences, pattern)
+    from caller.devices.storage import take_store
 
-    notes: tuple[ListeningError, ...] = ()
-    if settings.engine in ("own", "auto") and settings.model_folder is None:
-        from caller.devices.storage import take_store
-
-        kept = take_store.kept()
-        takes, notes = kept.taught, kept.troubles
-        if takes:
-            open_own = partial(_own_voice, takes, settings.strictness)
-            return RecogniserChoice("own", _of_names(takes), open_own, notes)
-        if settings.engine == "own":
+    kept = take_store.kept()
+    takes, troubles = kept.taught, kept.troubles
+    if settings.engine == "own":
+        if not takes:
             raise ListeningError(
                 "No command has been taught in your own voice yet",
                 "row-caller teach does that, or leave --recogniser away.",
             )
+        return _takes_alone(takes, settings, troubles)
+    if not takes:
+        choice = _by_phrases(settings, sentences, pattern)
+        return replace(choice, notes=(*troubles, *choice.notes))
+    if no_english := missing_english():
+        choice = _by_phrases(settings, sentences, pattern)
+        return replace(choice, notes=(*troubles, _unheard_takes(no_english)))
+    try:
+        choice = _by_phrases(settings, sentences, pattern, english_only=True)
+    except ListeningError as error:  # own words that nothing here can hear
+        return _takes_alone(takes, settings, (*troubles, error))
+    return _beside_takes(choice, takes, settings, troubles)
+
+
+def _by_phrases(
+    settings: ListeningSettings,
+    sentences: Sentences,
+    pattern: Pattern | None,
+    english_only: bool = False,
+) -> RecogniserChoice:
+    """The engine that hears phrases. Where the English model does, and `english_only`, words that
+    it cannot hear are left out and told of; ListeningError where no other is left."""
+    from caller.devices.recognisers.vosk import VoskRecogniser
+    from caller.devices.recognisers.vosk_models import find_model, is_named
+
     if own_words := settings_file.load().words:
         from caller.wiring.phrase_check import refuse_alike
 
@@ -109,7 +139,7 @@ def choose_recogniser(
         folder = find_model(settings.model_folder)
     no_english = None
     if settings.engine in ("auto", "english"):
-        no_english = _missing_english()
+        no_english = missing_english()
     if settings.engine == "english" and no_english:
         raise no_english
     if settings.engine == "vosk" and folder is None:
@@ -119,11 +149,14 @@ def choose_recogniser(
         )
     vosk_first = folder is not None and (own_words or is_named(settings.model_folder))
     if settings.engine in ("auto", "english") and not no_english and not vosk_first:
+        notes: tuple[ListeningError, ...] = ()
+        if english_only:
+            words, notes = english_words(words)
         heard = sentences if Command.YES in words.values() else no_sentences
         return RecogniserChoice(
             "english",
             words,
-            partial(_english, words, heard),
+            partial(open_english, words, heard),
             notes,
             heard,
             english_listening(
@@ -131,54 +164,49 @@ def choose_recogniser(
             ),
         )
     if folder is not None:
-        return RecogniserChoice("vosk", words, partial(VoskRecogniser, folder, tuple(words)), notes)
+        return RecogniserChoice("vosk", words, partial(VoskRecogniser, folder, tuple(words)))
     from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
 
-    if no_english:
-        notes = (*notes, no_english)
+    notes = (no_english,) if no_english else ()
     return RecogniserChoice(
         "pocketsphinx", words, partial(PocketSphinxRecogniser, tuple(words)), notes
     )
 
 
-def _missing_english() -> ListeningError | None:
-    """Why the English model cannot listen here; None where it can."""
-    from caller.devices.recognisers.english.model_files import model_folder
-
-    try:
-        model_folder()
-    except ListeningError as error:
-        return error
-    return None
-
-
-def english_listening(
-    words: Iterable[str], numbers: bool = False, alone: bool = True
-) -> ListenerSettings:
-    """How the English model listens: it decides early, and hears a room's tail to its end; and
-    `alone`, where its own call is not among the talk, only what is said by itself."""
-    most = max(len(phrase.split()) for phrase in words)
-    longest_s = max(2.4, 1.0 + 0.4 * most, LONGEST_SENTENCE_S * numbers)
-    segment = EndpointSettings(longest_s=longest_s, early_s=0.1)
-    return ListenerSettings(segment, alone_s=ALONE_S if alone else 0.0)
+def _takes_alone(
+    takes: Takes, settings: ListeningSettings, notes: tuple[ListeningError, ...]
+) -> RecogniserChoice:
+    return RecogniserChoice(
+        "own",
+        {},
+        partial(open_own_voice, takes, settings.strictness),
+        notes,
+        taught={name: BY_NAME[name] for name in takes},
+    )
 
 
-def _english(words: Words, sentences: Sentences) -> Recogniser:
-    from caller.devices.recognisers.english.recogniser import EnglishRecogniser
+def _beside_takes(
+    choice: RecogniserChoice,
+    takes: Takes,
+    settings: ListeningSettings,
+    troubles: tuple[ListeningError, ...],
+) -> RecogniserChoice:
+    """The choice with the takes heard beside its phrases."""
+    from caller.devices.recognisers.beside_takes import as_taught
 
-    asking = [phrase for phrase, command in words.items() if command in _ASKING]
-    return EnglishRecogniser(tuple(words), sentences=sentences(), asking=asking)
+    taught = {as_taught(name): BY_NAME[name] for name in takes}
+    return replace(
+        choice,
+        open=partial(
+            open_beside_takes, choice.open, takes, settings.strictness, {**choice.words, **taught}
+        ),
+        notes=(*troubles, *choice.notes),
+        taught=taught,
+    )
 
 
-def _of_names(takes: Iterable[str]) -> Words:
-    """A recogniser that was taught answers with the names of the commands."""
-    return {name: BY_NAME[name] for name in takes}
-
-
-def _own_voice(takes: Mapping[str, Sequence[NDArray[np.int16]]], strictness: int) -> Recogniser:
-    from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
-
-    return OwnVoiceRecogniser(takes, strictness)
+def _unheard_takes(no_english: ListeningError) -> ListeningError:
+    return ListeningError(f"What you taught is not heard. {no_english.finding}", no_english.remedy)
 
 
 def open_listener(choice: RecogniserChoice, recogniser: Recogniser | None = None) -> Listener:
@@ -189,7 +217,8 @@ def open_listener(choice: RecogniserChoice, recogniser: Recogniser | None = None
     from caller.devices.recognisers.silero_vad import SileroDetector
 
     recogniser = recogniser or choice.open_apart()
-    return Listener(SileroDetector(), recogniser, choice.listening, choice.words, choice.sentences)
+    words = {**choice.words, **choice.taught}
+    return Listener(SileroDetector(), recogniser, choice.listening, words, choice.sentences)
 
 
 def open_microphone(name: str | None) -> Microphone:

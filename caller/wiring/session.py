@@ -120,7 +120,7 @@ def knit(
                 call_settings = replace(
                     call_settings,
                     said=choice.said,
-                    taught=choice.name == "own",
+                    taught=choice.taught_names,
                     numbers_heard=choice.sentences is not no_sentences,
                 )
         keys.start()

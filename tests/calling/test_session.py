@@ -544,9 +544,12 @@ def test_the_help_tells_what_can_be_said():
     korean = told(CallSettings(said=(("다음 줄", "next"), ("뒤로", "back"))))
     assert 'press the space bar or enter, or say "다음 줄"' in korean
     assert "next row" not in korean
-    own = told(CallSettings(said=(("next", "next"),), taught=True))
+    own = told(CallSettings(said=(), taught=("next",)))
     assert "press the space bar or enter, or say what you taught for it" in own
     assert own.count("or say") == 1
+    both = told(CallSettings(taught=("next",)))
+    assert 'or say "next row" or what you taught for it' in both
+    assert both.count("taught") == 1
     assert "or say" not in told(CallSettings(said=()))
 
 

@@ -1,6 +1,6 @@
 """The plain sentences of a session; those of the rows come from clauses and row_call."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from caller.calling.commands import WAYS, WORDS, Command, Way, Words, phrase_for
 from caller.calling.listening.grammar import example
@@ -72,9 +72,9 @@ def finished(rows: int, style: NumberStyle = "words") -> Utterance:
     return (clause("The picture is finished. All {rows} rows are knitted.", style, rows=rows),)
 
 
-def for_help(words: Words = WORDS, taught: bool = False) -> Utterance:
-    """Said when a piece is begun; `words` are listened for, or what was `taught` for them."""
-    asks = None if taught else phrase_for(Command.HELP, words)
+def for_help(words: Words = WORDS) -> Utterance:
+    """Said when a piece is begun; `words` are listened for."""
+    asks = phrase_for(Command.HELP, words)
     say = f"say {asks}, or " if asks else ""
     return sentence(f"For help, {say}press the question mark.", 2 * RUN_PAUSE_S)
 
@@ -132,13 +132,16 @@ def hurried(check: Clause, row: int, rows: int, style: NumberStyle = "words") ->
     )
 
 
-def listening(now: bool, words: Words = WORDS) -> Utterance:
-    """Said when listening is paused or goes on; `words` are what is listened for."""
-    if not words:
+def listening(now: bool, words: Words = WORDS, taught: Collection[str] = ()) -> Utterance:
+    """Said when listening is paused or goes on; `words` are what is listened for, and commands of
+    the names `taught`."""
+    if not words and not taught:
         return sentence("Spoken commands are off in this session.")
     if now:
         return sentence("I can hear you again.")
     again = phrase_for(Command.LISTEN, words)
+    if not again and Command.LISTEN.value in taught:
+        again = "what you taught for it"
     say = f", say {again}, or" if again else ","
     return (
         *sentence("I have stopped listening.", RUN_PAUSE_S),
@@ -182,34 +185,38 @@ def not_understood() -> Utterance:
     return sentence("That was not understood. For help, press the question mark.")
 
 
-def help_text(words: Words = WORDS, taught: bool = False) -> Utterance:
+def help_text(words: Words = WORDS, taught: Collection[str] = ()) -> Utterance:
     """The main commands, and where the others are told.
 
-    `words` are what can be said; `taught` that it is what the knitter taught instead.
+    `words` are what can be said; commands of the names `taught` are heard by what the knitter
+    taught for them, too.
     """
     more = "For the others, ask for help again."
     main = (entry for entry in WAYS if entry.main)
     return (*_told(main, words, taught), Clause(more, more))
 
 
-def more_help(words: Words = WORDS, taught: bool = False, bed: Bed | None = None) -> Utterance:
+def more_help(
+    words: Words = WORDS, taught: Collection[str] = (), bed: Bed | None = None
+) -> Utterance:
     """The other commands; with a number too where a `bed` is given. Where nothing is listened for,
     nothing is told of listening."""
-    others = (way for way in WAYS if not way.main and (words or way.command not in _OF_LISTENING))
+    listens = words or taught
+    others = (way for way in WAYS if not way.main and (listens or way.command not in _OF_LISTENING))
     return tuple(_told(others, words, taught, bed))
 
 
 def _told(
-    entries: Iterable[Way], words: Words, taught: bool, bed: Bed | None = None
+    entries: Iterable[Way], words: Words, taught: Collection[str], bed: Bed | None = None
 ) -> Iterator[Clause]:
     for entry in entries:
         text = f"To {entry.does}, press {' or '.join(_keys(entry.keys))}"
         phrases = [f'"{phrase}"' for phrase, command in words.items() if command is entry.command]
         if bed is not None and (with_number := example(entry, bed)):
             phrases.append(f'"{with_number}"')
-        if phrases and taught:
-            text += ", or say what you taught for it"
-        elif phrases:
+        if entry.command.value in taught:
+            phrases.append("what you taught for it")
+        if phrases:
             text += f", or say {' or '.join(phrases)}"
         yield Clause(f"{text}.", f"{text}.", RUN_PAUSE_S)
 

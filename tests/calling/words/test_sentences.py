@@ -59,7 +59,7 @@ TABLE = [
         [0.3],
     ),
     (
-        of.for_help(taught=True),
+        of.for_help({}),
         "For help, press the question mark.",
         "For help, press the question mark.",
         [0.3],
@@ -203,7 +203,7 @@ def test_the_opening(rows: list[list[int]], method: Method, words: str, written:
 def test_help_names_what_can_be_pressed_and_said():
     mark = next(one for one in of.more_help(WORDS) if "mark" in one.said)
     assert mark.said.endswith('or say "mark it".')
-    taught = next(one for one in of.more_help(WORDS, taught=True) if "mark" in one.said)
+    taught = next(one for one in of.more_help({}, taught=("mark",)) if "mark" in one.said)
     assert taught.said.endswith(", or say what you taught for it.")
     assert all("say" not in one.said for one in of.more_help({}))
     assert any("listen" in one.said for one in of.more_help(WORDS))
