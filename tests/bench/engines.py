@@ -1,6 +1,6 @@
 """The recognisers of the program, opened for one speaker at a time."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -11,10 +11,10 @@ import sounds
 import speakers
 from speakers import Speaker
 
-from caller.calling.commands import BY_NAME, PHRASES, WORDS
+from caller.calling.commands import BY_NAME, PHRASES, TAUGHT_FIRST, WORDS, phrase_for
 from caller.calling.listening.endpointing import EndpointSettings
 from caller.calling.listening.listener import Listener
-from caller.calling.ports import Recogniser, SpeechDetector
+from caller.calling.ports import Recogniser, SpeechDetector, Verdict
 from caller.settings import ListeningSettings
 from caller.wiring.hearing import any_sentence
 from caller.wiring.recognisers import RecogniserChoice, choose_recogniser, open_listener
@@ -72,7 +72,7 @@ def _english() -> tuple[RecogniserChoice, Recogniser]:
 
 def endpointing_of(engine: Engine) -> EndpointSettings | None:
     """How the program cuts words out for this engine, at the end of the whole pause."""
-    if engine.name != "english":
+    if not isinstance(engine, English | Beside):
         return None
     return replace(_english()[0].listening.segment, early_s=None)
 
@@ -95,7 +95,7 @@ Opening = Callable[[SpeechDetector], Listener]
 def opening(engine: Engine, speaker: Speaker) -> Opening:
     """A session's listener for this speaker, with the engine's one recogniser."""
     recogniser = engine.recogniser_of(speaker)
-    if engine.name != "english":
+    if not isinstance(engine, English | Beside):
         words = WORDS if engine.words == PHRASES else BY_NAME
         return lambda detector: Listener(detector, recogniser, words=words)
     choice = _english()[0]
@@ -135,6 +135,46 @@ class Own:
         from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
         return OwnVoiceRecogniser(taught(speaker, self.words), self.strictness)
+
+
+@dataclass
+class Beside:
+    """The English model, and beside it each speaker's takes of the main commands' phrases."""
+
+    strictness: int = 50
+    words: tuple[str, ...] = PHRASES
+    taught: tuple[str, ...] = tuple(str(phrase_for(one, WORDS)) for one in TAUGHT_FIRST)
+    name: str = "beside"
+    personal: bool = True
+
+    def recogniser_of(self, speaker: Speaker) -> Recogniser:
+        from caller.devices.recognisers.beside_takes import BesideTakes, as_taught
+        from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
+
+        takes = OwnVoiceRecogniser(taught(speaker, self.taught), self.strictness)
+        answers = {as_taught(phrase): phrase for phrase in self.taught}
+        words = {**WORDS, **{answer: WORDS[phrase] for answer, phrase in answers.items()}}
+        return _Phrased(BesideTakes(_english()[1], takes, words), answers)
+
+
+@dataclass
+class _Phrased:
+    """Answers with the phrase where it is heard by its takes alone, too."""
+
+    recogniser: Recogniser
+    answers: Mapping[str, str]
+
+    @property
+    def name(self) -> str:
+        return self.recogniser.name
+
+    def recognise(self, segment: sounds.Sound) -> Verdict:
+        verdict = self.recogniser.recognise(segment)
+        phrase = verdict.phrase
+        return replace(verdict, phrase=self.answers.get(phrase, phrase)) if phrase else verdict
+
+    def close(self) -> None:
+        self.recogniser.close()
 
 
 def taught(speaker: Speaker, words: tuple[str, ...]) -> dict[str, list[sounds.Sound]]:

@@ -14,9 +14,11 @@ import numpy as np
 import pytest
 import sounds
 
-from caller.calling.commands import PHRASES
+from caller.calling.commands import PHRASES, WORDS
 from caller.calling.listening.listener import Listener, hear_recording
 from caller.calling.ports import NOTHING, Recogniser
+from caller.devices.recognisers.beside_takes import BesideTakes, as_taught
+from caller.devices.recognisers.english.model import EnglishModel
 from caller.devices.recognisers.english.recogniser import EnglishRecogniser
 from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 from caller.devices.recognisers.pocketsphinx import PocketSphinxRecogniser
@@ -72,8 +74,19 @@ SPHINX = Case(
     ),
     0.8,
 )
+
+
+@cache
+def english_model() -> EnglishModel:
+    return EnglishModel()
+
+
+def english(phrases: Sequence[str]) -> EnglishRecogniser:
+    return EnglishRecogniser(phrases, english_model())
+
+
 ENGLISH = Case(
-    EnglishRecogniser,
+    english,
     "english",
     PHRASES,
     ("en-us", "en-us+m3", "en-us+f2", "en-029"),
@@ -91,7 +104,7 @@ VOSK = Case(
 )
 
 
-def own_voice(phrases: Sequence[str]) -> Recogniser:
+def own_voice(phrases: Sequence[str]) -> OwnVoiceRecogniser:
     """Taught by one voice, three takes of each phrase."""
     takes = [sounds.spoken(tuple(phrases), "en-us+f2", wpm, pitch) for wpm, pitch in TAKES]
     return OwnVoiceRecogniser(
@@ -105,12 +118,21 @@ ALIKE = (
     *("next row", "previous row", "mark this row", "go back", "go slower", "go faster"),
     *("what hangs", "what changes", "pause listening", "carry on listening"),
 )
+
+
+def beside_takes(phrases: Sequence[str]) -> Recogniser:
+    """The same voice's takes beside all phrases, which the English model hears."""
+    words = {**WORDS, **{as_taught(phrase): WORDS[phrase] for phrase in phrases}}
+    return BesideTakes(english(PHRASES), own_voice(phrases), words)
+
+
 OWN = Case(own_voice, "own", ALIKE, ("en-us+f2",), SPHINX.other, 0.95)
+BESIDE = Case(beside_takes, "english and own", ALIKE[:2], ("en-us+f2",), SPHINX.other, 0.95)
 
 
 @pytest.fixture(
     scope="module",
-    params=[ENGLISH, SPHINX, OWN, pytest.param(VOSK, marks=pytest.mark.slow)],
+    params=[ENGLISH, SPHINX, OWN, BESIDE, pytest.param(VOSK, marks=pytest.mark.slow)],
     ids=lambda case: case.name,
 )
 def case(request):
@@ -215,7 +237,7 @@ def test_words_it_cannot_hear_are_named(case):
     phrases = (strange, *case.phrases)
     opens = {
         "vosk": lambda: VoskRecogniser(korean_model(), phrases),
-        "english": lambda: EnglishRecogniser(phrases),
+        "english": lambda: english(phrases),
     }
     with pytest.raises(ListeningError, match=", ".join(sorted(strange.split()))):
         opens.get(case.name, lambda: PocketSphinxRecogniser(phrases))()
