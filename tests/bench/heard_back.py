@@ -71,17 +71,19 @@ def random_pattern(seed: int) -> Pattern:
 
 
 def chosen_rows(count: int, seed: int = SEED) -> list[tuple[Pattern, int]]:
-    """So many rows: half of them of the demo patterns, half random, by chance over each."""
+    """So many rows: half of them of the demo patterns, half random, by chance over each, and in an
+    order by chance, so that a run that is stopped has heard a fair part."""
     demos = [
         (pattern, row) for pattern in map(load, DEMOS) for row in range(1, pattern.script.rows + 1)
     ]
     invented, chance = random_pattern(seed), np.random.default_rng(seed)
     others = [(invented, row) for row in range(1, RANDOM_ROWS + 1)]
     places = [
-        (of, np.sort(chance.choice(len(of), min(share, len(of)), replace=False)))
+        (of, chance.choice(len(of), min(share, len(of)), replace=False))
         for of, share in ((demos, count - count // 2), (others, count // 2))
     ]
-    return [of[place] for of, chosen in places for place in chosen]
+    rows = [of[place] for of, chosen in places for place in chosen]
+    return [rows[place] for place in chance.permutation(len(rows))]
 
 
 def calls_of(pattern: Pattern, row: int, settings: CallSettings) -> Iterator[Utterance]:

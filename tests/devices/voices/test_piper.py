@@ -74,12 +74,16 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 
 def test_numbers_are_said_so_that_none_is_lost(voice):
-    """Seen with an open recogniser: "less six" for left six, "AD" for eighty."""
+    """Seen with an open recogniser: "less six" for left six, "AD" for eighty, "fifth five" and
+    "selver"; a ten alone stays short, apart from its teen."""
     for text, said in [
         ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
         ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
         ("to left nine, to right six", "lˈɛft nˈaɪn, tə ɹˈaɪt sˈɪks"),
-        ("eighty-eight", "ˈeɪtiˈeɪt"),
+        ("eighty-eight", "ˈeɪtiːˈeɪt"),
+        ("fifty-five", "fˈɪftiːfˈaɪv"),
+        ("one hundred and twenty-three", "twˈɛntiːθɹˈiː"),
+        ("as far as left fifty, silver", "fˈɪfti, sˈilvɚ"),
     ]:
         (sounds,) = voice._model.phonemize(text)
         plain = "".join(sounds)
