@@ -57,7 +57,7 @@ def teach(
 ) -> None:
     """Teach your own words for the commands, in any language, by ear.
 
-    The caller asks for three takes of each command; afterwards it listens for your voice.
+    The caller asks for three takes of each command; afterwards it hears these in your words, too.
     """
     from caller.wiring import enrolment
 

@@ -170,7 +170,7 @@ def opened(asked: argparse.Namespace) -> list[Engine]:
     makers: dict[str, Callable[[], Engine]] = {
         "own": lambda: Own(words=PHRASES) if asked.phrases else Own(),
         "english": English,
-        "beside": Beside,
+        "beside": lambda: Beside(taught=PHRASES) if asked.phrases else Beside(),
         "pocketsphinx": Sphinx,
         "vosk": lambda: Vosk(asked.model),
     }
@@ -223,7 +223,7 @@ def main() -> None:
         "counts as said by itself",
     )
     parser.add_argument("--talk", action="store_true", help="other people's talk and nothing else")
-    parser.add_argument("--phrases", action="store_true", help="teach own voice the phrases")
+    parser.add_argument("--phrases", action="store_true", help="teach all phrases in own voice")
     parser.add_argument(
         "--only",
         action="append",
