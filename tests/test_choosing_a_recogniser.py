@@ -97,14 +97,14 @@ def test_words_of_the_settings_are_checked_where_something_was_taught_too(home):
 def test_beside_what_was_taught_words_that_are_not_english_are_left_out(home):
     teach()
     settings = home / "settings.toml"
-    settings.write_text('[words]\nnext = ["forward now", "다음 줄"]\n', encoding="utf-8")
+    settings.write_text('[words]\nnext = ["다음 줄"]\nback = ["one before"]\n', encoding="utf-8")
     chosen = choose_recogniser(ListeningSettings())
-    assert (chosen.name, chosen.said) == ("english and own", (("forward now", "next"),))
-    assert "다음 줄" in str(*chosen.notes)
-    settings.write_text('[words]\nback = ["다음 줄"]\n', encoding="utf-8")
+    assert (chosen.name, chosen.said) == ("english and own", (("one before", "back"),))
+    assert chosen.notes == (), "it is taught"
+    settings.write_text('[words]\nback = ["뒤로 가"]\n', encoding="utf-8")
     alone = choose_recogniser(ListeningSettings())
     assert (alone.name, alone.taught_names) == ("own", ("next",))
-    assert "다음 줄" in str(*alone.notes)
+    assert "뒤로 가" in str(*alone.notes)
 
 
 def test_a_vosk_model_of_every_evening_leaves_what_was_taught(home, monkeypatch):

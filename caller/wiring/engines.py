@@ -3,7 +3,7 @@
 What opens an engine is sent to the process that runs it, so it is a function with plain values.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,22 +43,26 @@ def missing_english() -> ListeningError | None:
     return None
 
 
-def english_words(words: Words) -> tuple[Words, tuple[ListeningError, ...]]:
-    """Those that the English model can hear, and a note on the others."""
+def english_words(
+    words: Words, taught: Collection[str]
+) -> tuple[Words, tuple[ListeningError, ...]]:
+    """Those that the English model can hear, and a note on others whose commands are not taught."""
     from caller.devices.recognisers.english.spellings import is_english
 
     heard = {
         phrase: command for phrase, command in words.items() if all(map(is_english, phrase.split()))
     }
-    strange = [phrase for phrase in words if phrase not in heard]
-    if not strange:
-        return words, ()
+    lost = [
+        phrase
+        for phrase, command in words.items()
+        if phrase not in heard and command.value not in taught
+    ]
+    if not lost:
+        return heard, ()
     note = ListeningError(
-        f"These words of the settings are not English and not heard: {', '.join(strange)}",
+        f"These words of the settings are not English and not heard: {', '.join(lost)}",
         "teach them with row-caller teach, or use a Vosk model of your language.",
     )
-    if not heard:
-        raise note
     return heard, (note,)
 
 
@@ -67,7 +71,7 @@ def english_listening(
 ) -> ListenerSettings:
     """How the English model listens: it decides early, and hears a room's tail to its end; and
     `alone`, where its own call is not among the talk, only what is said by itself."""
-    most = max(len(phrase.split()) for phrase in words)
+    most = max((len(phrase.split()) for phrase in words), default=0)
     longest_s = max(2.4, 1.0 + 0.4 * most, LONGEST_SENTENCE_S * numbers)
     segment = EndpointSettings(longest_s=longest_s, early_s=0.1)
     return ListenerSettings(segment, alone_s=ALONE_S if alone else 0.0)

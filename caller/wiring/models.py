@@ -80,11 +80,12 @@ def list_engines(settings: ListeningSettings) -> Engines:
     elif settings.engine == "pocketsphinx":
         why = "PocketSphinx listens, as it was asked for."
     else:
-        why = f"PocketSphinx listens. {dict(others)['english']}"
+        why = "PocketSphinx listens."
     if recogniser.words and settings_file.load().words:
         why += f" It listens for the words in {settings_file.settings_path()}."
     if recogniser.words and taught:
         why += f" Beside it your own voice is heard, as taught: {taught}."
+    why = " ".join((why, *map(str, recogniser.notes)))
     chosen = model if recogniser.engine == "vosk" else None
     return Engines(recogniser.name, chosen, why, places, others)
 

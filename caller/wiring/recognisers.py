@@ -1,6 +1,6 @@
 """Recognisers: chosen by the settings and opened, with the microphone and what cancels the echo."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -111,21 +111,21 @@ def choose_recogniser(
     if no_english := missing_english():
         choice = _by_phrases(settings, sentences, pattern)
         return replace(choice, notes=(*troubles, _unheard_takes(no_english)))
-    try:
-        choice = _by_phrases(settings, sentences, pattern, english_only=True)
-    except ListeningError as error:  # own words that nothing here can hear
-        return _takes_alone(takes, settings, (*troubles, error))
-    return _beside_takes(choice, takes, settings, troubles)
+    choice = _by_phrases(settings, sentences, pattern, taught=tuple(takes))
+    notes = (*troubles, *choice.notes)
+    if not choice.words:
+        return _takes_alone(takes, settings, notes)
+    return _beside_takes(replace(choice, notes=notes), takes, settings.strictness)
 
 
 def _by_phrases(
     settings: ListeningSettings,
     sentences: Sentences,
     pattern: Pattern | None,
-    english_only: bool = False,
+    taught: Collection[str] = (),
 ) -> RecogniserChoice:
-    """The engine that hears phrases. Where the English model does, and `english_only`, words that
-    it cannot hear are left out and told of; ListeningError where no other is left."""
+    """The engine that hears phrases. Where the English model does, and some commands are `taught`,
+    words that it cannot hear are left out, perhaps all, and told of where they are for others."""
     from caller.devices.recognisers.vosk import VoskRecogniser
     from caller.devices.recognisers.vosk_models import find_model, is_named
 
@@ -150,8 +150,8 @@ def _by_phrases(
     vosk_first = folder is not None and (own_words or is_named(settings.model_folder))
     if settings.engine in ("auto", "english") and not no_english and not vosk_first:
         notes: tuple[ListeningError, ...] = ()
-        if english_only:
-            words, notes = english_words(words)
+        if taught:
+            words, notes = english_words(words, taught)
         heard = sentences if Command.YES in words.values() else no_sentences
         return RecogniserChoice(
             "english",
@@ -185,22 +185,14 @@ def _takes_alone(
     )
 
 
-def _beside_takes(
-    choice: RecogniserChoice,
-    takes: Takes,
-    settings: ListeningSettings,
-    troubles: tuple[ListeningError, ...],
-) -> RecogniserChoice:
+def _beside_takes(choice: RecogniserChoice, takes: Takes, strictness: int) -> RecogniserChoice:
     """The choice with the takes heard beside its phrases."""
     from caller.devices.recognisers.beside_takes import as_taught
 
     taught = {as_taught(name): BY_NAME[name] for name in takes}
     return replace(
         choice,
-        open=partial(
-            open_beside_takes, choice.open, takes, settings.strictness, {**choice.words, **taught}
-        ),
-        notes=(*troubles, *choice.notes),
+        open=partial(open_beside_takes, choice.open, takes, strictness, {**choice.words, **taught}),
         taught=taught,
     )
 
