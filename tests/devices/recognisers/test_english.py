@@ -62,7 +62,7 @@ def test_the_tree_gives_what_scoring_one_by_one_gives(model):
     """The definition: log-sum-exp over spellings of the sum of the tokens' log-likelihoods."""
     encoded = model.encode(segment_of("where am i", "en-us+f2"))
     tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in PHRASES})
-    found = tree.search(model, encoded, beam=200, least=-40.0)
+    found = tree.search(model, encoded, beam=60, least=-40.0)
     assert found[0].sentence == "where am i"
     for one in found[:3]:
         each = [_likelihood(model, encoded, text) for text in spellings(one.sentence)]
@@ -112,12 +112,7 @@ def test_phrases_of_any_shape(model, phrases):
     recogniser = EnglishRecogniser((*phrases, "kettle", "good morning to you"), model)
     for phrase in phrases:
         spoken = phrase.casefold().replace("\u2019", "'")
-        heard = [
-            recogniser.recognise(segment_of(spoken, voice)).phrase
-            for voice in ("en-us", "en-us+f2")
-        ]
-        assert phrase in heard
-        assert set(heard) <= {phrase, None}
+        assert recogniser.recognise(segment_of(spoken)).phrase == phrase
     assert recogniser.recognise(segment_of("put it on the table")).phrase is None
 
 

@@ -51,7 +51,7 @@ def passage_wpm(rate_wpm: int) -> float:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("demo", DEMOS[2:], ids=lambda path: path.stem)
+@pytest.mark.parametrize("demo", DEMOS[-1:], ids=lambda path: path.stem)
 def test_calls_at_the_usual_rate_are_as_fast_as_people_talk(natural, demo):
     natural.set_rate(VoiceSettings.rate_wpm)
     pattern = load(demo)
@@ -86,8 +86,8 @@ def test_a_rate_means_the_same_with_either_voice(natural, rate_wpm):
 def test_a_row_takes_as_long_with_either_voice(natural):
     """espeak takes up to a sixth longer over short clauses (measured)."""
     natural.set_rate(VoiceSettings.rate_wpm)
-    pattern = load(DEMOS[0])
-    call = row_call(pattern, pattern.script.row(pattern.script.rows // 2))
+    pattern = load(DEMOS[-1])
+    call = row_call(pattern, pattern.script.row(pattern.script.rows // 3))
     assert len(call) > 2
     both = [
         sum(block.seconds for block in spoken(voice, call))

@@ -298,7 +298,7 @@ def test_on_paper(browser, folder):
 
 
 def test_long_work(browser, tmp_path):
-    write_reading(boat(500, blocks=4), tmp_path / "long.html")
+    write_reading(boat(200, blocks=4), tmp_path / "long.html")
     browser.open(tmp_path / "long.html", width=320, height=568)
     press(browser, "Start")
     press(browser, "Next")
