@@ -109,7 +109,8 @@ def room(virtual_sound):
 def test_a_spoken_word_calls_the_next_row(room, tmp_path):
     virtual_sound = room
     # Two of the rows with the shortest calls of three yarns.
-    sitting = knitting(virtual_sound, "--row", "39", "--place", str(tmp_path / "boat.place"))
+    usual = ("--row", "39", "--rate", "190", "--place", str(tmp_path / "boat.place"))
+    sitting = knitting(virtual_sound, *usual)
     try:
         assert "Row 39, going right" in sitting.next_line()
         with virtual_sound.recording() as opening:
