@@ -238,10 +238,11 @@ def _write_playlist(path: Path, room: Path, title: str, tracks: tuple[Track, ...
     lines = ["#EXTM3U", f"#PLAYLIST:{title}"]
     for track in tracks:
         lines += [f"#EXTINF:{max(1, round(track.seconds))},{track.title}", track.path.name]
-    content = "\n".join([*lines, ""])
+    content = "\n".join([*lines, ""]).encode("utf-8", "replace")
     try:
         room.unlink(missing_ok=True)
-        write_whole(path, content.encode("utf-8", "replace"))
+        if not (path.is_file() and path.read_bytes() == content):  # a full disk has no room for it
+            write_whole(path, content)
     except OSError as error:
         raise SoundError(
             f"The playlist {path} cannot be written: {error.strerror}. The tracks are there",
