@@ -9,6 +9,7 @@ import shutil
 import stat
 import subprocess
 import sys
+from functools import cache
 
 import numpy as np
 import pytest
@@ -23,7 +24,8 @@ from caller.cli import main
 from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 from caller.devices.recognisers.silero_vad import SileroDetector
 from caller.devices.sound.sound_files import write_wav
-from caller.devices.storage import take_store
+from caller.devices.storage import settings_file, take_store
+from caller.wiring import enrolment
 
 SPEAKER = "en+f3"
 WORDS = {"next": "weiter bitte", "back": "noch einmal"}
@@ -33,6 +35,25 @@ WORDS = {"next": "weiter bitte", "back": "noch einmal"}
 def store(tmp_path, monkeypatch):
     monkeypatch.setenv("CALLER_OWN_VOICE", str(tmp_path / "own"))
     return tmp_path / "own"
+
+
+@pytest.fixture(autouse=True)
+def opened_once(monkeypatch):
+    """What hears phrases is opened once for all tests, but for those with settings of their own."""
+    own_words = settings_file.load
+    monkeypatch.setattr(
+        enrolment, "open_ears", lambda: OPEN_EARS() if own_words().words else usual_ears()
+    )
+
+
+OPEN_EARS = enrolment.open_ears
+
+
+@cache
+def usual_ears():
+    likeness, heard_as = OPEN_EARS()
+    by_sound = cache(lambda sound: heard_as(np.frombuffer(sound, np.int16)))
+    return likeness, lambda sound: by_sound(sound.tobytes())
 
 
 @pytest.fixture
@@ -186,6 +207,10 @@ BAD = {
     ),
     "twice": (lambda word: [word, word], "More than one thing was said."),
     "nothing": (lambda _: [sounds.quiet(1)], "No words were heard."),
+    "another's phrase": (
+        lambda _: [sounds.say("go back", "en-us", 140)],
+        "That is already understood, without teaching, as another command. It is back.",
+    ),
     "another's": (
         lambda _: [sounds.say(WORDS["back"], SPEAKER, 135)],
         "That sounded like the words of another command. It is back.",
@@ -204,6 +229,20 @@ def test_a_bad_recording_is_named_and_nothing_is_kept_of_its_command(recordings,
     assert f"next-2.wav: {sentence}" in result.stderr
     assert "Too few good takes of next, so nothing was kept of it; 3 are needed." in result.stderr
     assert set(listed()) == {"back"}
+
+
+def test_phrases_are_those_of_the_settings(recordings, tmp_path, monkeypatch):
+    settings = tmp_path / "settings.toml"
+    monkeypatch.setenv("CALLER_SETTINGS", str(settings))
+    for number in (1, 2, 3):
+        word = sounds.say("where am i", "en-us", 130 + 5 * number)
+        record(recordings, f"next-{number}.wav", word)
+    one = ("--from", recordings, "--commands", "next")
+    assert run(*one).stderr.count("without teaching, as another command. It is where.") == 3
+    settings.write_text('[words]\nback = ["where am i"]\n')
+    assert run(*one).stderr.count("without teaching, as another command. It is back.") == 3
+    settings.write_text('[words]\nnext = ["where am i"]\n')
+    assert run(*one).exit_code == 0, "a command's own phrase may be taught"
 
 
 def test_a_fourth_recording_makes_up_for_a_bad_one(recordings):

@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 import soundfile
+import sounds
 from click.testing import CliRunner
 
 from caller.calling.commands import PHRASES, Command
@@ -13,6 +14,7 @@ from caller.calling.listening.everyday import EVERYDAY
 from caller.calling.listening.likeness import bare
 from caller.calling.ports import Verdict
 from caller.cli import main
+from caller.devices.storage import take_store
 from caller.wiring import phrase_check
 from caller.wiring.phrase_check import LANGUAGES, OFTEN, PhraseCheck, check_phrases
 
@@ -90,7 +92,8 @@ def test_a_little_talk_is_told_and_no_trouble(silent):
 
 @pytest.mark.slow
 def test_words_of_the_settings_are_tried_for_real(tmp_path, monkeypatch):
-    """A good phrase is heard, and what is troubled decides the exit code; few others are tried."""
+    """A good phrase is heard, one that was taught for another command is told of, and what is
+    troubled decides the exit code; few others are tried."""
     settings = tmp_path / "settings.toml"
     settings.write_text(
         '[words]\nnext = ["move along"]\nback = ["one before"]\nhelp = ["help me please"]\n'
@@ -101,12 +104,16 @@ def test_words_of_the_settings_are_tried_for_real(tmp_path, monkeypatch):
     said = likeness.said()
     few = said._replace(names=said.names[:2], numbers=said.numbers[:2], rows=said.rows[:2])
     monkeypatch.setattr(likeness, "said", lambda *_: few)
-    ran = CliRunner().invoke(main, ["words", "--json", "--recogniser", "english"])
+    takes = [sounds.say("one before", "en-us", 130 + 5 * number) for number in range(3)]
+    take_store.keep(Command.NEXT, [sounds.apart([take], 0.3) for take in takes])
+    ran = CliRunner().invoke(main, ["words", "--json"])
     found = {one["phrase"]: one for one in json.loads(ran.stdout)}
     assert list(found) == ["move along", "one before", "help me please"]
     assert found["help me please"]["heard"] >= 2
     assert found["help me please"]["trouble"] is None
-    assert (ran.exit_code == 1) == any(one["trouble"] for one in found.values())
+    assert found["one before"]["by_taught"] == ["next"]
+    assert found["one before"]["trouble"].startswith("What you taught for next is understood as ")
+    assert ran.exit_code == 1
 
 
 def test_everyday_sentences_hold_no_command():

@@ -3,7 +3,7 @@
 import click
 
 from caller.cli.base import AS_JSON, engine_options, main
-from caller.cli.screen import progress, show, show_json
+from caller.cli.screen import progress, show, show_json, tell
 from caller.settings import ListeningSettings
 
 
@@ -18,8 +18,9 @@ def words(context: click.Context, as_json: bool, listening: ListeningSettings) -
     recogniser. Words of your own stand under [words] in the settings file. Exit code 1 when one of
     them should be changed.
     """
-    from dataclasses import asdict
+    from dataclasses import asdict, replace
 
+    from caller.wiring.enrolment import heard_untaught
     from caller.wiring.phrase_check import check_phrases
     from caller.wiring.recognisers import choose_recogniser
 
@@ -36,6 +37,13 @@ def words(context: click.Context, as_json: bool, listening: ListeningSettings) -
             )
     finally:
         recogniser.close()
+    taught = heard_untaught(tell) if choice.taught else {}
+    found = [
+        replace(
+            one, by_taught=tuple(other.value for other in taught.get(choice.words[one.phrase], ()))
+        )
+        for one in found
+    ]
     if as_json:
         show_json([asdict(one) | {"trouble": one.trouble} for one in found])
     else:

@@ -4,6 +4,7 @@ What opens an engine is sent to the process that runs it, so it is a function wi
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,9 @@ from caller.calling.listening.grammar import Sentences
 from caller.calling.listening.listener import ListenerSettings
 from caller.calling.ports import Recogniser
 from caller.errors import ListeningError
+
+if TYPE_CHECKING:
+    from caller.devices.recognisers.english.encoder import Encoder
 
 Takes = Mapping[str, Sequence[NDArray[np.int16]]]
 """Of each command by its name: int16, mono, 16,000 samples a second."""
@@ -94,9 +98,15 @@ def open_beside_takes(
     open_phrases: Callable[[], Recogniser], takes: Takes, strictness: int, words: Words
 ) -> Recogniser:
     from caller.devices.recognisers.beside_takes import BesideTakes
-    from caller.devices.recognisers.english.recogniser import EnglishRecogniser
     from caller.devices.recognisers.own_voice.recogniser import OwnVoiceRecogniser
 
     phrases = open_phrases()
-    encoder = phrases.encoder if isinstance(phrases, EnglishRecogniser) else None
-    return BesideTakes(phrases, OwnVoiceRecogniser(takes, strictness, encoder), words)
+    takes_alone = OwnVoiceRecogniser(takes, strictness, encoder_of(phrases))
+    return BesideTakes(phrases, takes_alone, words)
+
+
+def encoder_of(recogniser: Recogniser) -> "Encoder | None":
+    """The English model's, where that is what hears, so that it is not loaded twice."""
+    from caller.devices.recognisers.english.recogniser import EnglishRecogniser
+
+    return recogniser.encoder if isinstance(recogniser, EnglishRecogniser) else None

@@ -15,6 +15,7 @@ from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
     Finding,
+    HeardAs,
     Outlook,
     Sound,
     Take,
@@ -22,6 +23,7 @@ from caller.calling.enrolment.takes import (
     check,
     in_recording,
     like_another,
+    phrase_of_another,
     unheard,
 )
 from caller.calling.events import Pressed, Typed
@@ -49,7 +51,7 @@ class TakeReport:
     """How good a take is: how long the talk is, its level, how far it is above the noise, and what
     is wrong with it. No figures where no single piece of talk is in it.
 
-    `like` is the other command that it sounds like.
+    `like` is the other command that it sounds like or is heard as.
     """
 
     talk_s: float | None
@@ -104,7 +106,7 @@ def teach(
             loudspeaker,
             microphone,
             _detector(),
-            own_likeness(),
+            *open_ears(),
             _open_recogniser,
             _outlook,
             take_store.keep,
@@ -131,20 +133,20 @@ def teach_from(
     if not any(found.values()):
         names = ", ".join(f"{asked[0].value}-{number}.wav" for number in range(1, ENOUGH + 1))
         raise SettingError(f"There is no take in {folder}", f"name the files like {names}.")
-    detector, likeness = _detector(), own_likeness()
+    judge = _Judge(_detector(), *open_ears())
     taught = dict(_kept(tell))
     short = []
     for command, paths in found.items():
         good: list[Sound] = []
         for path in paths[:MOST]:
-            take, report = _report(_sound(path), command, taught, detector, likeness)
+            take, report = judge.report(_sound(path), command, taught)
             tell(f"{path.name}: {report.judged}")
             if take is not None and report.finding is None:
                 good.append(take.samples)
         if paths and len(good) < needed:
             short.append(command)
         elif paths:
-            if not alike(good, likeness):
+            if not alike(good, judge.likeness):
                 tell(f"{command.value}: {Finding.UNLIKE.sentence} {Finding.UNLIKE.remedy}")
             taught[command] = tuple(good)
             take_store.keep(command, good)
@@ -156,17 +158,38 @@ def reports(tell: Tell) -> Iterator[tuple[Command, list[TakeReport], bool]]:
     taught = _kept(tell)
     if not taught:
         return
-    detector, likeness = _detector(), own_likeness()
+    judge = _Judge(_detector(), *open_ears())
     for command, takes in taught.items():
-        judged = [_report(take, command, taught, detector, likeness)[1] for take in takes]
-        yield command, judged, alike(takes, likeness)
+        judged = [judge.report(take, command, taught)[1] for take in takes]
+        yield command, judged, alike(takes, judge.likeness)
 
 
-def own_likeness() -> TakeLikeness:
-    """How alike two takes are to the recogniser that will listen."""
+def heard_untaught(tell: Tell) -> Mapping[Command, tuple[Command, ...]]:
+    """Of each command that is also heard where another one was taught: what was taught."""
+    taught = _kept(tell)
+    if not taught:
+        return {}
+    _, heard_as = open_ears()
+    found: dict[Command, tuple[Command, ...]] = {}
+    for command, takes in taught.items():
+        others = {phrase_of_another(take, command, heard_as) for take in takes} - {None}
+        found |= {other: (*found.get(other, ()), command) for other in others if other is not None}
+    return found
+
+
+def open_ears() -> tuple[TakeLikeness, HeardAs]:
+    """How alike two takes are to the recogniser that will listen, and what is heard beside it
+    without being taught.
+
+    SettingError for words in the settings that no session would take, ListeningError without the
+    English model.
+    """
     from caller.devices.recognisers.own_voice.recogniser import OwnVoiceLikeness
+    from caller.wiring.hearing import any_sentence
+    from caller.wiring.recognisers import open_untaught
 
-    return OwnVoiceLikeness()
+    heard_as, encoder = open_untaught(any_sentence)
+    return OwnVoiceLikeness(encoder), heard_as
 
 
 def _open_recogniser(taught: Taught) -> Recogniser:
@@ -277,17 +300,28 @@ def _sound(path: Path) -> Sound:
     return resampled(sound.samples, sound.rate, RATE)
 
 
-def _report(
-    sound: Sound, command: Command, taught: Taught, detector: SpeechDetector, likeness: TakeLikeness
-) -> tuple[Take | None, TakeReport]:
-    take = in_recording(sound, detector)
-    if isinstance(take, Finding):
-        return None, TakeReport(None, None, None, take)
-    finding, like = check(take) or unheard(take.samples, likeness), None
-    if finding is None:
-        like = like_another(take.samples, command, taught, likeness)
-        finding = None if like is None else Finding.LIKE_ANOTHER
-    return take, TakeReport(take.talk_s, take.level_db, take.above_noise_db, finding, like)
+@dataclass(frozen=True)
+class _Judge:
+    """What takes in recordings are judged by."""
+
+    detector: SpeechDetector
+    likeness: TakeLikeness
+    heard_as: HeardAs
+
+    def report(
+        self, sound: Sound, command: Command, taught: Taught
+    ) -> tuple[Take | None, TakeReport]:
+        take = in_recording(sound, self.detector)
+        if isinstance(take, Finding):
+            return None, TakeReport(None, None, None, take)
+        finding, like = check(take) or unheard(take.samples, self.likeness), None
+        if finding is None:
+            like = like_another(take.samples, command, taught, self.likeness)
+            finding = None if like is None else Finding.LIKE_ANOTHER
+        if finding is None:
+            like = phrase_of_another(take.samples, command, self.heard_as)
+            finding = None if like is None else Finding.PHRASE_OF_ANOTHER
+        return take, TakeReport(take.talk_s, take.level_db, take.above_noise_db, finding, like)
 
 
 def _rounded(value: float | None, digits: int) -> float | None:

@@ -32,7 +32,10 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True)
 class PhraseCheck:
-    """How a phrase fares: by so many of the voices it is `heard`, and these sounds set it off."""
+    """How a phrase fares: by so many of the voices it is `heard`, and these sounds set it off.
+
+    `by_taught` are the commands in whose takes its own command is heard.
+    """
 
     phrase: str
     command: str
@@ -41,12 +44,19 @@ class PhraseCheck:
     by_phrases: tuple[str, ...] = ()
     by_calls: tuple[str, ...] = ()
     by_talk: tuple[str, ...] = ()
+    by_taught: tuple[str, ...] = ()
 
     @property
     def trouble(self) -> str | None:
         """What is wrong with it and what to do, in a sentence; None when it may be used."""
         if self.by_phrases:
             return f"{self.by_phrases[0]!r} is taken for it; choose words that sound less alike."
+        if self.by_taught:
+            taught = self.by_taught[0]
+            return (
+                f"What you taught for {taught} is understood as {self.command} too, so neither is "
+                f"obeyed; teach other words with row-caller teach --commands {taught}."
+            )
         if self.by_calls:
             return f"The call's own {self.by_calls[0]!r} is taken for it; choose other words."
         if len(self.by_talk) >= OFTEN:

@@ -3,8 +3,10 @@
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 from caller.calling.commands import BY_NAME, WORDS, Command, Words
+from caller.calling.enrolment.takes import HeardAs, Sound
 from caller.calling.listening.grammar import Sentences, no_sentences
 from caller.calling.listening.into_call import IntoCall
 from caller.calling.listening.listener import (
@@ -19,6 +21,7 @@ from caller.pattern.pattern import Pattern
 from caller.settings import ListeningSettings
 from caller.wiring.engines import (
     Takes,
+    encoder_of,
     english_listening,
     english_words,
     missing_english,
@@ -26,6 +29,9 @@ from caller.wiring.engines import (
     open_english,
     open_own_voice,
 )
+
+if TYPE_CHECKING:
+    from caller.devices.recognisers.english.encoder import Encoder
 
 
 @dataclass(frozen=True)
@@ -195,6 +201,29 @@ def _beside_takes(choice: RecogniserChoice, takes: Takes, strictness: int) -> Re
         open=partial(open_beside_takes, choice.open, takes, strictness, {**choice.words, **taught}),
         taught=taught,
     )
+
+
+def open_untaught(sentences: Sentences) -> "tuple[HeardAs, Encoder | None]":
+    """The command that a sound is heard as beside takes, though it was not taught; and the English
+    model's encoder, where that hears it.
+
+    Raises ListeningError without the English model, and SettingError for words in the settings that
+    no session would take.
+    """
+    if no_english := missing_english():
+        raise no_english
+    choice = _by_phrases(ListeningSettings(), sentences, None, taught=tuple(BY_NAME))
+    if not choice.words:
+        return lambda _sound: None, None
+    recogniser = choice.open()
+
+    def heard_as(sound: Sound) -> Command | None:
+        phrase = recogniser.recognise(sound).phrase
+        if phrase is None:
+            return None
+        return choice.words.get(phrase) or choice.sentences()[phrase].command
+
+    return heard_as, encoder_of(recogniser)
 
 
 def _unheard_takes(no_english: ListeningError) -> ListeningError:

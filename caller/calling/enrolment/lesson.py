@@ -15,12 +15,14 @@ from caller.calling.enrolment import sentences
 from caller.calling.enrolment.takes import (
     ENOUGH,
     MOST,
+    HeardAs,
     Sound,
     Take,
     alike,
     check,
     like_another,
     most_alike,
+    phrase_of_another,
     unheard,
 )
 from caller.calling.ports import TakeLikeness
@@ -131,7 +133,9 @@ def begin(
     return EnrolmentReply(lesson, sentences.opening() + _question(lesson))
 
 
-def heard(lesson: EnrolmentLesson, take: Take, likeness: TakeLikeness) -> EnrolmentReply:
+def heard(
+    lesson: EnrolmentLesson, take: Take, likeness: TakeLikeness, heard_as: HeardAs
+) -> EnrolmentReply:
     """Something was said in answer to a question."""
     lesson = replace(lesson, unanswered=0)
     finding = check(take) or unheard(take.samples, likeness)
@@ -141,6 +145,10 @@ def heard(lesson: EnrolmentLesson, take: Take, likeness: TakeLikeness) -> Enrolm
     other = like_another(take.samples, lesson.command, lesson.taught, likeness)
     if other is not None:
         say = sentences.like_another(other) + _question(lesson)
+        return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
+    other = phrase_of_another(take.samples, lesson.command, heard_as)
+    if other is not None:
+        say = sentences.phrase_of_another(other) + _question(lesson)
         return EnrolmentReply(lesson, say, Signal.NOT_UNDERSTOOD)
     lesson = replace(lesson, fresh=(*lesson.fresh, take.samples))
     if len(lesson.fresh) < lesson.takes_each:

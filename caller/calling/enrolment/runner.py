@@ -32,7 +32,7 @@ from caller.calling.enrolment.lesson import (
     silent,
     tried,
 )
-from caller.calling.enrolment.takes import TAKING, Outlook, Sound, check, from_segment
+from caller.calling.enrolment.takes import TAKING, HeardAs, Outlook, Sound, check, from_segment
 from caller.calling.events import News, Pressed, Trouble, Typed
 from caller.calling.listening.blocks import BLOCK_SAMPLES, RATE, Blocks
 from caller.calling.listening.endpointing import Endpointer, Segment
@@ -81,7 +81,8 @@ class EnrolmentDesk:
     """All that a lesson works with.
 
     `keep` keeps the takes of a command; `open_recogniser` gives one that answers with the names
-    of the commands that are taught, and `outlook` tries the takes against one another.
+    of the commands that are taught, and `outlook` tries the takes against one another. `heard_as`
+    hears a take as somebody does who knows the phrases alone.
     `as_played` gives a take at the loudspeaker's rate. `show` puts a line on the screen.
     """
 
@@ -90,6 +91,7 @@ class EnrolmentDesk:
     microphone: Microphone
     detector: SpeechDetector
     likeness: TakeLikeness
+    heard_as: HeardAs
     open_recogniser: Callable[[Taught], Recogniser]
     outlook: Callable[[Taught], Outlook]
     keep: Callable[[Command, Sequence[Sound]], None]
@@ -213,7 +215,7 @@ class _Sitting:
     def _taken(self, lesson: EnrolmentLesson, segment: Segment) -> EnrolmentReply:
         take = from_segment(segment)
         if self._recogniser is None:
-            return heard(lesson, take, self._desk.likeness)
+            return heard(lesson, take, self._desk.likeness, self._desk.heard_as)
         phrase = None if check(take) else self._recogniser.recognise(segment.samples).phrase
         return tried(lesson, None if phrase is None else BY_NAME.get(phrase))
 

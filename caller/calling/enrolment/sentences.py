@@ -61,6 +61,14 @@ def like_another(other: Command) -> Utterance:
     return sentence(f"That sounded like your words for: {_DOES[other]}. {remedy}", PAUSE_S)
 
 
+def phrase_of_another(other: Command) -> Utterance:
+    remedy = Finding.PHRASE_OF_ANOTHER.remedy
+    return sentence(
+        f"That is already understood, without teaching, as: {_DOES[other]}. {remedy}",
+        PAUSE_S,
+    )
+
+
 def still_unlike() -> Utterance:
     """Said when a command is kept although its takes differ."""
     return sentence(

@@ -4,7 +4,7 @@ Levels are in decibels as in `level`. The bounds were set by synthetic voices an
 people and rooms; each is far from both what is good and what is bad there.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from itertools import combinations
@@ -20,6 +20,9 @@ from caller.calling.ports import SpeechDetector, TakeLikeness
 
 Sound = NDArray[np.int16]
 """Samples of shape (n,), mono, 16,000 a second."""
+
+HeardAs = Callable[[Sound], Command | None]
+"""The command that a sound is heard as without takes, by a phrase or a sentence with a number."""
 
 TAKING = EndpointSettings(shortest_s=0.1, longest_s=6.0)
 """Wider than for listening, so that what is too short or too long can be told of."""
@@ -63,6 +66,11 @@ class Finding(Enum):
         "like another",
         "That sounded like the words of another command.",
         "Choose words that sound quite unlike them.",
+    )
+    PHRASE_OF_ANOTHER = (
+        "phrase of another",
+        "That is already understood, without teaching, as another command.",
+        "Choose words that sound quite unlike it.",
     )
     NO_WORDS = ("no words", "No words were heard.", "Speak after the tone, near to the microphone.")
     SEVERAL = (
@@ -204,6 +212,13 @@ def like_another(
     }
     found = min(nearest, key=lambda other: nearest[other], default=None)
     return found if found is not None and nearest[found] <= LIKE else None
+
+
+def phrase_of_another(sound: Sound, command: Command, heard_as: HeardAs) -> Command | None:
+    """Another command that this is heard as though it was not taught; taught, it would be heard as
+    two commands, and neither obeyed."""
+    found = heard_as(sound)
+    return None if found is command else found
 
 
 def alike(takes: Sequence[Sound], likeness: TakeLikeness) -> bool:

@@ -39,8 +39,16 @@ def pitch_of(samples) -> float:
 WORDS = {Command.NEXT: 300.0, Command.REPEAT: 450.0, Command.BACK: 700.0, Command.WHERE: 1100.0}
 
 
+PHRASE = 2000.0
+"""The note that stands for the phrase of going back, which is heard from anyone."""
+
+
+def as_phrase(samples) -> Command | None:
+    return Command.BACK if pitch_of(samples) == PHRASE else None
+
+
 def hear(reply: EnrolmentReply, pitch: float, level: float = 4000) -> EnrolmentReply:
-    return enrolment.heard(reply.lesson, take(pitch, level), ByPitch())
+    return enrolment.heard(reply.lesson, take(pitch, level), ByPitch(), as_phrase)
 
 
 def taught_all(reply: EnrolmentReply) -> EnrolmentReply:
@@ -102,7 +110,7 @@ def test_what_the_ear_could_not_know_again_is_refused():
         def distance(self, _one, _other):
             return float("inf")
 
-    reply = enrolment.heard(enrolment.begin(MAIN, 3, {}).lesson, take(300), Deaf())
+    reply = enrolment.heard(enrolment.begin(MAIN, 3, {}).lesson, take(300), Deaf(), as_phrase)
     assert reply.keep is None
     assert said(reply.say).startswith("No words were heard.")
 
@@ -285,6 +293,20 @@ def test_a_key_without_a_meaning_is_told():
     assert told.lesson == reply.lesson
 
 
+def test_the_phrase_of_another_command_is_refused_and_that_of_the_same_is_taught():
+    reply = hear(enrolment.begin((Command.NEXT, Command.BACK), 3, {}), 300)
+    refused = hear(reply, PHRASE)
+    assert (refused.keep, refused.lesson.fresh) == (None, reply.lesson.fresh)
+    assert refused.signal is Signal.NOT_UNDERSTOOD
+    assert said(refused.say) == (
+        "That is already understood, without teaching, as: hear what came before. Choose words "
+        "that sound quite unlike it. Say your words for: hear what follows. Take two of three."
+    )
+    reply = hear(hear(refused, 300), 300)
+    assert reply.lesson.command is Command.BACK
+    assert hear(reply, PHRASE).keep is not None
+
+
 def test_silence_asks_again_and_then_ends():
     reply = enrolment.begin(MAIN, 3, {})
     for _ in range(enrolment.MOST_UNANSWERED - 1):
@@ -334,7 +356,7 @@ def happened(lesson: EnrolmentLesson, step) -> EnrolmentReply:
         case float():
             if lesson.trying:
                 return enrolment.tried(lesson, None)
-            return enrolment.heard(lesson, take(step), ByPitch())
+            return enrolment.heard(lesson, take(step), ByPitch(), as_phrase)
         case Command():
             return enrolment.tried(lesson, step) if lesson.trying else enrolment.silent(lesson)
         case "silence":
@@ -352,6 +374,7 @@ def test_no_command_phrase_is_ever_in_the_callers_mouth():
     replies = [
         enrolment.begin(tuple(Command), 3, {}),
         taught,
+        hear(enrolment.begin((Command.NEXT,), 3, {}), PHRASE),
         *(enrolment.pressed(first, answer) for answer in (*LearnerAnswer, None)),
         *(enrolment.tried(taught.lesson, command) for command in (*Command, None)),
         enrolment.silent(first),

@@ -152,7 +152,8 @@ def hold(room: Room, voice=None, asked=ASKED, taught=None) -> enrolment.Enrolmen
 
     voice = voice or EspeakVoice()
     opened = enrolment.begin(asked, 3, taught or {})
-    parts = (room, room, SileroDetector(), ByBands(), open_recogniser, outlook_of, room.keep)
+    parts = (room, room, SileroDetector(), ByBands(), lambda _take: None)
+    parts += (open_recogniser, outlook_of, room.keep)
     parts += (lambda take: SoundBlock(resampled(take, RATE, voice.rate), voice.rate),)
     parts += (room.show, room.inbox)
     try:

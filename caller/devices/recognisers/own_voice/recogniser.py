@@ -148,9 +148,9 @@ class OwnVoiceRecogniser:
 class OwnVoiceLikeness:
     """How alike two takes sound to the recogniser that will know commands by them."""
 
-    def __init__(self) -> None:
-        """Raises ListeningError for what is missing."""
-        self._states = TakeStates()
+    def __init__(self, encoder: Encoder | None = None) -> None:
+        """Without an `encoder` it loads one of its own; ListeningError for what is missing."""
+        self._states = TakeStates(encoder)
         self._heard = lru_cache(maxsize=256)(self._hear)
 
     def distance(self, one: NDArray[np.int16], other: NDArray[np.int16]) -> float:
