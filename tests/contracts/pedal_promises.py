@@ -101,6 +101,7 @@ def it_may_be_closed_twice(stand: Stand) -> None:
     reader = Reader(source)
     stand.press()
     assert reader.next().down
+    assert not reader.next().down
     source.close()
     source.close()
     reader.thread.join(WAIT_S)
@@ -140,6 +141,7 @@ def it_can_be_opened_anew(stand: Stand) -> None:
     reader = Reader(source)
     stand.press()
     assert reader.next().key == stand.key
+    assert not reader.next().down
     source.close()
 
 
@@ -179,9 +181,14 @@ class PipeStand:
 
 
 class MidiStand:
-    """A sustain pedal at the system's MIDI, which the variable MIDO_BACKEND names."""
+    """A sustain pedal at the system's MIDI, which the variable MIDO_BACKEND names.
 
-    source, key = "midi", "sustain"
+    JACK connects ports in its next cycle, some 20 ms later, and drops what is sent before. When a
+    port is closed it cancels the thread that tells messages wherever that is: if it tells one just
+    then, it takes Python's lock with it, and all other threads wait for ever.
+    """
+
+    source, key, cycles_s = "midi", "sustain", 0.2
 
     def __init__(self) -> None:
         self.restore()
@@ -194,13 +201,16 @@ class MidiStand:
     def open(self) -> PedalSource:
         from caller.devices.keys.midi import MidiPedal
 
-        return MidiPedal("foot pedal")
+        pedal = MidiPedal("foot pedal")
+        time.sleep(self.cycles_s)
+        return pedal
 
     def press(self) -> None:
         import mido
 
         for value in (127, 0):
             self._port.send(mido.Message("control_change", control=64, value=value))
+        time.sleep(self.cycles_s)
 
     def lose(self) -> None:
         self._port.close()
