@@ -1,5 +1,6 @@
 """Fixtures that several folders of tests share."""
 
+import gc
 import os
 import subprocess
 import sys
@@ -41,7 +42,11 @@ _AROUND_THE_CORE = {"contracts", "end_to_end", "sheets"}
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """In a fresh clone one process compiles the tests, which else each worker does for itself."""
+    """In a fresh clone one process compiles the tests, which else each worker does for itself.
+
+    What is collected stays to the end: nothing of it need be looked for as garbage.
+    """
+    gc.disable()
     tests = Path(__file__).parent
     leads = config.getoption("numprocesses", None) and not hasattr(config, "workerinput")
     if leads and not (tests / "__pycache__" / COMPILED).exists():
@@ -58,8 +63,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     times; the summary names each that was run again.
     """
     length: Counter[Path] = Counter()
+    paths = {item.path for item in items}
+    folders = {path: path.relative_to(Path(__file__).parent).parts[0] for path in paths}
     for item in items:
-        folder = item.path.relative_to(Path(__file__).parent).parts[0]
+        folder = folders[item.path]
         slow, sound = (item.get_closest_marker(mark) for mark in ("slow", "sound"))
         if folder in _AROUND_THE_CORE:
             item.add_marker("no_cover")
@@ -69,6 +76,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if slow is not None:
             length[item.path] += slow.args[0] if slow.args else 10
     items.sort(key=lambda item: -length[item.path])
+
+
+def pytest_collection_finish() -> None:
+    gc.freeze()
+    gc.enable()
 
 
 @pytest.fixture(scope="session")
