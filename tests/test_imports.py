@@ -222,4 +222,12 @@ def test_a_command_loads_its_own_file_and_what_it_needs() -> None:
     loaded = loaded_by("rows", str(PACKAGE.parent / "demo_patterns" / "sailing-boat.toml"))
     assert {"caller.cli.knit", "numpy", "PIL"} <= loaded
     assert not {"caller.cli.chart", "caller.cli.pedal", *ONE_HOME} & loaded
-    assert not {"wcwidth", "num2words"} & loaded
+    assert not {"wcwidth", "num2words", "numpy.ma"} & loaded
+
+
+def test_a_session_of_typed_lines_begins_without_asyncio() -> None:
+    code = "import sys, caller.wiring.session, caller.wiring.page; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stdout.split())
+    assert "caller.devices.keys.terminal" in loaded
+    assert "asyncio" not in loaded

@@ -172,7 +172,7 @@ class Winding:
         not last through, or within it where the row takes more than a bobbin holds."""
         runs, count, left = self.runs_of(yarn, bobbin), 1, self.fullest_m
         rows = self.pattern.script.runs.row[runs]
-        for row in np.unique(rows).tolist():
+        for row in sorted({*rows.tolist()}):
             needs = float(self.used_m[runs[rows == row]].sum())
             while left + _CLOSE_M < needs:
                 needs -= left if needs > self.fullest_m else 0

@@ -85,7 +85,7 @@ def by_yarn(plan: SupplyPlan) -> tuple[YarnWork, ...]:
     """What each yarn of the chart asks for, by yarn number."""
     table, on = plan.supplies, plan.bobbins
     found = []
-    for yarn in np.unique(table.yarn):
+    for yarn in sorted({*table.yarn.tolist()}):
         mine = table.yarn == yarn
         supplies = int(np.count_nonzero(mine))
         found.append(

@@ -7,7 +7,6 @@ from functools import partial
 from caller.calling.desk import Desk
 from caller.calling.events import News, Trouble
 from caller.calling.state import Told
-from caller.devices.page.server import PageServer
 from caller.devices.page.view import view
 from caller.devices.page.ways_in import open_browser, qr_code
 from caller.errors import CallerError
@@ -34,6 +33,8 @@ def with_page(
 
     The address is given to `show_whole`, and that it is there, or why not, is told.
     """
+    from caller.devices.page.server import PageServer  # late: it brings asyncio
+
     put = desk.events.put
     try:
         server = PageServer(wish.on, put)

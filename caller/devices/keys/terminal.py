@@ -1,6 +1,5 @@
 """Keys of the terminal, and with them every pedal that sends keys; and typed lines."""
 
-import asyncio
 import io
 import sys
 import threading
@@ -58,6 +57,8 @@ class Keyboard:
         taken: Callable[[str], bool] = _none,
         alone: Callable[[], bool] = _yes,
     ) -> None:
+        import asyncio  # late: typed lines begin a tenth sooner without it
+
         self._events = events
         self._taken = taken
         self._alone = alone
@@ -76,6 +77,8 @@ class Keyboard:
             self._thread.join(5)
 
     def _run(self) -> None:
+        import asyncio
+
         try:
             asyncio.run(self._read())
         except Exception:  # the terminal's or its library's, which names none
@@ -87,6 +90,8 @@ class Keyboard:
         self._events.put(Command.LEAVE if self._alone() else NO_KEYS)
 
     async def _read(self) -> None:
+        import asyncio
+
         from prompt_toolkit.input import create_input
 
         self._loop = asyncio.get_running_loop()

@@ -39,8 +39,9 @@ def read_chart(path: Path, yarns: tuple[Yarn, ...], shaped: bool = True) -> Char
     picture = read_picture(path, None if shaped else WHITE, check_chart_picture)
     pixels = packed(picture.rgb[::-1])
     in_work = np.ones(pixels.shape, dtype=bool) if picture.out is None else ~picture.out[::-1]
-    colours = np.unique(pixels[in_work])
-    numbers = np.where(in_work, np.searchsorted(colours, pixels), -1)
+    colours, found = np.unique(pixels[in_work], return_inverse=True)
+    numbers = np.full(pixels.shape, -1)
+    numbers[in_work] = found
     for index, colour in enumerate(colours.tolist()):
         if colour not in by_colour:
             if not shaped and read_picture(path).out is not None:

@@ -145,7 +145,7 @@ def _match(script: RowScript, ways: _Ways, following: Indices, max_rest_rows: in
     if max_rest_rows == 0 and len(before) <= _FEW_WAYS:
         table = script.runs
         yarn_and_row = table.yarn[before].astype(np.intp) * script.rows + table.row[before]
-        for here in np.unique(yarn_and_row):
+        for here in sorted({*yarn_and_row.tolist()}):
             few = yarn_and_row == here
             _link_in_order(before[few], after[few], carry[few], following)
     elif len(before):
@@ -160,10 +160,10 @@ def _link_in_order(before: Indices, after: Indices, carry: Indices, following: I
     Journal of Molecular Biology 48, 1970).
     """
     ways = dict(zip(zip(before.tolist(), after.tolist(), strict=True), carry.tolist(), strict=True))
-    upper = np.unique(after).tolist()
+    upper = sorted({*after.tolist()})
     # For the runs so far: links as a negative number, carry, and the links themselves.
     best: list[tuple[int, int, tuple[tuple[int, int], ...]]] = [(0, 0, ())] * (len(upper) + 1)
-    for lower in np.unique(before).tolist():
+    for lower in sorted({*before.tolist()}):
         row = best[:1]
         for index, run in enumerate(upper):
             found = min(row[index], best[index + 1])
