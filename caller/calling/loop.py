@@ -60,6 +60,7 @@ def run(
         desk.journal.remarks(),
         refills,
         desk.journal.row_times_s(),
+        desk.journal.days_away(),
     )
     if not desk.journal.looks_on:
         desk.journal.write(opened.state.place, "start")

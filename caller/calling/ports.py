@@ -225,6 +225,9 @@ class Journal(Protocol):
     def row_times_s(self) -> tuple[float, ...]:
         """How many seconds the rows took that were knitted last, on evenings before."""
 
+    def days_away(self) -> float:
+        """How many days ago the work was called last; 0 where that is not known."""
+
     def marked(self) -> frozenset[int]:
         """The rows that the knitter has marked."""
 

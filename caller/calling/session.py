@@ -16,7 +16,7 @@ from caller.calling.place import Place, finishing_step, settled
 from caller.calling.spelling import Asked, Spelled, Spelling
 from caller.calling.state import Answer, Order, State
 from caller.calling.words import sentences
-from caller.calling.words.row_call import setting_up_call
+from caller.calling.words.row_call import setting_up_call, where_yarns_meet
 from caller.calling.words.utterance import sentence
 from caller.pattern.pattern import Pattern
 from caller.pattern.winding import Refill
@@ -24,6 +24,8 @@ from caller.plain_text import LONGEST_REMINDER, shortened
 from caller.settings import FASTEST_WPM, SLOWEST_WPM, CallSettings
 
 RATE_STEP_WPM = 20
+LONG_AWAY_DAYS = 7.0
+"""After so long a habit of the hands may be forgotten (assumed)."""
 
 
 def begin(
@@ -37,8 +39,12 @@ def begin(
     remarks: Mapping[int, str] | None = None,
     refills: tuple[Refill, ...] = (),
     row_times_s: tuple[float, ...] = (),
+    days_away: float = 0.0,
 ) -> Answer:
-    """Open a session at the `chosen` row, else at the kept place, or at row 1 when none is kept."""
+    """Open a session at the `chosen` row, else at the kept place, or at row 1 when none is kept.
+
+    After `LONG_AWAY_DAYS` the knitter is told anew what the setting up tells once.
+    """
     rows, style = pattern.script.rows, settings.numbers
     place = Place(1) if kept is None else settled(pattern, settings, kept)
     if chosen is not None:
@@ -73,6 +79,8 @@ def begin(
             state = replace(state, setting_up=0)
         else:
             opening += setting_up_call(pattern, settings)
+    elif days_away >= LONG_AWAY_DAYS:
+        opening += where_yarns_meet(pattern, place.row)
     call = moves.called(pattern, settings, state, "afresh")
     return replace(call, say=opening + call.say)
 

@@ -17,7 +17,7 @@ from caller.calling.session import begin, step
 from caller.calling.signals import Signal
 from caller.calling.spelling import Asked, Spelled
 from caller.calling.state import Answer, State
-from caller.calling.words import sentences, utterance
+from caller.calling.words import row_call, sentences, utterance
 from caller.calling.words.utterance import kept_apart, shown
 from caller.pattern.bed import Bed
 from caller.pattern.chart import Chart
@@ -103,6 +103,20 @@ def test_it_carries_on_and_says_so():
     opened = begin(PATTERN, USUAL, Place(2), 160)
     assert opened.state.place == Place(2)
     assert utterance.shown(opened.say).startswith("Carrying on at row 2 of 3. Row 2, going left:")
+
+
+@pytest.mark.parametrize(("days", "told"), [(6.9, False), (7.0, True), (90.0, True)])
+def test_after_long_it_tells_how_yarns_cross(days, told):
+    opened = begin(PATTERN, USUAL, Place(2), 160, days_away=days)
+    assert (row_call.CROSSING in utterance.shown(opened.say)) is told
+    assert opened.say[-1] == begin(PATTERN, USUAL, Place(2), 160).say[-1]
+
+
+def test_it_does_not_tell_where_no_yarns_meet():
+    plain = Pattern("Plain", Chart(np.array([[0, 1], [1, 1], [1, 1]], dtype=np.uint8)), YARNS)
+    opened = begin(plain, USUAL, Place(2), 160, days_away=30)
+    assert row_call.CROSSING not in utterance.shown(opened.say)
+    assert row_call.where_yarns_meet(plain)
 
 
 def test_it_carries_on_at_the_piece():

@@ -89,11 +89,17 @@ def setting_up_call(
     said += ended(each[begin:end])
     if end < len(hangs):
         return (*said, MORE_TO_HANG)
-    if int(np.diff(pattern.script.runs.starts).max()) > 1:
-        said.append(Clause(CROSSING, CROSSING, RUN_PAUSE_S))
+    said += where_yarns_meet(pattern)
     if first is not None and len(hangs) > 1:
         said.append(WHEN_HUNG)
     return tuple(said)
+
+
+def where_yarns_meet(pattern: Pattern, first_row: int = 1) -> Utterance:
+    """How neighbours cross, where yarns meet in any row from this one on."""
+    if int(np.diff(pattern.script.runs.starts[first_row - 1 :]).max(initial=0)) < 2:
+        return ()
+    return (Clause(CROSSING, CROSSING, RUN_PAUSE_S),)
 
 
 def plain_stretch(pattern: Pattern, number: int) -> tuple[int, int] | None:

@@ -180,6 +180,16 @@ class FileJournal:
             return tuple(one.seconds for one in knitted)
         return ()
 
+    def days_away(self) -> float:
+        moves: Sequence[Move] = ()
+        if self._history is not None:
+            with contextlib.suppress(PlaceError):
+                moves = self._history.moves(self._kept.work)
+        if not moves:
+            return 0.0
+        # A clock that was put back would make it less than nothing.
+        return max(0.0, (datetime.now().astimezone() - moves[-1].at) / timedelta(days=1))
+
     def marked(self) -> frozenset[int]:
         return self._kept.marked if self._kept.laying.same_chart(self._laying) else frozenset()
 

@@ -607,12 +607,30 @@ def test_the_latest_rows_tell_the_pace(path, past):
     journal.close()
 
 
+@pytest.mark.parametrize(("ago", "days"), [(timedelta(days=20), 20), (timedelta(hours=-3), 0)])
+def test_how_long_the_work_lay(path, past, ago, days):
+    """From the last move; a clock that was put back is no time at all."""
+    keep(path, 1)
+    work = read(path)
+    assert work.place == Place(1)
+    last = datetime.now(UTC) - ago
+    moves = [
+        Move(last - timedelta(days=40), Place(1), "start", "", "one"),
+        Move(last, Place(2), "next", "key", "one"),
+    ]
+    History(past).keep(replace(work, moves=9), path, path, "Any", moves)
+    journal = FileJournal(path, pattern_of(60))
+    journal.read()
+    assert journal.days_away() == pytest.approx(days, abs=0.01)
+    journal.close()
+
+
 def test_a_history_that_cannot_be_is_told_of_once(path, past, told):
     past.parent.mkdir()
     past.mkdir()
     journal = FileJournal(path, pattern_of(60), report=told.append)
     assert journal.read() is None
-    assert (journal.row_times_s(), journal.elsewhere()) == ((), [])
+    assert (journal.row_times_s(), journal.days_away(), journal.elsewhere()) == ((), 0, [])
     for row in (1, 2, 3):
         journal.write(Place(row))
     assert len(told) == 1

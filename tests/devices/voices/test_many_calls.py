@@ -164,6 +164,7 @@ def test_hundreds_of_calls(monkeypatch, ahead):
         refills=tuple,
         remarks=dict,
         row_times_s=tuple,
+        days_away=float,
         looks_on=False,
     )
     shown: list[str] = []
