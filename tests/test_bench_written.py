@@ -19,7 +19,9 @@ def needles(text: str) -> list[str]:
         ),
         *((text, "R13") for text in ("right thirteen, one three", "right 13, 1-3", "Write 1313.")),
         *((text, "R13") for text in ("right one three", "right 1 3", "right 13 13")),
-        ("right 13 13 13", "R13"),
+        *((text, "R13") for text in ("right 13 13 13", "right 131313", "right 13 and 13")),
+        *((text, "L18") for text in ("left 18, 1A", "left 18 181818", "left 1818, 1-8")),
+        *((text, "L118") for text in ("left 118 and 118", "left 118, 11A")),
         *((text, "L30") for text in ("left thirty, three zero", "left 30, 3-0", "left 3 0")),
         *((text, "L100") for text in ("left one hundred", "left 100", "left 1 0 0")),
         *((text, "R126") for text in ("right one hundred and twenty-six", "right 126")),
@@ -45,6 +47,10 @@ def needles(text: str) -> list[str]:
         ("left 33.0", "L?"),
         ("left 13, 3 0", "L?"),
         ("left 1330", "L1330"),
+        ("left 1311", "L1311"),
+        ("left 18 18 81", "L?"),
+        ("left 18, 8", "L?"),
+        ("left 13 and 30", "L13"),
     ],
 )
 def test_a_needle_in_every_spelling(written, needle):

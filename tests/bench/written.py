@@ -154,7 +154,8 @@ def _number(words: Sequence[str], at: int, slot: bool) -> tuple[str | None, int]
         if value is None and word == "hundred" and values and values[-1] < 10:
             values[-1] *= 100
         elif value is None:
-            if not (word in _AND and values and values[-1] % 100 == 0 and values[-1]):
+            joins = word in _AND and values and values[-1]
+            if not (joins and (values[-1] % 100 == 0 or words[at + 1 :][:1] == [str(values[-1])])):
                 break
         elif not parted and _continues(values, value, word):
             values[-1] += value
@@ -197,16 +198,17 @@ def _read(values: Sequence[int]) -> str:
 
     Whole hundreds go on with what is below a hundred: "100 6" is 106, as it sounds. The digits
     after a number settle it, as they do for a knitter: "40 1 4" is 14. They stand after teens only,
-    so nothing else is read so.
+    so nothing else is read so. Where only the first of them is heard ("18, 1A"), they agree.
     """
     written = [str(value) for value in values]
-    first, rest = written[0], "".join(written[1:])
+    first, rest = _once(written[0]), _once("".join(written[1:]))
     if not rest:
-        half = len(first) // 2
-        return first[:half] if len(first) > 3 and first[:half] == first[half:] else first
+        return first
     if all(len(digit) == 1 for digit in written):
         return first + rest
     if set(written) == {first} or first == rest:
+        return first
+    if first[-2:] in _TEENS_SAID and first.startswith(rest):
         return first
     if values[0] % 100 == 0 and 0 < values[1] < 100:
         return _read([values[0] + values[1], *values[2:]])
@@ -215,6 +217,15 @@ def _read(values: Sequence[int]) -> str:
     if len(written) == 2 and values[0] in range(20, 100, 10) and 0 < values[1] < 10:
         return str(sum(values))
     return "?"
+
+
+def _once(written: str) -> str:
+    """A number that is written twice or three times in one: "1313", "181818"."""
+    for times in (2, 3):
+        one = written[: len(written) // times]
+        if len(one) > 1 and one * times == written:
+            return one
+    return written
 
 
 def _twin(heard: str, digits: str) -> bool:

@@ -74,8 +74,8 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 
 def test_numbers_are_said_so_that_none_is_lost(voice):
-    """Seen with an open recogniser: "less six" for left six, "AD" for eighty, "fifth five" and
-    "selver"; a ten alone stays short, apart from its teen."""
+    """Seen with an open recogniser: "less six" for left six, "AD" for eighty, "fifth five",
+    "selver", "four ten" and "1A"; a ten alone stays short, apart from its teen."""
     for text, said in [
         ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
         ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
@@ -84,6 +84,11 @@ def test_numbers_are_said_so_that_none_is_lost(voice):
         ("fifty-five", "fˈɪftiːfˈaɪv"),
         ("one hundred and twenty-three", "twˈɛntiːθɹˈiː"),
         ("as far as left fifty, silver", "fˈɪfti, sˈilvɚ"),
+        ("to left fourteen, one four.", "fˈɔːɹtˈiːn, wˈʌn fˈɔːɹ"),
+        ("right eighteen, one eight, only", "ˈeɪtˈiːn, wˈʌn ˈeɪtʰ,"),
+        ("to left seventeen", "sˈɛvəntˈiːn"),
+        ("two out of thirteen rows", "θˈɜːtˈiːn ɹˈoʊz"),
+        ("one hundred and eighty-nine", "ˈeɪtiːnˈaɪn"),
     ]:
         (sounds,) = voice._model.phonemize(text)
         plain = "".join(sounds)
