@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.commands import Command, Words
+from caller.calling.listening.blocks import BLOCK_S
 from caller.calling.listening.endpointing import EndpointSettings
 from caller.calling.listening.grammar import Sentences
 from caller.calling.listening.listener import ListenerSettings
@@ -77,7 +78,7 @@ def english_listening(
     `alone`, where its own call is not among the talk, only what is said by itself."""
     most = max((len(phrase.split()) for phrase in words), default=0)
     longest_s = max(2.4, 1.0 + 0.4 * most, LONGEST_SENTENCE_S * numbers)
-    segment = EndpointSettings(longest_s=longest_s, early_s=0.1)
+    segment = EndpointSettings(longest_s=longest_s, early_s=BLOCK_S)
     return ListenerSettings(segment, alone_s=ALONE_S if alone else 0.0)
 
 

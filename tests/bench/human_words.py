@@ -100,7 +100,7 @@ def told() -> None:
         tree = SentenceTree(model.tokeniser, {word: spellings(word) for word in dict(words)})
 
         def likeliest(segment: Segment, tree: SentenceTree = tree) -> str | None:
-            found = tree.search(model, model.encode(denoised(segment.samples)), least=-60.0)
+            found = tree.search(model, model.encode(denoised(segment.samples)), least=-60.0).scored
             return found[0].sentence if found else None
 
         timed = hearing.TimedRecogniser(recogniser, endpointing=endpointing_of(English()))

@@ -23,9 +23,10 @@ class EndpointSettings:
     `off_probability`.
     A segment also holds the `pre_roll_s` before the talk and the hangover after it; `shortest_s`
     and `longest_s` bound the talk between them. After `early_s` of quiet the talk so far can be
-    looked at, before it is known to have ended. SettingError for values that contradict one
-    another; the pre-roll may not exceed the hangover, or a segment could hold the end of the talk
-    before it.
+    looked at, before it is known to have ended; a look takes about a tenth of a second, and what
+    it is sure of may be taken for whole after `sure_s` of quiet. SettingError for values that
+    contradict one another; the pre-roll may not exceed the hangover, or a segment could hold the
+    end of the talk before it.
     """
 
     on_probability: float = 0.5
@@ -35,6 +36,7 @@ class EndpointSettings:
     shortest_s: float = 0.25
     longest_s: float = 1.6
     early_s: float | None = None
+    sure_s: float = 0.1
 
     def __post_init__(self) -> None:
         if not (
@@ -42,13 +44,13 @@ class EndpointSettings:
             and self.hangover_s >= max(BLOCK_S, self.pre_roll_s)
             and self.pre_roll_s >= 0
             and 0 <= self.shortest_s <= self.longest_s
-            and (self.early_s is None or BLOCK_S <= self.early_s < self.hangover_s)
+            and (self.early_s is None or BLOCK_S <= self.early_s <= self.sure_s < self.hangover_s)
         ):
             raise SettingError(
                 "These settings for finding words contradict one another",
                 "the speech probability must be lower for off than for on, the pre-roll no "
                 "longer than the hangover, the shortest word no longer than the longest, and the "
-                "early look before the end of the hangover.",
+                "early look before what is sure is taken, within the hangover.",
             )
 
 
@@ -77,6 +79,7 @@ class Endpointer:
         self._longest = _blocks(self.settings.longest_s)
         early_s = self.settings.early_s
         self._early_after = None if early_s is None else _blocks(early_s)
+        self._sure_after = _blocks(self.settings.sure_s)
         self._before: deque[NDArray[np.int16]] = deque(maxlen=_blocks(self.settings.pre_roll_s))
         self._position = 0
         self._held: list[NDArray[np.int16]] | None = None
@@ -92,7 +95,15 @@ class Endpointer:
     @property
     def early(self) -> Segment | None:
         """The talk so far, in the one block with which its quiet has lasted `early_s`."""
-        if self._blocks - self._talk != self._early_after or not self._talking:
+        return self._after(self._early_after)
+
+    @property
+    def settled(self) -> Segment | None:
+        """The same with `sure_s`, after which `end` may be called."""
+        return self._after(self._sure_after)
+
+    def _after(self, quiet: int | None) -> Segment | None:
+        if self._blocks - self._talk != quiet or not self._talking:
             return None
         return self._segment(self._held, self._word_at, self._talk)
 

@@ -102,14 +102,17 @@ class Listener:
             segment = self._endpointer.feed(block, self._detector.probability(block))
             if (early := self._endpointer.early) is not None:
                 self._early = self._recogniser.recognise(early.samples)
-                if self._early.sure:
+            if self._early is not None and self._early.sure:
+                settled = self._endpointer.settled
+                if settled is not None:
                     self._endpointer.end()
-                    segment = early
+                    segment = settled
             if segment is None:
                 continue
-            # Only quiet has come since the early look, so its verdict still holds.
-            verdict = self._early or self._recogniser.recognise(segment.samples)
-            self._early = None
+            verdict, self._early = self._early, None
+            # Only quiet has come since the early look; it tells something of who was nearly heard.
+            if verdict is None or verdict.near_miss:
+                verdict = self._recogniser.recognise(segment.samples)
             if verdict.phrase is not None and self._amid_talk(segment):
                 verdict = Verdict(None, near_miss=True)
             if verdict.phrase is not None or verdict.near_miss:

@@ -164,7 +164,8 @@ def test_what_the_microphone_writes_over_later_does_not_change_a_segment():
         {"hangover_s": 0.01, "pre_roll_s": 0.0},
         {"shortest_s": 2.0},
         {"longest_s": float("nan")},
-        {"early_s": 0.29},
+        {"early_s": 0.29, "sure_s": 0.29},
+        {"early_s": 0.2},
         {"early_s": 0.0},
     ],
 )
@@ -179,11 +180,11 @@ def test_a_block_of_another_length_is_refused(samples):
         Endpointer().feed(np.zeros(samples, dtype=np.int16), ON)
 
 
-EARLY = EndpointSettings(early_s=0.1, longest_s=2.4)
+EARLY = EndpointSettings(early_s=0.04, longest_s=2.4)
 
 
 def early_segments(values, take=True):
-    """Fed block by block, taking what is there early for ended: (early, whole) segments."""
+    """Fed block by block, taking what has settled for ended: (early, whole) segments."""
     endpointer, sound = Endpointer(EARLY), stream(len(values))
     early, whole = [], []
     for block, value in zip(sound.reshape(-1, BLOCK_SAMPLES), values, strict=True):
@@ -191,6 +192,9 @@ def early_segments(values, take=True):
         whole += [] if found is None else [found]
         if (so_far := endpointer.early) is not None:
             early.append(so_far)
+        if (settled := endpointer.settled) is not None:
+            assert settled.word_s == early[-1].word_s
+            assert settled.end_s == pytest.approx(early[-1].end_s + 2 * BLOCK_S)
             if take:
                 endpointer.end()
     return early, whole, sound
@@ -198,7 +202,7 @@ def early_segments(values, take=True):
 
 def test_the_talk_so_far_can_be_looked_at_early():
     [early], [whole], _ = early_segments(talk(20), take=False)
-    assert early.end_s == pytest.approx((40 + 3) * BLOCK_S)
+    assert early.end_s == pytest.approx((40 + 1) * BLOCK_S)
     assert (early.word_s, early.start_s) == (whole.word_s, whole.start_s)
     np.testing.assert_array_equal(early.samples, whole.samples[: len(early.samples)])
     assert early_segments(talk(SHORTEST - 1))[0] == []
@@ -213,6 +217,15 @@ def test_two_words_in_a_row_are_two_once_the_first_is_taken():
     assert whole == []
     assert early[1].start_s >= 35 * BLOCK_S, "nothing of the word before"
     assert len(early_segments(values, take=False)[1]) == 1
+
+
+def test_talk_that_goes_on_at_once_is_looked_at_and_does_not_settle():
+    early, [whole], _ = early_segments(
+        [OFF] * 20 + [ON] * 15 + [OFF] * 2 + [ON] * 15 + [OFF] * 20, False
+    )
+    assert [round(one.end_s / BLOCK_S) for one in early] == [36, 53]
+    early, _, _ = early_segments([OFF] * 20 + [ON] * 15 + [OFF] * 2 + [ON] * 15 + [OFF] * 20)
+    assert [one.word_s for one in early] == [whole.word_s] * 2
 
 
 @given(st.integers(1, 120), st.integers(HANG + 1, 60))

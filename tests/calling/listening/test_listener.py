@@ -236,7 +236,7 @@ def test_the_words_of_a_call_set_nothing_off(recogniser):
     assert commands(sounds.apart(said), recogniser) == []
 
 
-EARLY = ListenerSettings(EndpointSettings(early_s=0.1))
+EARLY = ListenerSettings(EndpointSettings(early_s=0.04))
 
 
 def test_what_is_sure_is_heard_before_the_pause_is_over():
@@ -259,6 +259,23 @@ def test_a_pause_is_judged_once_and_talk_that_goes_on_is_judged_anew():
     assert [one.command for one in heard] == [Command.BACK]
     assert len(recogniser.segments) == 2
     assert len(recogniser.segments[1]) > len(recogniser.segments[0]) + 0.5 * RATE
+    assert recogniser.answers == []
+
+
+def test_what_was_nearly_heard_early_is_judged_again_with_the_whole_pause():
+    nearly = Verdict(None, near_miss=True)
+    recogniser = Scripted(nearly, "go back", nearly, nearly)
+    found = Listener(LoudIsSpeech(), recogniser, EARLY).feed(knocks(1.0, 3.0))
+    assert [getattr(one, "command", None) for one in found] == [Command.BACK, None]
+    early, whole, *_ = map(len, recogniser.segments)
+    assert whole - early == pytest.approx((0.29 - 0.032) * RATE, abs=BLOCK_SAMPLES)
+
+
+def test_what_goes_on_at_once_is_no_command_however_sure():
+    """0.1 s must be quiet behind a word before it is obeyed."""
+    beginning = Verdict("go back", sure=True)
+    recogniser = Scripted(beginning, None)
+    assert Listener(LoudIsSpeech(), recogniser, EARLY).feed(knocks(1.0, 1.56)) == []
     assert recogniser.answers == []
 
 

@@ -62,12 +62,24 @@ def test_the_tree_gives_what_scoring_one_by_one_gives(model):
     """The definition: log-sum-exp over spellings of the sum of the tokens' log-likelihoods."""
     encoded = model.encode(segment_of("where am i", "en-us+f2"))
     tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in PHRASES})
-    found = tree.search(model, encoded, beam=60, least=-40.0)
+    found = tree.search(model, encoded, beam=60, least=-40.0).scored
     assert found[0].sentence == "where am i"
     for one in found[:3]:
         each = [_likelihood(model, encoded, text) for text in spellings(one.sentence)]
         assert one.score == pytest.approx(np.logaddexp.reduce(each), abs=0.5)
     assert [one.score for one in found] == sorted((one.score for one in found), reverse=True)
+
+
+def test_the_free_writing_that_went_along_is_what_is_written_alone(model):
+    """A phrase, what leaves the tree at once, and what is longer than the search."""
+    tree = SentenceTree(model.tokeniser, {phrase: spellings(phrase) for phrase in PHRASES})
+    for text in ("where am i", "the kettle is on", "next time we will go to the river"):
+        encoded = model.encode(segment_of(text, "en-us+f2"))
+        begun, alone = tree.search(model, encoded).free, write_freely(model, encoded)
+        together = write_freely(model, encoded, begun)
+        assert begun.tokens
+        assert together.text == alone.text
+        assert together.score == pytest.approx(alone.score, abs=0.5)
 
 
 def _likelihood(model, encoded, text):

@@ -139,8 +139,8 @@ def measured_priors(model: EnglishModel, phrases: Collection[str]) -> Mapping[st
     for number, level in enumerate(_LEVELS):
         noise = pink_noise()[number * size :][:size] * level
         encoded = model.encode(np.rint(noise).astype(np.int16))
-        scored = tree.search(model, encoded, 1_000, _NOISE_LEAST, -_NOISE_LEAST)
-        for one in scored:
+        searched = tree.search(model, encoded, 1_000, _NOISE_LEAST, -_NOISE_LEAST)
+        for one in searched.scored:
             found.setdefault(one.sentence, []).append(one.score)
     return {
         phrase: float(np.mean(found[phrase])) if phrase in found else _NOISE_LEAST

@@ -96,11 +96,11 @@ class EnglishRecogniser:
         if above_db < NOISY_DB:
             segment = denoised(segment)
         encoded = model.encode(segment)
-        found = self._tree.search(model, encoded, least=numbered.LEAST)
-        if not found:
+        searched = self._tree.search(model, encoded, least=numbered.LEAST)
+        if not (found := searched.scored):
             return NOTHING
         noisy = noisiness(above_db)
-        free = cache(partial(write_freely, model, encoded, found[0].score))
+        free = cache(partial(write_freely, model, encoded, searched.free, found[0].score))
         phrase = self._phrase(found, noisy, lambda: free().score)
         if phrase.phrase is not None:
             return phrase
