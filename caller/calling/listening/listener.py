@@ -102,17 +102,17 @@ class Listener:
             segment = self._endpointer.feed(block, self._detector.probability(block))
             if (early := self._endpointer.early) is not None:
                 self._early = self._recogniser.recognise(early.samples)
-            if self._early is not None and self._early.sure:
-                settled = self._endpointer.settled
-                if settled is not None:
+            settled = self._endpointer.settled
+            if settled is not None and self._early is not None:
+                self._early = self._looked_again(self._early, settled)
+                if self._early.sure:
                     self._endpointer.end()
                     segment = settled
             if segment is None:
                 continue
-            verdict, self._early = self._early, None
-            # Only quiet has come since the early look; it tells something of who was nearly heard.
-            if verdict is None or verdict.near_miss:
-                verdict = self._recogniser.recognise(segment.samples)
+            # Only quiet has come since the early look, so its verdict still holds.
+            verdict = self._early or self._recogniser.recognise(segment.samples)
+            self._early = None
             if verdict.phrase is not None and self._amid_talk(segment):
                 verdict = Verdict(None, near_miss=True)
             if verdict.phrase is not None or verdict.near_miss:
@@ -123,6 +123,12 @@ class Listener:
             elif verdict.near_miss:
                 heard.append(NearlyHeard(segment.word_s))
         return heard
+
+    def _looked_again(self, early: Verdict, settled: Segment) -> Verdict:
+        """What may have been a command is judged with a little more of its quiet, unless sure."""
+        if early.sure or (early.phrase is None and not early.near_miss):
+            return early
+        return self._recogniser.recognise(settled.samples)
 
     def _amid_talk(self, segment: Segment) -> bool:
         """Whether others talked just before."""
