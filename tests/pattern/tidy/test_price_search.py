@@ -6,8 +6,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from caller.errors import ChartError
+from caller.pattern.tidy import price_search
 from caller.pattern.tidy.energy import Draft
-from caller.pattern.tidy.price_search import HIGHEST_PRICE, Costing, fewest_changes
+from caller.pattern.tidy.price_search import HIGHEST_PRICE, Costing, descend, fewest_changes
 
 CLOSEST, FIRST = 1.26, 8**0.5
 """Three halvings of a gap of 6.25, the longest step up, leave its eighth root. Where the first
@@ -86,3 +87,41 @@ def test_out_of_reach_tells_the_fewest_there_were() -> None:
         fewest_changes(Dear(), costing_of(1), 0, 14, 0, supplies, lambda _: None)
     assert "to 14 supplies in all; the fewest that were reached are 15." in str(refused.value)
     assert "Allow at least 15," in str(refused.value)
+
+
+def test_a_final_price_settles_and_others_stop_at_what_is_wanted(monkeypatch) -> None:
+    asked: list[tuple[int, int]] = []
+    monkeypatch.setattr(
+        price_search, "descend", lambda _, rounds, enough=0: asked.append((rounds, enough))
+    )
+    fewest_changes(Dear(), costing_of(1), 7, None, 0, lambda _: 99, print)
+    fewest_changes(Dear(), costing_of(1), 7, 14, 0, lambda _: 14, print)
+    (settling, never), (some, wanted) = asked
+    assert settling > 2 * some
+    assert (never, wanted) == (0, 14)
+
+
+class Halving:
+    """Seven rows whose energy halves from round to round; rows change in the first one."""
+
+    def __init__(self) -> None:
+        self.cells, self.energy, self.supplies = np.zeros((7, 2), dtype=np.uint8), 1024, 9
+
+    def sweep(self, _first: int) -> bool:
+        return False
+
+
+def test_merges_are_tried_again_in_rows_that_changed_and_next_to_them(monkeypatch) -> None:
+    seen: list[list[bool]] = []
+
+    def merge(draft: Halving, tried: np.ndarray, _enough: int) -> bool:
+        seen.append(tried.all(axis=1).tolist())
+        tried[:] = True
+        draft.energy //= 2
+        draft.cells[[0, 4]] += len(seen) == 1
+        return len(seen) < 3
+
+    monkeypatch.setattr(price_search, "merge", merge)
+    descend(Halving(), 50)
+    again = [False, False, True, False, False, False, True]
+    assert seen == [[False] * 7, again, [True] * 7]
