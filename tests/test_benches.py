@@ -20,6 +20,7 @@ LEAST = {  # by their own options; all others have --tiny
     "fault_readers.py": ("patterns", "{folder}", "0", "4"),
     "heard_back.py": ("--rows", "1", "--ears", "whisper", "--voices", "espeak"),
     "human_words.py": ("--help",),  # it fetches packages of other people's talk
+    "human_phrases.py": ("--help",),  # as well
     "listening.py": (
         *("--engine", "pocketsphinx", "--speaker", "espeak en-gb-x-rp+f4"),
         *("--takes", "1", "--only", "clean", "--minutes", "0"),
