@@ -79,14 +79,14 @@ def or_else(
     return replace(asked, other=other) if isinstance(another, Question) else asked
 
 
-def read_back(question: Question, settings: CallSettings) -> Utterance:
-    """What would be done, and how to say yes or no to it.
+def read_back(question: Question, settings: CallSettings, by_voice: bool = True) -> Utterance:
+    """What would be done, and how to answer yes or no, `by_voice` or by keys.
 
     The number is checked in any style but digit by digit.
     """
     style = "checked" if settings.numbers == "words" else settings.numbers
     if question.other:
-        return _two_read_back(question, settings, style)
+        return _two_read_back(question, settings, style, by_voice)
     if question.command is Command.LEAVE:
         asks: Utterance = sentence("Stop for today?", 2 * RUN_PAUSE_S)
     elif question.command is Command.UNRAVEL:
@@ -97,15 +97,17 @@ def read_back(question: Question, settings: CallSettings) -> Utterance:
         )
     else:
         asks = (clause("Row {row}?", style, 2 * RUN_PAUSE_S, row=Exact(question.row)),)
-    return (*asks, *ways(settings))
+    return (*asks, *ways(settings, by_voice=by_voice))
 
 
-def _two_read_back(question: Question, settings: CallSettings, style: NumberStyle) -> Utterance:
+def _two_read_back(
+    question: Question, settings: CallSettings, style: NumberStyle, by_voice: bool
+) -> Utterance:
     unravel = question.command is Command.UNRAVEL
     asks = "{one} or {other} rows unravelled?" if unravel else "Row {one}, or row {other}?"
     yes, no = _phrase(settings, Command.YES), _phrase(settings, Command.BACK)
     how = "For the first press Y, for the other B."
-    if yes and no:
+    if by_voice and yes and no:
         how = f"Say {yes} for the first, {no} for the other."
     one, other = question.count if unravel else question.row, int(question.other)
     return (
@@ -114,11 +116,12 @@ def _two_read_back(question: Question, settings: CallSettings, style: NumberStyl
     )
 
 
-def ways(settings: CallSettings, otherwise: str = "") -> Utterance:
-    """How to answer: by the words that are listened for, else by keys; and what a no leads to."""
+def ways(settings: CallSettings, otherwise: str = "", by_voice: bool = True) -> Utterance:
+    """How to answer: `by_voice` in the words that are listened for, else by keys; and what a no
+    leads to."""
     yes, no = _phrase(settings, Command.YES), _phrase(settings, Command.BACK)
     told = f", then {otherwise}." if otherwise else "."
-    if yes and no:
+    if by_voice and yes and no:
         return sentence(f"Say {yes}, or {no}{told}")
     return sentence(f"For yes press Y, for no B{told}")
 

@@ -129,11 +129,12 @@ def _replied(
     elif isinstance(order, Asked) and order.rival and asked.answers(order.command, order.number):
         order = replace(order, number=order.rival, close=False)
     if order is Command.BACK and asked.other:
-        return _asked(pattern, settings, state, Asked(asked.command, asked.other), now_s)
+        other = Asked(asked.command, asked.other)
+        return _asked(pattern, settings, state, other, now_s, spoken)
     if order is Command.YES:
         return _done(pattern, settings, state, asked, now_s)
     if order is Command.REPEAT:
-        return _question(settings, state, replace(asked, asked_s=now_s))
+        return _question(settings, state, replace(asked, asked_s=now_s), spoken)
     if order is Command.LEAVE or (isinstance(order, Asked) and order.command not in BY_NEEDLE):
         asks = spoken and asked.command is not Command.LEAVE
         return _obeyed(pattern, settings, state, order, now_s, asks)
@@ -156,8 +157,9 @@ def _done(
     return replace(call, say=confirming.arrival(pattern, settings, asked) + call.say)
 
 
-def _question(settings: CallSettings, state: State, asked: Question) -> Answer:
-    say = confirming.read_back(asked, settings)
+def _question(settings: CallSettings, state: State, asked: Question, spoken: bool) -> Answer:
+    """The question read back, to be answered as it was ordered: by voice, or by keys."""
+    say = confirming.read_back(asked, settings, by_voice=spoken and state.listening)
     return Answer(replace(state, question=asked), say, state.rate_wpm)
 
 
@@ -173,9 +175,9 @@ def _obeyed(
         case Spelled():
             return _spell(pattern, settings, now, order.key, now_s)
         case Asked():
-            return _asked(pattern, settings, now, order, now_s)
+            return _asked(pattern, settings, now, order, now_s, spoken)
         case Command.LEAVE if spoken:
-            return _question(settings, now, Question(order, now.place.row, 0, now_s))
+            return _question(settings, now, Question(order, now.place.row, 0, now_s), spoken)
         case Command.NEXT | Command.REPEAT | Command.BACK:
             answer = moves.move(pattern, settings, now, order, now_s)
             if spoken:
@@ -204,12 +206,17 @@ def _spell(
     spelled, said = spelling.pressed(state.spelling or Spelling(Command.NEEDLE), key)
     state = replace(state, spelling=spelled)
     if isinstance(said, Asked):
-        return _asked(pattern, settings, state, said, now_s)
+        return _asked(pattern, settings, state, said, now_s, spoken=False)
     return Answer(state, said, state.rate_wpm)
 
 
 def _asked(
-    pattern: Pattern, settings: CallSettings, state: State, order: Asked, now_s: float
+    pattern: Pattern,
+    settings: CallSettings,
+    state: State,
+    order: Asked,
+    now_s: float,
+    spoken: bool,
 ) -> Answer:
     """A command with its number: answered at once, or read back when it would move."""
     if order.command in BY_TEXT:
@@ -221,7 +228,7 @@ def _asked(
         if isinstance(asked, Question):
             if order.close:
                 asked = confirming.or_else(pattern, settings, state.place, asked, order.rival)
-            return _question(settings, state, asked)
+            return _question(settings, state, asked, spoken)
         return Answer(state, asked, state.rate_wpm)
     place, label = state.place, order.number
     if order.command is Command.HAPPENED:

@@ -10,8 +10,8 @@ from caller.pattern.bed import Bed
 
 @dataclass(frozen=True)
 class Spelled:
-    """A key pressed while a number is spelled: l, r, a digit, "enter", "backspace" or "space"; any
-    character of a remark."""
+    """A key pressed while a number is spelled: l, r, a digit, "enter", "backspace", "space" or
+    "escape"; any character of a remark."""
 
     key: str
 
@@ -41,7 +41,7 @@ class Spelling:
 def keys_of(bed: Bed, command: Command) -> tuple[str, ...]:
     """The keys that spell the number of a command."""
     sided = command in BY_NEEDLE and bed.numbering == "centre"
-    return (*(("l", "r") if sided else ()), *"0123456789", "enter", "backspace", "space")
+    return (*(("l", "r") if sided else ()), *"0123456789", "enter", "backspace", "space", "escape")
 
 
 def takes(bed: Bed, spelling: Spelling, key: str) -> bool:
@@ -74,7 +74,7 @@ def pressed(spelling: Spelling, key: str) -> tuple[Spelling | None, Utterance | 
             return spelling, sentence("Leave spaces out, and press Enter at the end.")
         case "enter" if keys:
             return None, Asked(spelling.command, _label(keys))
-        case "enter":
+        case "enter" | "escape":
             return None, sentence("No number was given.")
         case "backspace":
             say = sentence("Taken back." if keys else "Nothing to take back.")
@@ -88,7 +88,7 @@ def _typed(text: str, key: str) -> tuple[Spelling | None, Utterance | Asked]:
     match key:
         case "enter" if text.strip():
             return None, Asked(Command.REMARK, text.strip())
-        case "enter":
+        case "enter" | "escape":
             return None, sentence("No remark was given.")
         case "backspace":
             text, said = text[:-1], "Taken back." if text else "Nothing to take back."

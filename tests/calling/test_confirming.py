@@ -59,6 +59,16 @@ def test_a_row_is_read_back_and_gone_to_on_a_yes():
     assert "Row number forty-two, going left." in said(done.say)
 
 
+def test_what_was_pressed_or_cannot_be_said_now_is_answered_by_keys():
+    """While listening is paused a spoken yes is passed over."""
+    by_keys = "Row 42? For yes press Y, for no B."
+    asked, again = answers(to_row("42"), Command.REPEAT, spoken=False)
+    assert shown(asked.say) == shown(again.say) == by_keys
+    assert shown(answers(Command.PAUSE, to_row("42"))[-1].say) == by_keys
+    [two] = answers(Asked(Command.ROW, "13", "30", close=True), spoken=False)
+    assert shown(two.say).endswith("For the first press Y, for the other B.")
+
+
 def test_a_number_that_is_misheard_easily_is_read_back_in_digits():
     """The lab's misses were thirteen for thirty and fourteen for forty; words alone in the
     settings do not take the digits from a question."""

@@ -349,6 +349,7 @@ def test_beginning_a_needle_again():
     ("pressed", "said"),
     [
         (("enter",), "No number was given."),
+        (("l", "2", "escape"), "No number was given."),
         (("l", "enter"), "'l' is not a needle"),
         (("l", "r", "1", "enter"), "'lr1' is not a needle"),
         (("l", "0", "enter"), "'l0' is not a needle"),

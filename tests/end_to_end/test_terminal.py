@@ -99,6 +99,9 @@ def test_questions_and_the_rate(picture):
     ]:
         sitting.send(key)
         sitting.expect(echo)
+    for keys in ("g4\x1b", "oa\x1b"):
+        sitting.send(keys)
+        sitting.expect("No (number|remark) was given.")  # no other key need be pressed for that
     sitting.send("t")
     sitting.expect("7 rows to go, counting this one.")
     sitting.send("s")

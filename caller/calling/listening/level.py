@@ -101,7 +101,7 @@ class Fault(Enum):
     )
     TOO_QUIET = (
         "The microphone hears next to nothing.",
-        "Turn it up in the system's settings, or bring it nearer.",
+        "Turn the microphone up in the system's settings, or bring it nearer.",
     )
     CLIPPED = (
         "The microphone is turned up too far; loud sounds are cut off.",

@@ -4,11 +4,14 @@ import io
 import sys
 import threading
 from collections.abc import Callable
-from typing import Protocol, TextIO
+from typing import TYPE_CHECKING, Protocol, TextIO
 
 from caller.calling.commands import Command
 from caller.calling.events import Pressed, Trouble, Typed
 from caller.errors import ScreenError
+
+if TYPE_CHECKING:
+    from prompt_toolkit.key_binding import KeyPress
 
 _NAMES = {
     " ": "space",
@@ -19,6 +22,8 @@ _NAMES = {
     "c-d": "control-d",
 }
 """What prompt_toolkit calls a key, against what the table of commands calls it."""
+_ESCAPE_S = 0.5
+"""Other keys begin with the byte of Escape; it is Escape when no more has come by then."""
 
 
 class Inbox(Protocol):
@@ -94,13 +99,22 @@ class Keyboard:
 
         from prompt_toolkit.input import create_input
 
-        self._loop = asyncio.get_running_loop()
+        self._loop = loop = asyncio.get_running_loop()
         source = create_input(always_prefer_tty=True)
 
+        def press(keys: "list[KeyPress]") -> None:
+            for one in keys:
+                self._press(one.key if isinstance(one.key, str) else one.key.value)
+
+        later: asyncio.TimerHandle | None = None
+
         def take() -> None:
+            nonlocal later
+            if later is not None:
+                later.cancel()
+            later = loop.call_later(_ESCAPE_S, lambda: press(source.flush_keys()))
             try:
-                for press in source.read_keys():
-                    self._press(press.key if isinstance(press.key, str) else press.key.value)
+                press(source.read_keys())
                 if source.closed:
                     self._events.put(Command.LEAVE)
                     self._done.set()
