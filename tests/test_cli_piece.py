@@ -1,6 +1,7 @@
 """The commands for the whole piece, as a knitter runs them."""
 
 import json
+import re
 import shlex
 
 import numpy as np
@@ -65,16 +66,18 @@ def test_what_is_joined_too_wide_is_knitted_in_panels(tmp_path, monkeypatch):
     assert "exists already" in refused(*wishes, "--panels")
 
 
-def test_a_picture_too_wide_to_be_taken_as_it_is_tells_the_way_to_panels(tmp_path, monkeypatch):
-    """And that way keeps it stitch for stitch."""
+def test_a_picture_too_wide_to_be_taken_as_it_is_tells_two_ways(tmp_path, monkeypatch):
+    """A smaller chart, and panels, which keep it stitch for stitch; both as they are printed."""
     monkeypatch.chdir(tmp_path)
     down, across = np.mgrid[:20, :260]
     pixels = np.array([(240, 230, 200), (20, 40, 80), (200, 40, 40)], dtype=np.uint8)
     drawn = pixels[(across // 9 + down // 5) % 3]
     Image.fromarray(drawn).save("wide.png")
     told = refused("plan", "wide.png")
-    command = told[told.index(" chart wide.png") : told.index(" with your own gauge")]
-    assert run(*shlex.split(command)).exit_code == 0
+    smaller, panels = re.findall(r" (chart wide\.png [^.:]*\w)", told)
+    assert run(*shlex.split(smaller)).exit_code == 0
+    assert load(tmp_path / "wide.toml").chart.stitches == 200
+    assert run(*shlex.split(panels)).exit_code == 0
     parts = [load(tmp_path / f"wide-{number}.toml") for number in (1, 2)]
     colours = [
         np.array([yarn.rgb for yarn in part.yarns])[part.chart.cells[::-1]] for part in parts

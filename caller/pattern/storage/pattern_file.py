@@ -39,12 +39,13 @@ def load(path: Path) -> Pattern:
     try:
         return Pattern(title_of(path), chart, yarns)
     except BedError as error:
+        make = f"row-caller chart {quote(str(path))} --gauge 31x44/10cm"
         wishes = f"--width {chart.stitches} --height {chart.rows} --colours {len(yarns)}"
         raise BedError(
             error.finding,
-            f"{error.remedy} Or knit it in panels, stitch for stitch: row-caller chart "
-            f"{quote(str(path))} {wishes} --seen-from purl --panels --gauge 31x44/10cm with your "
-            "own gauge.",
+            "a bare picture is taken as one pixel a stitch. With your own gauge, make a smaller "
+            f"chart of it: {make} --width {Bed().needles}. Or knit it in panels, stitch for "
+            f"stitch: {make} {wishes} --seen-from purl --panels",
         ) from None
 
 
