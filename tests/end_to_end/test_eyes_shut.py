@@ -68,7 +68,7 @@ SENTENCES = {
     "tails": "Four tails to weave in. Weave each one in on the purl side, into stitches of its own "
     "colour, along the joint, so that it closes the gap there.",
     "leave?": "Stop for today? Say yes please, or go back.",
-    "goodbye": "The picture is finished. All two rows are knitted. Goodbye.",
+    "goodbye": "The picture is finished. All two rows are knitted. Your place is kept. Goodbye.",
 }
 SENTENCES["help and silent"] = f"{SENTENCES['help']} {SENTENCES['silent']}"  # in one breath
 SPOKEN = (

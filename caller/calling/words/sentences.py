@@ -92,7 +92,7 @@ def finishing_ends() -> Utterance:
 def leaving(row: int, rows: int, style: NumberStyle = "words") -> Utterance:
     """Said when the knitter stops for today."""
     if row > rows:
-        return finished(rows, style) + sentence("Goodbye.")
+        return finished(rows, style) + sentence("Your place is kept. Goodbye.")
     return (
         clause(
             "Stopping at row {row}. Your place is kept.",

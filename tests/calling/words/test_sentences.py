@@ -84,8 +84,8 @@ TABLE = [
     ),
     (
         of.leaving(10, 9),
-        "The picture is finished. All nine rows are knitted. Goodbye.",
-        "The picture is finished. All 9 rows are knitted. Goodbye.",
+        "The picture is finished. All nine rows are knitted. Your place is kept. Goodbye.",
+        "The picture is finished. All 9 rows are knitted. Your place is kept. Goodbye.",
         [0.0, 0.0],
     ),
     (of.rate(200, True), "Two hundred words a minute.", "200 words a minute.", [0.0]),
