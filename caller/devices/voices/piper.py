@@ -45,6 +45,7 @@ _CLEARER = (
     (re.compile("(?<=i)ʲ"), ""),
     (re.compile("(?<=[tɾ])i(?=[^ ]{0,2}[ˈˌ])"), "iː"),
     (re.compile("sˈɪlv"), "sˈilv"),
+    (re.compile("ᵻlˈɛvən"), "ˌiːlˈɛvən"),
     (re.compile("tˌ?iːn(?![^ .,;:?!])"), "tˈiːn"),
     (re.compile("(?<=wˈʌn ˈeɪt)(?![^ .,;:?!])"), "ʰ"),
 )
@@ -53,10 +54,11 @@ installed, American voice): a stop between "left" and "six", which it took for "
 such needles it wrote 6 without it, and 55 with it); a clear t in "eighty", which it took for
 "AD"; a long y before a unit, where it took "fifty-five" for "fifth five" (of 70 needles in the
 thirties, fifties and sixties it wrote 59 without it, and 70 with it); "silver" with the vowel
-of "see", though short, for it wrote "selver" (19 of 24 times right without it, and 24 with it); a
-teen with both its syllables stressed, where it took "fourteen" for "four ten" (of 161 teens it
-wrote 156 without it, and 161 with it); and a breath behind the eight of "eighteen, one eight",
-which it took for "1A" (in 12 of 36 rows without it, and in none with it)."""
+of "see", though short, for it wrote "selver" (19 of 24 times right without it, and 24 with it);
+"eleven" with a full first vowel, for it wrote "loving" (in 4 of 18 rows without it, and in none
+with it); a teen with both its syllables stressed, where it took "fourteen" for "four ten" (of 161
+teens it wrote 156 without it, and 161 with it); and a breath behind the eight of "eighteen, one
+eight", which it took for "1A" (in 12 of 36 rows without it, and in none with it)."""
 
 
 def installed_voice() -> Path | None:

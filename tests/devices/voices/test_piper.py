@@ -75,7 +75,7 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 def test_numbers_are_said_so_that_none_is_lost(voice):
     """Seen with an open recogniser: "less six" for left six, "AD" for eighty, "fifth five",
-    "selver", "four ten" and "1A"; a ten alone stays short, apart from its teen."""
+    "selver", "four ten", "1A" and "loving"; a ten alone stays short, apart from its teen."""
     for text, said in [
         ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
         ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
@@ -87,6 +87,7 @@ def test_numbers_are_said_so_that_none_is_lost(voice):
         ("to left fourteen, one four.", "fˈɔːɹtˈiːn, wˈʌn fˈɔːɹ"),
         ("right eighteen, one eight, only", "ˈeɪtˈiːn, wˈʌn ˈeɪtʰ,"),
         ("to left seventeen", "sˈɛvəntˈiːn"),
+        ("eleven out of eleven rows", "ˌiːlˈɛvən ˌaʊɾəv ˌiːlˈɛvən"),
         ("two out of thirteen rows", "θˈɜːtˈiːn ɹˈoʊz"),
         ("one hundred and eighty-nine", "ˈeɪtiːnˈaɪn"),
     ]:
