@@ -124,7 +124,9 @@ def place(lines: LostLines) -> str:
 
 def shapes_place(shapes: ChangedShapes) -> str:
     """ "letters or shapes of navy run together in rows 5 to 9, between L3 and R7, at 2 places"."""
-    what = "openings in" if shapes.what in ("close", "break open") else "letters or shapes of"
+    what = {"close": "openings in", "break open": "rings of"}.get(
+        shapes.what, "letters or shapes of"
+    )
     places = "" if shapes.places == 1 else f", at {shapes.places} places"
     return f"{what} {shapes.yarn} {shapes.what} in {_where(shapes)}{places}"
 

@@ -44,8 +44,9 @@ class SoundCardMicrophone:
             if isinstance(device, str):
                 raise cannot_be_opened("microphone", device) from None
             raise SoundError(
-                "No microphone was found, so spoken commands are off",
-                "plug one in and start again; row-caller check tries it. Keys and pedals work.",
+                "No microphone was found, so nothing that is spoken is heard",
+                "plug one in and start again; row-caller check tries it. "
+                "Keys and pedals move the rows all the same.",
             ) from None
 
     def _open(self, device: int | None, rate: int) -> None:

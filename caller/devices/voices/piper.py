@@ -57,7 +57,7 @@ thirties, fifties and sixties it wrote 59 without it, and 70 with it); "silver" 
 of "see", though short, for it wrote "selver" (19 of 24 times right without it, and 24 with it);
 "eleven" with a full first vowel, for it wrote "loving" (in 4 of 18 rows without it, and in none
 with it); a teen with both its syllables stressed, where it took "fourteen" for "four ten" (of 161
-teens it wrote 156 without it, and 161 with it); and a breath behind the eight of "eighteen, one
+needles it wrote 156 without it, and all with it); and a breath behind the eight of "eighteen, one
 eight", which it took for "1A" (in 12 of 36 rows without it, and in none with it)."""
 
 
