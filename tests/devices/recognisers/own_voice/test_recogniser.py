@@ -28,7 +28,6 @@ SPEAKERS = {
     "en-gb-x-rp+f4": ENGLISH,
     "en-029": ENGLISH,
     # "the next one", "again", "where am I", "go back"
-    "fi+f2": ("seuraava", "uudestaan", "missä olen", "takaisin"),
     "ko+m3": ("다음", "다시 말해", "지금 어디", "뒤로 가"),
 }
 OTHER = ("red", "thirty", "to the right", "hello there", "thank you", "put the kettle on", "coffee")
