@@ -43,7 +43,7 @@ _CLEARER = (
     (re.compile("(?<=lˈɛft)(?= [sfθ])"), "ʔ"),
     (re.compile("ˈeɪɾi"), "ˈeɪti"),
     (re.compile("(?<=i)ʲ"), ""),
-    (re.compile("(?<=[tɾ])i(?=[^ ]{0,2}[ˈˌ])"), "iː"),
+    (re.compile("(?<=[tɾ])(?<!sˈɛvənt)i(?=[^ ]{0,2}[ˈˌ])"), "iː"),
     (re.compile("sˈɪlv"), "sˈilv"),
     (re.compile("ᵻlˈɛvən"), "ˌiːlˈɛvən"),
     (re.compile("tˌ?iːn(?![^ .,;:?!])"), "tˈiːn"),
@@ -51,9 +51,10 @@ _CLEARER = (
 )
 """How English sounds are said so that nothing is lost to an open recogniser (measured with the
 installed, American voice): a stop between "left" and "six", which it took for "less six" (of 56
-such needles it wrote 6 without it, and 55 with it); a clear t in "eighty", which it took for
-"AD"; a long y before a unit, where it took "fifty-five" for "fifth five" (of 70 needles in the
-thirties, fifties and sixties it wrote 59 without it, and 70 with it); "silver" with the vowel
+such needles it wrote 6 without it, and 55 with it); a clear t in "eighty", which it took for "AD";
+a long y before a unit, where it took "fifty-five" for "fifth five" (of 70 needles in the thirties,
+fifties and sixties it wrote 59 without it, and 70 with it), but not after seventy, for with it "row
+number seventy-nine" became 179 (in 5 of 18 rows, and in none without it); "silver" with the vowel
 of "see", though short, for it wrote "selver" (19 of 24 times right without it, and 24 with it);
 "eleven" with a full first vowel, for it wrote "loving" (in 4 of 18 rows without it, and in none
 with it); a teen with both its syllables stressed, where it took "fourteen" for "four ten" (of 161

@@ -87,6 +87,7 @@ def test_numbers_are_said_so_that_none_is_lost(voice):
         ("to left fourteen, one four.", "fˈɔːɹtˈiːn, wˈʌn fˈɔːɹ"),
         ("right eighteen, one eight, only", "ˈeɪtˈiːn, wˈʌn ˈeɪtʰ,"),
         ("to left seventeen", "sˈɛvəntˈiːn"),
+        ("seventy-nine", "sˈɛvəntinˈaɪn"),
         ("eleven out of eleven rows", "ˌiːlˈɛvən ˌaʊɾəv ˌiːlˈɛvən"),
         ("two out of thirteen rows", "θˈɜːtˈiːn ɹˈoʊz"),
         ("one hundred and eighty-nine", "ˈeɪtiːnˈaɪn"),
