@@ -138,7 +138,7 @@ CHART = ("--width", 40, "--gauge", "30x42/10cm")
         ),
         (("--width", 0, "--gauge", "30x42/10cm"), "stitch"),
         (("--width", -4, "--gauge", "30x42/10cm"), "stitch"),
-        (("--width", 40, "--gauge", "30/10cm"), "31x44/10cm"),
+        (("--width", 40, "--gauge", "30/10cm"), "32x42/10cm"),
         (("--width", 40, "--gauge", "0x0/10cm"), "swatch"),
         ((*CHART, "--colours", 1), "2"),
         ((*CHART, "--colours", 25), "24"),

@@ -144,7 +144,7 @@ def test_a_shaped_piece_is_made_anew_in_its_shape(spot):
 
 
 def test_without_a_gauge_there_is_no_chart(spot):
-    assert "like --gauge 31x44/10cm" in refused("chart", "pictures/spot.png", "--width", 30)
+    assert "like --gauge 32x42/10cm" in refused("chart", "pictures/spot.png", "--width", 30)
 
 
 OUTLINE = "12cm@0cm, 12cm@6cm, 6cm@14cm"

@@ -33,7 +33,7 @@ _WHICH_SIDE = "Which side will show, knit or purl? Most pieces show the knit sid
 
 @main.command()
 @click.argument("picture", type=FILE)
-@click.option("--gauge", help="Stitches x rows / length, like 31x44/10cm or 8x10.5/in.")
+@click.option("--gauge", help="Stitches x rows / length, like 32x42/10cm or 8x10.5/in.")
 @click.option("--width", help="Stitches across, like 96, or a length, like 30cm or 12in.")
 @click.option("--height", help="Rows, or a length; the gauge settles what is not given.")
 @click.option(
@@ -191,7 +191,7 @@ def _recipe(picture: Path, wishes: dict[str, Any], source: "Source") -> "Recipe"
     if wishes["gauge"] is None:
         raise SettingError(
             "Without a gauge a chart has no proportions",
-            "measure a swatch and give it like --gauge 31x44/10cm.",
+            "measure a swatch and give it like --gauge 32x42/10cm.",
         )
     recipe = Recipe(
         title=wishes["title"] or title_of(picture),

@@ -57,13 +57,13 @@ class Gauge:
         return self.over * (CM_PER_INCH if self.unit == "in" else 1.0)
 
     def written(self) -> str:
-        """As the knitter writes it: "31x44/10cm"; `parse_gauge` reads it back."""
+        """As the knitter writes it: "32x42/10cm"; `parse_gauge` reads it back."""
         over = "" if self.over == 1 else f"{self.over:g}"
         return f"{self.stitches:g}x{self.rows:g}/{over}{self.unit}"
 
 
 def parse_gauge(text: str) -> Gauge:
-    """Read "8x10.5/in", "31x44/10cm" or "30 x 39 / 10 cm": stitches x rows / length.
+    """Read "8x10.5/in", "32x42/10cm" or "30 x 39 / 10 cm": stitches x rows / length.
 
     Raises GaugeError when the text is not written so.
     """
@@ -71,7 +71,7 @@ def parse_gauge(text: str) -> Gauge:
     if found is None:
         raise GaugeError(
             f"The gauge {text!r} is not written as stitches x rows / length",
-            "write it like 31x44/10cm or 8x10.5/in.",
+            "write it like 32x42/10cm or 8x10.5/in.",
         )
     stitches, rows, over, unit = found.groups()
     return Gauge(_number(stitches), _number(rows), _number(over or "1"), unit.lower())

@@ -172,23 +172,21 @@ class FileJournal:
         self._keep(kept, command, source)
 
     def row_times_s(self) -> tuple[float, ...]:
-        if self._history is None:
-            return ()
-        with contextlib.suppress(PlaceError):
-            moves = self._history.moves(self._kept.work)
-            knitted = diary(self._kept, moves).knitted[-_LATEST_ROWS:]
-            return tuple(one.seconds for one in knitted)
-        return ()
+        knitted = diary(self._kept, self._moves()).knitted[-_LATEST_ROWS:]
+        return tuple(one.seconds for one in knitted)
 
     def days_away(self) -> float:
-        moves: Sequence[Move] = ()
-        if self._history is not None:
-            with contextlib.suppress(PlaceError):
-                moves = self._history.moves(self._kept.work)
-        if not moves:
+        if not (moves := self._moves()):
             return 0.0
         # A clock that was put back would make it less than nothing.
         return max(0.0, (datetime.now().astimezone() - moves[-1].at) / timedelta(days=1))
+
+    def _moves(self) -> Sequence[Move]:
+        """Those of this work, none where there is no history."""
+        if self._history is not None:
+            with contextlib.suppress(PlaceError):
+                return self._history.moves(self._kept.work)
+        return ()
 
     def marked(self) -> frozenset[int]:
         return self._kept.marked if self._kept.laying.same_chart(self._laying) else frozenset()

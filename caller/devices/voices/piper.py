@@ -56,7 +56,7 @@ a long y before a unit, where it took "fifty-five" for "fifth five" (of 70 needl
 fifties and sixties it wrote 59 without it, and 70 with it), but not after seventy, for with it "row
 number seventy-nine" became 179 (in 5 of 18 rows, and in none without it); "silver" with the vowel
 of "see", though short, for it wrote "selver" (19 of 24 times right without it, and 24 with it);
-"eleven" with a full first vowel, for it wrote "loving" (in 4 of 18 rows without it, and in none
+"eleven" with a full first vowel, for it wrote "loving" (in 5 of 18 rows without it, and in none
 with it); a teen with both its syllables stressed, where it took "fourteen" for "four ten" (of 161
 needles it wrote 156 without it, and all with it); and a breath behind the eight of "eighteen, one
 eight", which it took for "1A" (in 12 of 36 rows without it, and in none with it)."""

@@ -180,7 +180,7 @@ def check_chart_picture(width: int, height: int) -> None:
         raise ChartError(
             f"A picture of {width} x {height} pixels cannot be one pixel a stitch: a chart has "
             f"at most {MOST_STITCHES} stitches, {MOST_ROWS} rows and {MOST_IN_ALL:,} in all",
-            "make a chart of it: row-caller chart PICTURE --gauge 31x44/10cm --width 40cm.",
+            "make a chart of it: row-caller chart PICTURE --gauge 32x42/10cm --width 40cm.",
         )
 
 

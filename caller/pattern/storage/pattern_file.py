@@ -39,7 +39,7 @@ def load(path: Path) -> Pattern:
     try:
         return Pattern(title_of(path), chart, yarns)
     except BedError as error:
-        make = f"row-caller chart {quote(str(path))} --gauge 31x44/10cm"
+        make = f"row-caller chart {quote(str(path))} --gauge 32x42/10cm"
         wishes = f"--width {chart.stitches} --height {chart.rows} --colours {len(yarns)}"
         raise BedError(
             error.finding,
