@@ -11,6 +11,7 @@ from caller.pattern.gauge import Gauge
 from caller.pattern.pattern import Pattern
 from caller.pattern.tidy.advice import advise
 from caller.pattern.tidy.shapes import shape_changes
+from caller.pattern.tidy.trial import ChangedShapes
 from caller.pattern.yarns import Yarn, colour_text
 from caller.sheets.tidy_report import as_json, as_lines, shapes_place
 
@@ -105,3 +106,15 @@ def test_lettering_that_no_longer_reads_is_named_and_not_advised(width: int) -> 
                 assert f"{first[0].upper()}{first[1:]}." in told
                 assert any(one["what"] in first for one in as_json(trial, None)["shapes"])
     assert advised or width <= 80
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [
+        ("close", "openings in navy close in row 5, between L3 and R7"),
+        ("break open", "rings of navy break open in row 5, between L3 and R7"),
+        ("run together", "letters or shapes of navy run together in row 5, between L3 and R7"),
+    ],
+)
+def test_what_became_of_shapes_is_told(kind, told):
+    assert shapes_place(ChangedShapes(kind, "navy", 5, 5, "L3", "R7", 1)) == told
