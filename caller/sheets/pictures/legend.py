@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from caller.sheets.pictures.lettering import lettering, wrapped
+from caller.sheets.pictures.lettering import length, wrapped
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -69,7 +69,7 @@ def legend(entries: Sequence[Entry], em: float, width: float, stacked: bool) -> 
     x, y, line = 0.0, 0.0, em * LINE
     parts: list[Words | Mark] = []
     for entry in entries:
-        needed = em * _INDENT + lettering(em).getlength(entry.text)
+        needed = em * _INDENT + length(entry.text, em)
         if x and x + needed > width:
             x, y = 0.0, y + line
         lines = wrapped(entry.text, em, width - em * _INDENT)

@@ -37,7 +37,11 @@ _SPELLED = str.maketrans(
 
 def lettering(size: float) -> "FreeTypeFont":
     """The lettering at this size in pixels to the em."""
-    return _lettering(max(1, round(size)))
+    return _lettering(_whole(size))
+
+
+def _whole(size: float) -> int:
+    return max(1, round(size))
 
 
 @lru_cache(maxsize=32)
@@ -49,6 +53,17 @@ def _lettering(size: int) -> "FreeTypeFont":
     return font
 
 
+@lru_cache(maxsize=8192)
+def _length(text: str, size: int) -> float:
+    """A page is set again and again until it fits, with the same words."""
+    return _lettering(size).getlength(text)
+
+
+def length(text: str, size: float) -> float:
+    """How many pixels wide a text is at this size in pixels to the em."""
+    return _length(text, _whole(size))
+
+
 def spelled(text: str, otherwise: str) -> str:
     """The text without accents, as the lettering has none; `otherwise` when no letter is left."""
     plain = unicodedata.normalize("NFKD", text.translate(_SPELLED))
@@ -58,18 +73,17 @@ def spelled(text: str, otherwise: str) -> str:
 
 def wrapped(text: str, size: float, width: float) -> list[str]:
     """The text in lines no wider than `width` pixels; a word is broken only when it must be."""
-    font = lettering(size)
     lines: list[str] = []
     line = ""
     for word in text.split():
         longer = f"{line} {word}" if line else word
-        if font.getlength(longer) <= width:
+        if length(longer, size) <= width:
             line = longer
             continue
         if line:
             lines.append(line)
-        while len(word) > 1 and font.getlength(word) > width:
-            fits = max(1, sum(font.getlength(word[:n]) <= width for n in range(1, len(word))))
+        while len(word) > 1 and length(word, size) > width:
+            fits = max(1, sum(length(word[:n], size) <= width for n in range(1, len(word))))
             lines.append(word[:fits])
             word = word[fits:]
         line = word

@@ -14,7 +14,7 @@ from caller.pattern.pattern import Pattern
 from caller.pattern.picture.colour import RGB
 from caller.sheets.pictures.fabric import WIDTH_WITHOUT_GAUGE, Grid, Pixels, grid_for, knitted
 from caller.sheets.pictures.legend import LINE, Block, Entry, heading, legend
-from caller.sheets.pictures.lettering import DIGIT, lettering, spelled
+from caller.sheets.pictures.lettering import DIGIT, length, spelled
 
 PAPER: RGB = (255, 255, 255)
 INK: RGB = (24, 24, 24)
@@ -110,8 +110,8 @@ class Page:
     @cached_property
     def _beside_piece(self) -> float:
         """The room at either side of the piece, for row numbers or half of a needle's label."""
-        font = lettering(self.em)
-        scale = max(font.getlength(str(self.grid.rows)), font.getlength("L100") / 2) + 1.1 * self.em
+        rows, needle = length(str(self.grid.rows), self.em), length("L100", self.em)
+        scale = max(rows, needle / 2) + 1.1 * self.em
         return float(max(scale, self.carriage_reach - self.grid.width / 2))
 
     @cached_property
