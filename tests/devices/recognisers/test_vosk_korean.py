@@ -78,24 +78,31 @@ def test_the_model_is_tried_in_a_process_of_its_own(words):
 
 LEAVE_EARLY = """
 import json, sys, time
+from functools import partial
 from pathlib import Path
 from caller.calling.listening.loading import LoadingRecogniser
+from caller.devices.recognisers.process import RecogniserProcess
 from caller.devices.recognisers.vosk import VoskRecogniser
-told = []
-folder, words = Path(sys.argv[1]), tuple(json.loads(sys.argv[2]))
+told, begun = [], []
+open_ = partial(VoskRecogniser, Path(sys.argv[1]), tuple(json.loads(sys.argv[2])))
 recogniser = LoadingRecogniser(
-    "vosk", lambda: VoskRecogniser(folder, words), told.append, slow_s=600.0
+    "vosk",
+    lambda: RecogniserProcess(open_, begun=begun.append),
+    told.append,
+    slow_s=600.0,
+    stop=lambda: [process.close() for process in begun],
 )
-time.sleep(0.1)
+time.sleep(0.5)
 loading = not recogniser.wait(0)
 if "close" in sys.argv:
     recogniser.close()
-print(json.dumps([loading, told]))
+print(json.dumps([loading, len(begun), told]))
 """
 
 
 @pytest.mark.parametrize("ending", ["close", "just leave"])
 def test_leaving_while_it_loads_is_quiet(words, ending):
+    """Beside the session, as it is opened there: in a process of its own."""
     done = subprocess.run(
         [sys.executable, "-c", LEAVE_EARLY, str(model_folder()), json.dumps([*words]), ending],
         capture_output=True,
@@ -105,4 +112,4 @@ def test_leaving_while_it_loads_is_quiet(words, ending):
     )
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
-    assert json.loads(done.stdout) == [True, []]
+    assert json.loads(done.stdout) == [True, 1, []]
