@@ -80,8 +80,7 @@ def test_the_first_block_is_not_the_whole(voice):
     """A caller can start to play, and to cancel, before the end of the text is sound."""
     blocks = voice.render(TEXT)
     first = next(blocks).seconds
-    blocks.close()
-    assert 0 < first < 0.6 * sum(block.seconds for block in voice.render(TEXT))
+    assert 0 < first < 0.6 * (first + sum(block.seconds for block in blocks))
 
 
 def test_nothing_to_say(voice):
@@ -151,7 +150,7 @@ def test_slower_is_longer(kind):
         finally:
             made.close()
 
-    assert seconds(90) > 1.3 * seconds(180) > 1.3 * 1.2 * seconds(300)
+    assert seconds(90) > 2 * seconds(300)
 
 
 def test_the_rate_is_changed_on_the_way(voice):
