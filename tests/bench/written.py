@@ -40,6 +40,7 @@ _NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tre
     "i": 1,
     "ii": 2,
     "iii": 3,
+    "iv": 4,
 }
 _SPELT = {
     **{"gray": "grey", "read": "red", "blew": "blue", "pail": "pale", "kaki": "khaki"},

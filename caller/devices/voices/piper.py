@@ -45,6 +45,8 @@ _CLEARER = (
     (re.compile("(?<=i)ʲ"), ""),
     (re.compile("(?<=[tɾ])(?<!sˈɛvənt)i(?=[^ ]{0,2}[ˈˌ])"), "iː"),
     (re.compile("sˈɪlv"), "sˈilv"),
+    (re.compile("mˈʌstɚd"), "mˈʌstɹd"),
+    (re.compile("(?<=bˈɑːb)ɪ(?=n)"), "i"),
     (re.compile("ᵻlˈɛvən"), "ˌiːlˈɛvən"),
     (re.compile("tˌ?iːn(?![^ .,;:?!])"), "tˈiːn"),
     (re.compile("(?<=wˈʌn ˈeɪt)(?![^ .,;:?!])"), "ʰ"),
@@ -56,6 +58,9 @@ a long y before a unit, where it took "fifty-five" for "fifth five" (of 70 needl
 fifties and sixties it wrote 59 without it, and 70 with it), but not after seventy, for with it "row
 number seventy-nine" became 179 (in 5 of 18 rows, and in none without it); "silver" with the vowel
 of "see", though short, for it wrote "selver" (19 of 24 times right without it, and 24 with it);
+"bobbin" with the same vowel in its second half, for it wrote "Bob and one" and, at worst, "Bob and
+Juan" (of 56 it wrote none as such without it, and all with it); "mustard" with less of a vowel,
+for it wrote "muster" (48 of 51 times right without it, and 51 with it);
 "eleven" with a full first vowel, for it wrote "loving" (in 5 of 18 rows without it, and in none
 with it); a teen with both its syllables stressed, where it took "fourteen" for "four ten" (of 161
 needles it wrote 156 without it, and all with it); and a breath behind the eight of "eighteen, one

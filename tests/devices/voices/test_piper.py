@@ -76,7 +76,8 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 def test_numbers_are_said_so_that_none_is_lost(voice):
     """Seen with an open recogniser: "less six" for left six, "AD" for eighty, "fifth five",
-    "selver", "four ten", "1A" and "loving"; a ten alone stays short, apart from its teen."""
+    "selver", "four ten", "1A", "loving", "Bob and Juan" and "muster"; a ten alone stays short,
+    apart from its teen."""
     for text, said in [
         ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
         ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
@@ -85,6 +86,7 @@ def test_numbers_are_said_so_that_none_is_lost(voice):
         ("fifty-five", "fˈɪftiːfˈaɪv"),
         ("one hundred and twenty-three", "twˈɛntiːθɹˈiː"),
         ("as far as left fifty, silver", "fˈɪfti, sˈilvɚ"),
+        ("new mustard, bobbin one,", "mˈʌstɹd, bˈɑːbin wˌʌn"),
         ("to left fourteen, one four.", "fˈɔːɹtˈiːn, wˈʌn fˈɔːɹ"),
         ("right eighteen, one eight, only", "ˈeɪtˈiːn, wˈʌn ˈeɪtʰ,"),
         ("to left seventeen", "sˈɛvəntˈiːn"),
