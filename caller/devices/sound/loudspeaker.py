@@ -26,11 +26,14 @@ _STALLED = SoundError(
     "The loudspeaker takes no more sound",
     "start the computer's sound again; the call goes on here until then.",
 )
+_BLOCK_S = 0.023
+"""How much the device asks for at once. Left to itself it asks 115 times a second, which takes
+twice the work, here and in the sound server, and speaks some 15 ms earlier (measured)."""
 STALLED_S = 3.0
 """A device that has asked for nothing for so long, not even for silence, does not play."""
 _BACK = News("The loudspeaker is back.")
 _TOLD_MOST = 400
-"""Blocks, of some 10 ms, that are told and not yet taken."""
+"""Blocks that are told and not yet taken; 9 seconds."""
 
 
 def spread(samples: NDArray[np.int16], pan: float, channels: int) -> NDArray[np.int16]:
@@ -106,9 +109,10 @@ class SoundCardLoudspeaker:
                 "OutputStream",
                 device=find_loudspeaker(self._device),
                 samplerate=self._rate,
+                blocksize=round(_BLOCK_S * self._rate),
                 channels=self._channels,
                 dtype="int16",
-                latency="high",  # "low" dropped out; this is still under 50 ms
+                latency="high",  # "low" dropped out; this is still under 70 ms
                 callback=self._fill,
                 finished_callback=self._finished,
             )

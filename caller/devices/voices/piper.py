@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caller.calling.ports import SoundBlock
-from caller.devices.memory import give_back
 from caller.devices.onnx import onnxruntime_library
 from caller.devices.sound.stderr import stderr_silenced
 from caller.devices.voices.sentences import pieces
@@ -145,7 +144,6 @@ class PiperVoice:
             for sound in sounds:
                 words = [_words(sound, lead, comma), np.zeros(tail, dtype=np.int16)]
                 yield SoundBlock(np.concatenate(words), self.rate)
-            give_back()
 
     def close(self) -> None:
         self._closed = True

@@ -5,11 +5,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from caller.calling.ports import SoundBlock, Voice
+from caller.devices.memory import give_back
 from caller.errors import VoiceError
 from caller.settings import VoiceSettings
 
 KEPT_S = 900.0
 """Seconds of sound that are kept, some 40 megabytes; two rows of 100 yarns sound for 400."""
+
+_RESTED_S = 1.0
+"""After so long with nothing to render memory is given back: after each text it would be a tenth of
+the work, for the next one takes it again."""
 
 
 @dataclass(eq=False)
@@ -118,12 +123,15 @@ class Prerendered:
 
     def _next(self) -> _Sound | None:
         """Wait for something to render; None when closed."""
+        rest_s: float | None = _RESTED_S
         with self._changed:
             while not self._closed:
                 for sound in (*reversed(self._asked), *self._wanted):
                     if not sound.done:
                         return sound
-                self._changed.wait()
+                if not self._changed.wait(rest_s):
+                    give_back()
+                    rest_s = None
         return None
 
     def _forget(self, failed: _Sound | None) -> None:
