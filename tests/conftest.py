@@ -2,6 +2,7 @@
 
 import gc
 import os
+import signal
 import subprocess
 import sys
 import tempfile
@@ -30,6 +31,12 @@ settings.load_profile("usual")
 # compile the program anew, which takes longer than to run it.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+# A run in the background of a script ignores Ctrl-C, and so would the programs that it starts, some
+# of which are tested for it: what a program handles itself is as usual in those that it starts.
+for _ignored in {"SIGINT", "SIGHUP", "SIGQUIT"} & {one.name for one in signal.Signals}:
+    if signal.getsignal(signal.Signals[_ignored]) == signal.SIG_IGN:
+        signal.signal(signal.Signals[_ignored], lambda *_: None)
 
 # What the developer keeps of their own must neither change the tests nor be changed by them; child
 # processes inherit it. Set here, before any test module takes a copy of the environment.
