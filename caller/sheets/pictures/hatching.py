@@ -69,10 +69,12 @@ def hatched(pixels: Pixels, hatching: NDArray[np.intp], grid: Grid) -> Pixels:
     if grid.cell < _FROM:
         return pixels
     down, across = grid.places
-    here = hatching[np.ix_(grid.lines, grid.columns)]
+    here = hatching.astype(np.uint8).take(grid.lines, axis=0).take(grid.columns, axis=1)
     for number in range(1, HATCHINGS):
-        drawn = (here == number) & lines(number, down, across)
-        pixels[drawn] = inked(pixels[drawn])
+        line, column = np.nonzero(here == number)
+        drawn = lines(number, down[line, 0], across[0, column])
+        line, column = line[drawn], column[drawn]
+        pixels[line, column] = inked(pixels[line, column])
     return pixels
 
 
@@ -88,10 +90,13 @@ def lines(number: int, down: NDArray[np.float64], across: NDArray[np.float64]) -
 
 def inked(colours: Pixels) -> Pixels:
     """Colours (n, 3) as a hatching's lines have them: nearer to the ink that is seen on them."""
-    known, number = np.unique(colours, axis=0, return_inverse=True)
+    # As one number each, for which looking colours up takes a tenth of the time.
+    packed = colours.astype(np.uint32) @ np.array([1 << 16, 1 << 8, 1], dtype=np.uint32)
+    found = np.unique(packed)
+    known = np.stack((found >> 16, found >> 8 & 255, found & 255), axis=1).astype(np.uint8)
     inks = [ink_on(colour) for colour in _colours(known)]
     mixed = known * (1 - _INKED) + np.array(inks, dtype=float).reshape(-1, 3) * _INKED
-    result: Pixels = mixed.round().astype(np.uint8)[number.ravel()]
+    result: Pixels = mixed.round().astype(np.uint8)[np.searchsorted(found, packed)]
     return result
 
 
