@@ -9,6 +9,7 @@ the tests' simulator read these acts. Needles are bed positions, 0 the leftmost.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import chain
 
 from caller.pattern.bed import Direction
@@ -191,8 +192,12 @@ def setting_up(pattern: Pattern) -> tuple[Hang, ...]:
     )
 
 
+@lru_cache(maxsize=64)
 def row_acts(pattern: Pattern, number: int) -> RowActs:
-    """The acts of the row of this number; ChartError when there is none."""
+    """The acts of the row of this number; ChartError when there is none.
+
+    Kept for a while: a row is called portion by portion, asked about and shown.
+    """
     entries = pattern.supply_plan.row(number)
     direction = pattern.script.direction(number)
     shapings = pattern.script.shapings(number)

@@ -1,6 +1,7 @@
 """Numbers and needles as they are said aloud."""
 
 import re
+from functools import lru_cache
 
 from caller.pattern.bed import Bed
 from caller.settings import NumberStyle
@@ -21,6 +22,7 @@ June 2006). The digits stand after one of the two, and that settles the other: a
 "three zero" is itself heard as 33."""
 
 
+@lru_cache(maxsize=4096)
 def number_words(number: int, style: NumberStyle = "words") -> str:
     """126 as "one hundred and twenty-six", or "one two six" digit by digit.
 
