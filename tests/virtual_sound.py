@@ -184,9 +184,12 @@ class VirtualSound:
             thread.join(5)
 
     @contextmanager
-    def recording(self, channels: int = 1) -> Iterator["Recording"]:
-        """Record what the loudspeaker plays; with two channels the samples take turns."""
-        recording = Recording(self.env, channels)
+    def recording(self, channels: int = 1, late_ms: int = 60) -> Iterator["Recording"]:
+        """Record what the loudspeaker plays; with two channels the samples take turns.
+
+        What comes later, at most `late_ms`, comes for less work.
+        """
+        recording = Recording(self.env, channels, late_ms)
         try:
             yield recording
         finally:
@@ -196,11 +199,11 @@ class VirtualSound:
 class Recording:
     """What came out of the loudspeaker, int16, 48,000 samples a second, mono unless wanted."""
 
-    def __init__(self, env: dict[str, str], channels: int = 1) -> None:
+    def __init__(self, env: dict[str, str], channels: int = 1, late_ms: int = 60) -> None:
         self._process = subprocess.Popen(
             [
                 *("parec", "--device=speaker.monitor", "--format=s16le", f"--rate={RATE}"),
-                *(f"--channels={channels}", "--latency-msec=20"),
+                *(f"--channels={channels}", f"--latency-msec={late_ms}"),
             ],
             env=env,
             stdout=subprocess.PIPE,
@@ -231,7 +234,7 @@ class Recording:
         return np.frombuffer(heard[: len(heard) // 2 * 2], dtype=np.int16)
 
     def time_s(self, sample: int) -> float:
-        """When a sample sounded by the clock `time.monotonic`, to some 20 ms.
+        """When a sample sounded by the clock `time.monotonic`, to as much as it may come late.
 
         On Linux every process reads the same clock.
         """

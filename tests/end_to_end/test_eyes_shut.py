@@ -99,23 +99,27 @@ class Listener:
         Where it stops within a sentence, as on a busy machine, the rest is waited for.
         """
         until, text, quiet_since = time.monotonic() + within_s, "", 0.0
+        seen, last_loud = 0, None
         while True:
             time.sleep(0.2)
-            samples, now_s = self.recording.since(self.begun), time.monotonic()
-            loud = np.flatnonzero(np.abs(samples) > LOUD)
-            if len(loud) and len(samples) - loud[-1] > QUIET_S * RATE:
-                self.begun += len(samples)
-                text = f"{text} {self.written_down(samples[: loud[-1] + RATE // 4])}".strip()
+            new, now_s = self.recording.since(self.begun + seen), time.monotonic()
+            if len(loud := np.flatnonzero(np.abs(new) > LOUD)):
+                last_loud = seen + loud[-1]
+            seen += len(new)
+            if last_loud is not None and seen - last_loud > QUIET_S * RATE:
+                samples = self.recording.since(self.begun)[: last_loud + RATE // 4]
+                self.begun += seen
+                text = f"{text} {self.written_down(samples)}".strip()
                 told, alike = which(text)
                 if alike > SURELY:
                     return told
-                quiet_since = now_s
-            elif quiet_since and not len(loud) and now_s - quiet_since > LONG_QUIET_S:
+                seen, last_loud, quiet_since = 0, None, now_s
+            elif quiet_since and last_loud is None and now_s - quiet_since > LONG_QUIET_S:
                 told, alike = which(text)
                 if alike > AS_HEARD:
                     return told
                 text, quiet_since = "", 0.0
-            elif now_s > until and not len(loud) and not quiet_since:
+            elif now_s > until and last_loud is None and not quiet_since:
                 return ""
 
     def written_down(self, samples: np.ndarray) -> str:

@@ -120,7 +120,7 @@ def test_speech_arrives_whole_and_in_order(virtual_sound, tmp_path):
 
 
 def test_a_new_command_cuts_the_old_sound(virtual_sound):
-    with virtual_sound.recording() as recording:
+    with virtual_sound.recording(late_ms=20) as recording:
         process = child(
             """
             loudspeaker = SoundCardLoudspeaker()
@@ -212,7 +212,7 @@ def test_a_second_sound_waits_for_the_first(virtual_sound):
 
 def test_quiet_begins_when_the_sound_has_left(virtual_sound):
     """`quiet_for` and `wait` against the recording, by the one clock of the machine."""
-    with virtual_sound.recording() as recording:
+    with virtual_sound.recording(late_ms=20) as recording:
         process = child(
             """
             loudspeaker = SoundCardLoudspeaker()
