@@ -1,8 +1,10 @@
 """espeak-ng in a process of its own, which never meets the voice that the caller itself has loaded.
 
-Reads one JSON request, of `texts`, `voice`, `wpm`, `pitch` and the file `out`; writes the sounds
-one after another into the file, int16 at 22,050 samples a second, and their lengths in bytes as
-JSON on standard output. Imports little, so that it starts at once.
+Reads JSON requests, one a line, of `texts`, `voice`, `wpm`, `pitch` and the file `out`; writes the
+sounds one after another into the file, int16 at 22,050 samples a second, and their lengths in bytes
+as JSON in a line of standard output. Each request is answered by a fork of the process that has
+loaded the voices: at once, and always as by one that was just started. Where there is no fork the
+process ends after one answer. Imports little, so that it starts at once.
 """
 
 import ctypes
@@ -13,8 +15,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 
-def speak(texts: Sequence[str], voice: str, wpm: int, pitch: int) -> list[bytes]:
-    """Drive libespeak-ng itself, synchronously."""
+def opened() -> ctypes.CDLL:
+    """libespeak-ng itself, synchronous."""
     import espeakng_loader
 
     data = espeakng_loader.get_data_path()
@@ -22,6 +24,12 @@ def speak(texts: Sequence[str], voice: str, wpm: int, pitch: int) -> list[bytes]
     library = ctypes.CDLL(espeakng_loader.get_library_path())
     rate = library.espeak_Initialize(2, 50, data.encode(), 0x8000)
     assert rate == 22_050, f"espeak-ng did not start: {rate}"
+    return library
+
+
+def speak(
+    library: ctypes.CDLL, texts: Sequence[str], voice: str, wpm: int, pitch: int
+) -> list[bytes]:
     assert library.espeak_SetVoiceByName(voice.encode()) == 0, f"no voice {voice}"
     library.espeak_SetParameter(1, wpm, 0)
     library.espeak_SetParameter(3, pitch, 0)
@@ -44,8 +52,15 @@ def speak(texts: Sequence[str], voice: str, wpm: int, pitch: int) -> list[bytes]
 
 
 if __name__ == "__main__":
-    asked = json.loads(sys.stdin.read())
-    out = Path(asked.pop("out"))
-    made = speak(**asked)
-    out.write_bytes(b"".join(made))
-    print(json.dumps([len(sound) for sound in made]))  # noqa: T201
+    loaded = opened()
+    for line in sys.stdin:
+        if child := os.fork() if hasattr(os, "fork") else 0:
+            if os.waitpid(child, 0)[1]:
+                sys.exit(1)
+            continue
+        asked = json.loads(line)
+        out = Path(asked.pop("out"))
+        made = speak(loaded, **asked)
+        out.write_bytes(b"".join(made))
+        print(json.dumps([len(sound) for sound in made]), flush=True)  # noqa: T201
+        os._exit(0)

@@ -1,9 +1,11 @@
 """Sounds for the tests of listening: synthetic speakers, noise, a carriage; the same every time."""
 
 import json
+import os
 import subprocess
 import sys
 import tempfile
+import threading
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -45,15 +47,36 @@ def spoken(
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder, "spoken.raw")
         asked = {"texts": texts, "voice": voice, "wpm": wpm, "pitch": pitch, "out": str(out)}
-        child = Path(__file__).with_name("espeak_child.py")
-        done = subprocess.run(
-            [sys.executable, child], input=json.dumps(asked), text=True, check=True, stdout=-1
-        )
+        lengths = json.loads(_answer(json.dumps(asked)))
         made, sounds = out.read_bytes(), []
-    for length in json.loads(done.stdout):
+    for length in lengths:
         sounds.append(_at_16k(np.frombuffer(made[:length], dtype=np.int16)))
         made = made[length:]
     return tuple(sounds)
+
+
+_SPEAKERS: dict[int, "subprocess.Popen[str]"] = {}
+_ONE_AT_A_TIME = threading.Lock()
+
+
+def _answer(request: str) -> str:
+    """What espeak_child.py answers; a process has one of its own, which ends with it."""
+    with _ONE_AT_A_TIME:
+        speaker = _SPEAKERS.get(os.getpid())
+        if speaker is None or speaker.poll() is not None:
+            child = Path(__file__).with_name("espeak_child.py")
+            speaker = _SPEAKERS[os.getpid()] = subprocess.Popen(
+                [sys.executable, child], stdin=-1, stdout=-1, text=True
+            )
+        assert speaker.stdin is not None
+        assert speaker.stdout is not None
+        speaker.stdin.write(f"{request}\n")
+        speaker.stdin.flush()
+        answer = speaker.stdout.readline()
+        if not answer or not hasattr(os, "fork"):
+            speaker.wait()
+        assert answer, f"espeak-ng did not speak: {request}"
+        return answer
 
 
 def _at_16k(sound: Sound) -> Sound:
