@@ -66,7 +66,9 @@ def test_digits_settle_nothing_but_a_teen():
     assert needles("navy, to right 4. cream, to left 14") == ["R4", "L14"]
 
 
-@pytest.mark.parametrize("written", ["Oh number 12", "for all number 12", "All number twelve"])
+@pytest.mark.parametrize(
+    "written", ["Oh number 12", "0 number 12", "for all number 12", "All number twelve"]
+)
 def test_the_first_sound_of_a_row_may_be_lost(written):
     assert facts(f"{written}, going left.", YARNS) == facts("Row number 12, going left.", YARNS)
     assert facts("Cut all ends. Number 12.", YARNS)[:2] == facts("cut all", YARNS)

@@ -57,7 +57,7 @@ _MATTERS = {
     *("needle", "hang", "each", "edge"),
 }
 _BOBBIN = re.compile(r"\bbob(?:bing|in| and| in| an)\b")
-_ROW_NUMBER = re.compile(r"\b(?:oh|(?:f?or )?all) number\b")
+_ROW_NUMBER = re.compile(r"\b(?:oh|0|(?:f?or )?all) number\b")
 """Sounds like "row number", of which whisper loses the first sound where a clip begins with it."""
 _ORDINAL_NINE = re.compile(
     r"\b([35678](?:rd|th)|third) (?=(?:[1-9]|one|two|three|four|five|six|seven|eight|nine)\b)"

@@ -75,12 +75,14 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 
 def test_numbers_are_said_so_that_none_is_lost(voice):
-    """Seen with an open recogniser: "less six" for left six, "AD" for eighty, "fifth five",
-    "selver", "four ten", "1A", "loving", "Bob and Juan" and "muster"; a ten alone stays short,
-    apart from its teen."""
+    """Seen with an open recogniser: "less six" for left six, "left hand", "AD" for eighty, "fifth
+    five", "selver", "four ten", "1A", "loving", "Bob and Juan" and "muster"; a ten alone stays
+    short, apart from its teen."""
     for text, said in [
         ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
         ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
+        ("to left ten, cut", "tə lˈɛf tˈɛn,"),
+        ("to left twenty", "lˈɛft twˈɛnti"),
         ("to left nine, to right six", "lˈɛft nˈaɪn, tə ɹˈaɪt sˈɪks"),
         ("eighty-eight", "ˈeɪtiːˈeɪt"),
         ("fifty-five", "fˈɪftiːfˈaɪv"),
