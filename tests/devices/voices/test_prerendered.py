@@ -16,6 +16,7 @@ from caller.calling.place import Place
 from caller.calling.ports import SoundBlock
 from caller.devices.sound.silent import SilentLoudspeaker
 from caller.devices.storage.journal import FileJournal
+from caller.devices.voices import prerendered
 from caller.devices.voices.prerendered import Prerendered
 from caller.errors import VoiceError
 from caller.pattern.chart import Chart
@@ -240,3 +241,23 @@ def test_a_session_prepares_what_may_be_asked_for_next(tmp_path, runs_at_once):
     assert not sitting.is_alive()
     assert wanted <= prepared | set(voice.said[:before]), (wanted, prepared, voice.said)
     assert len(voice.said) == len(set(voice.said)), "nothing is rendered twice"
+
+
+def test_memory_is_given_back_once_whenever_nothing_is_left_to_render(ahead, slow, monkeypatch):
+    given_back: list[int] = []
+    monkeypatch.setattr(prerendered, "give_back", lambda: given_back.append(len(slow.at)))
+    monkeypatch.setattr(prerendered, "_RESTED_S", 0.05)
+    assert list(ahead.render(released(slow, "Row 1.")))  # a wait may have begun before
+    for text in ("Row 2.", "Row 3."):
+        until(lambda: given_back[-1:] == [len(slow.at)])
+        times = len(given_back)
+        assert list(ahead.render(released(slow, text)))
+        until(lambda: len(given_back) == times + 1)  # noqa: B023
+    time.sleep(0.3)
+    assert given_back[-1] == len(slow.at)
+    assert len(given_back) == len(set(given_back)), "only once while nothing is rendered"
+
+
+def released(slow: GatedVoice, text: str) -> str:
+    slow.gate.release(100)
+    return text
