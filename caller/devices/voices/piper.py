@@ -50,6 +50,7 @@ _CLEARER = (
     (re.compile("ᵻlˈɛvən"), "ˌiːlˈɛvən"),
     (re.compile("tˌ?iːn(?![^ .,;:?!])"), "tˈiːn"),
     (re.compile("(?<=wˈʌn ˈeɪt)(?![^ .,;:?!])"), "ʰ"),
+    (re.compile("(?<=ˈeɪt)(?= ˌaʊɾəv)"), "ʰ,"),
 )
 """How English sounds are said so that nothing is lost to an open recogniser (measured with the
 installed, American voice): a stop between "left" and "six", which it took for "less six" (of 56
@@ -64,8 +65,10 @@ Juan" (of 56 it wrote none as such without it, and all with it); "mustard" with 
 for it wrote "muster" (48 of 51 times right without it, and 51 with it);
 "eleven" with a full first vowel, for it wrote "loving" (in 5 of 18 rows without it, and in none
 with it); a teen with both its syllables stressed, where it took "fourteen" for "four ten" (of 161
-needles it wrote 156 without it, and all with it); and a breath behind the eight of "eighteen, one
-eight", which it took for "1A" (in 12 of 36 rows without it, and in none with it)."""
+needles it wrote 156 without it, and all with it); a breath behind the eight of "eighteen, one
+eight", which it took for "1A" (in 12 of 36 rows without it, and in none with it); and the same and
+a short pause in "eight out of", which it took for "a doubt of" (of 24 it wrote 11 without it, and
+all with it)."""
 
 
 def installed_voice() -> Path | None:
