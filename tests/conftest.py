@@ -45,7 +45,10 @@ os.environ["CALLER_SETTINGS"] = str(_nothing / "settings.toml")
 os.environ["CALLER_HISTORY"] = str(_nothing / "history.sqlite")
 os.environ["CALLER_OWN_VOICE"] = str(_nothing / "own-voice")
 COMPILED = f"test_imports.{sys.implementation.cache_tag}-pytest-{pytest.__version__}.pyc"
-_AROUND_THE_CORE = {"contracts", "end_to_end", "sheets"}
+_AROUND_THE_CORE = (
+    *("contracts", "end_to_end", "sheets"),
+    *("devices/keys", "devices/recognisers", "devices/sound", "devices/voices"),
+)
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -58,7 +61,8 @@ def pytest_configure(config: pytest.Config) -> None:
     leads = config.getoption("numprocesses", None) and not hasattr(config, "workerinput")
     if leads and not (tests / "__pycache__" / COMPILED).exists():
         collect = [sys.executable, "-m", "pytest", "--collect-only", "-qq", "-n0", str(tests)]
-        subprocess.run(collect, cwd=tests.parent, capture_output=True, check=False)
+        plain = {**os.environ, "PYTEST_ADDOPTS": ""}  # without coverage
+        subprocess.run(collect, cwd=tests.parent, env=plain, capture_output=True, check=False)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -71,13 +75,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """
     length: Counter[Path] = Counter()
     paths = {item.path for item in items}
-    folders = {path: path.relative_to(Path(__file__).parent).parts[0] for path in paths}
+    tests = Path(__file__).parent
+    folders = {path: path.relative_to(tests).parent.as_posix() for path in paths}
     for item in items:
         folder = folders[item.path]
         slow, sound = (item.get_closest_marker(mark) for mark in ("slow", "sound"))
-        if folder in _AROUND_THE_CORE:
+        if folder.startswith(_AROUND_THE_CORE):
             item.add_marker("no_cover")
-        if folder == "end_to_end" or sound is not None:
+        if folder.startswith("end_to_end") or sound is not None:
             item.add_marker(pytest.mark.flaky(reruns=2))
         length[item.path] += 2 * (sound is not None)
         if slow is not None:
