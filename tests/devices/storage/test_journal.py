@@ -237,16 +237,30 @@ NO_PLACES = [b"", b"hello", b"\xff\xfe\x00", b'{"row": 0}', b"[1]\n", b"null\n",
 @pytest.mark.parametrize("content", NO_PLACES, ids=range(len(NO_PLACES)))
 def test_a_file_that_is_no_place(path, content):
     path.write_bytes(content)
-    with pytest.raises(PlaceError, match="--row"):
+    with pytest.raises(PlaceError, match=r"boat.place cannot be read: it holds no place\. .*--row"):
         kept(path)
     assert path.read_bytes() == content
+
+
+def test_a_folder_where_the_place_should_be(path, told):
+    keep(path, 12)
+    path.unlink()
+    path.mkdir()
+    assert kept(path, told) == Place(12), "the history has it"
+    assert told == [f"{path} cannot be read: it is not an ordinary file."]
+    other = path.with_name("other.place")
+    other.mkdir()
+    with pytest.raises(
+        PlaceError, match=r"other.place cannot be .* not an ordinary file\. .*--row"
+    ):
+        kept(other)
 
 
 def test_a_damaged_place_file_does_not_matter_where_the_history_has_it(path, told):
     keep(path, 12)
     path.write_bytes(b"\0" * 300)
     assert kept(path, told) == Place(12)
-    assert "holds no place" in told[0]
+    assert told == [f"{path} cannot be read: it holds no place."]
     keep(path, 13)
     assert place_file.read(path).kept.place == Place(13), "it is mended by the next move"
 
