@@ -13,6 +13,7 @@ from caller.calling.ports import silence
 from caller.cli import main
 from caller.cli.listing import FILES
 from caller.devices.sound.sound_files import write_wav
+from caller.wiring import spoken_errors
 
 DEMOS = Path(__file__).parents[1] / "demo_patterns"
 DEMO = DEMOS / "sailing-boat.toml"
@@ -118,6 +119,20 @@ def test_every_command_is_listed_under_what_the_knitter_does():
     listed = [line.split()[0] for line in lines if re.match(r"  [a-z]", line)]
     assert sorted(listed) == sorted(name for names in FILES.values() for name in names)
     assert not [line for line in lines[1:] if line.endswith("...")]
+
+
+def test_a_command_typed_wrongly_is_told_its_nearest_and_heard_where_that_is(monkeypatch):
+    said = []
+    monkeypatch.setattr(spoken_errors, "say_error", lambda error, *_: said.append(str(error)))
+    for typed, told in [
+        ("kint", "There is no command kint. Did you mean knit?"),
+        ("tidi", "There is no command tidi. Did you mean tidy?"),
+        ("zzz", "There is no command zzz."),
+    ]:
+        done = CliRunner().invoke(main, [typed, "boat.toml"])
+        assert done.exit_code == 2
+        assert done.output.endswith(f"Error: {told}\n")
+    assert said == ["There is no command kint. Did you mean knit?"]
 
 
 def test_version_and_help():

@@ -5,7 +5,7 @@ import functools
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
-from typing import Any, TypeVar, get_args
+from typing import Any, NoReturn, TypeVar, get_args
 
 import click
 from click.core import ParameterSource
@@ -75,11 +75,21 @@ class SentenceGroup(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+            self._unknown(ctx, args[0])
         name, command, rest = super().resolve_command(ctx, args)
         ctx.meta[_COMMAND] = name
         if name is not None and command is not None:
             ctx.default_map = {name: self._kept_options(ctx, command)}
         return name, command, rest
+
+    def _unknown(self, ctx: click.Context, word: str) -> NoReturn:
+        """The nearest command is named, and is said where that would have been heard."""
+        from difflib import get_close_matches
+
+        near = get_close_matches(word, self.list_commands(ctx), n=1)
+        ctx.meta[_COMMAND] = near[0] if near else None
+        ctx.fail(f"There is no command {word}." + (f" Did you mean {near[0]}?" if near else ""))
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         """As click's; leaves the terminal as it was, whatever ends the program."""
