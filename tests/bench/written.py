@@ -56,7 +56,7 @@ _MATTERS = {
     *("new", "waiting", "cut", "only", "bobbin", "takes", "under", "same", "all"),
     *("needle", "hang", "each", "edge"),
 }
-_BOBBIN = re.compile(r"\bbob(?:bing|in| and| in| an)\b")
+_BOBBIN = re.compile(r"\bbob(?:bing|bien|in| and| in| an)\b")
 _ROW_NUMBER = re.compile(r"\b(?:oh|0|(?:f?or )?all) number\b")
 """Sounds like "row number", of which whisper loses the first sound where a clip begins with it."""
 _ORDINAL_NINE = re.compile(

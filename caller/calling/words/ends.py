@@ -45,8 +45,7 @@ def cut_clauses(pattern: Pattern, acts: RowActs, settings: CallSettings) -> Iter
     """The ends that are cut when the carriage has passed, and the one that is kept to bind off."""
     cuts, kept = acts.cuts, acts.kept
     if acts.cuts_all and len(cuts) > 1 and settings.wording != "full":
-        which = "{count} ends, all but one" if kept else "all {count} ends"
-        text = f"After the pass, cut {which}."
+        text = f"After the pass, cut {{count}} ends, {'all but one' if kept else 'all of them'}."
         yield clause(text, settings.numbers, settings.pause_s, count=len(cuts))
         cuts = ()
     for index, cut in enumerate(cuts):

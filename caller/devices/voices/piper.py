@@ -43,7 +43,7 @@ _CLEARER = (
     (re.compile("(?<=lˈɛf)t(?= tˈɛn(?![^ .,;:?!]))"), ""),
     (re.compile("ˈeɪɾi"), "ˈeɪti"),
     (re.compile("(?<=i)ʲ"), ""),
-    (re.compile("(?<=[tɾ])(?<!sˈɛvənt)i(?=[^ ]{0,2}[ˈˌ])"), "iː"),
+    (re.compile("(?<=[tɾ])(?!(?<=sˈɛvənt)inˈ)i(?=[^ ]{0,2}[ˈˌ])"), "iː"),
     (re.compile("sˈɪlv"), "sˈilv"),
     (re.compile("mˈʌstɚd"), "mˈʌstɹd"),
     (re.compile("(?<=bˈɑːb)ɪ(?=n)"), "i"),
@@ -57,8 +57,9 @@ installed, American voice): a stop between "left" and "six", which it took for "
 such needles it wrote 6 without it, and 55 with it); one t in "left ten", where two made it "left
 hand" (of 48 it wrote 44 with two, and all with one); a clear t in "eighty", which it took for "AD";
 a long y before a unit, where it took "fifty-five" for "fifth five" (of 70 needles in the thirties,
-fifties and sixties it wrote 59 without it, and 70 with it), but not after seventy, for with it "row
-number seventy-nine" became 179 (in 5 of 18 rows, and in none without it); "silver" with the vowel
+fifties and sixties it wrote 59 without it, and 70 with it; it took "seventy-two" for "70Q", and of
+60 numbers in the seventies it wrote 53 without it, and all with it), but not in seventy-nine, which
+with it became 179 (in 5 of 18 rows, and in none without it); "silver" with the vowel
 of "see", though short, for it wrote "selver" (19 of 24 times right without it, and 24 with it);
 "bobbin" with the same vowel in its second half, for it wrote "Bob and one" and, at worst, "Bob and
 Juan" (of 56 it wrote none as such without it, and all with it); "mustard" with less of a vowel,

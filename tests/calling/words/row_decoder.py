@@ -33,7 +33,7 @@ _CUT = re.compile(
     rf"(?:After the pass, cut|Cut) (?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE})\."
 )
 _CUT_ALL = re.compile(
-    rf"After the pass, cut (?:all )?(?P<count>{_NUMBER}) ends(?P<but_one>, all but one)?\."
+    rf"After the pass, cut (?P<count>{_NUMBER}) ends, all (?:of them|(?P<but_one>but one))\."
 )
 _KEEP = re.compile(
     rf"(?:After the pass, keep|Keep) (?P<yarn>.+?)(?:{_BOBBIN},)? at (?P<needle>{_NEEDLE}), "

@@ -87,7 +87,7 @@ def test_what_is_hung_carried_and_cut():
     assert said(ENDS, 3) == (
         "Row number three, going right. navy, to left two. ivory, waiting at right two, only "
         "left one. "
-        "new navy, bobbin one, as far as right four. After the pass, cut all three ends."
+        "new navy, bobbin one, as far as right four. After the pass, cut three ends, all of them."
     )
 
 

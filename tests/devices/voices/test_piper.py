@@ -76,8 +76,8 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 def test_numbers_are_said_so_that_none_is_lost(voice):
     """Seen with an open recogniser: "less six" for left six, "left hand", "AD" for eighty, "fifth
-    five", "selver", "four ten", "1A", "loving", "Bob and Juan", "muster" and "a doubt of"; a ten
-    alone stays short, apart from its teen."""
+    five", "selver", "four ten", "1A", "loving", "Bob and Juan", "muster", "70Q" and "a doubt of"; a
+    ten alone stays short, apart from its teen."""
     for text, said in [
         ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
         ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
@@ -93,6 +93,7 @@ def test_numbers_are_said_so_that_none_is_lost(voice):
         ("right eighteen, one eight, only", "ˈeɪtˈiːn, wˈʌn ˈeɪtʰ,"),
         ("to left seventeen", "sˈɛvəntˈiːn"),
         ("seventy-nine", "sˈɛvəntinˈaɪn"),
+        ("seventy-two", "sˈɛvəntiːtˈuː"),
         ("eight out of twenty-eight rows", "ˈeɪtʰ, ˌaʊɾəv twˈɛntiːˈeɪt ɹ"),
         ("eleven out of eleven rows", "ˌiːlˈɛvən ˌaʊɾəv ˌiːlˈɛvən"),
         ("two out of thirteen rows", "θˈɜːtˈiːn ɹˈoʊz"),
