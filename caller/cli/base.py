@@ -75,7 +75,8 @@ class SentenceGroup(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+        named = bool(args) and not args[0].startswith("-") and not ctx.resilient_parsing
+        if named and self.get_command(ctx, args[0]) is None:
             self._unknown(ctx, args[0])
         name, command, rest = super().resolve_command(ctx, args)
         ctx.meta[_COMMAND] = name

@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from caller.pattern.chart import NOT_IN_WORK
 from caller.pattern.picture.colour import RGB
+from caller.pattern.picture.palette import packed, unpacked
 from caller.pattern.supplies.plan import SupplyPlan
 from caller.sheets.pictures.contrast import ink_on
 from caller.sheets.pictures.fabric import Grid, Pixels
@@ -91,12 +92,12 @@ def lines(number: int, down: NDArray[np.float64], across: NDArray[np.float64]) -
 def inked(colours: Pixels) -> Pixels:
     """Colours (n, 3) as a hatching's lines have them: nearer to the ink that is seen on them."""
     # As one number each, for which looking colours up takes a tenth of the time.
-    packed = colours.astype(np.uint32) @ np.array([1 << 16, 1 << 8, 1], dtype=np.uint32)
-    found = np.unique(packed)
-    known = np.stack((found >> 16, found >> 8 & 255, found & 255), axis=1).astype(np.uint8)
+    numbers = packed(colours)
+    found = np.unique(numbers)
+    known = unpacked(found)
     inks = [ink_on(colour) for colour in _colours(known)]
     mixed = known * (1 - _INKED) + np.array(inks, dtype=float).reshape(-1, 3) * _INKED
-    result: Pixels = mixed.round().astype(np.uint8)[np.searchsorted(found, packed)]
+    result: Pixels = mixed.round().astype(np.uint8)[np.searchsorted(found, numbers)]
     return result
 
 
