@@ -115,7 +115,7 @@ def test_a_beginning_that_cannot_win_is_not_followed(model):
     [
         ("NEXT ROW", "Where Am I", "let's go on", "what's o'clock"),
         (
-            *("let\u2019s go on", "onwards", "carry-on now"),
+            *("let\u2019s go on", "proceed", "carry-on now"),
             "please would you be so kind and call the next row",
         ),
     ],
