@@ -177,5 +177,16 @@ def test_a_bobbin_in_every_spelling():
     assert facts("Bobin IV", YARNS) == [Fact("word", "bobbin"), Fact("number", "4")]
 
 
+def test_two_ends_in_every_spelling():
+    for written in ("cut two ends, all of them", "Cut to ends, all of them.", "cut 2 ends, all"):
+        cut = [Fact("word", "cut"), Fact("number", "2"), Fact("word", "all")]
+        assert facts(written, YARNS) == cut
+    assert Fact("number", "2") not in facts("cut the ends", YARNS)
+
+
+def test_salmon_is_written_as_it_sounds():
+    assert facts("Sammon to left 3", ("salmon",)) == [Fact("yarn", "salmon"), Fact("needle", "L3")]
+
+
 def test_grey_is_spelt_in_two_ways():
     assert facts("gray, to left 3", YARNS) == [Fact("yarn", "grey"), Fact("needle", "L3")]

@@ -44,7 +44,7 @@ _NUMBER_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "tre
 }
 _SPELT = {
     **{"gray": "grey", "read": "red", "blew": "blue", "pail": "pale", "kaki": "khaki"},
-    **{"plumb": "plum", "knew": "new", "onely": "only", "choral": "coral"},
+    **{"plumb": "plum", "knew": "new", "onely": "only", "choral": "coral", "sammon": "salmon"},
     **{"edges": "edge", "increased": "increase", "increases": "increase", "casts": "cast"},
     **{"decreased": "decrease", "decreases": "decrease", "binds": "bind", "binned": "bind"},
 }
@@ -59,6 +59,7 @@ _MATTERS = {
 _BOBBIN = re.compile(r"\bbob(?:bing|bien|in| and| in| an)\b")
 _ROW_NUMBER = re.compile(r"\b(?:oh|0|(?:f?or )?all) number\b")
 """Sounds like "row number", of which whisper loses the first sound where a clip begins with it."""
+_CUT_TWO = re.compile(r"\bcut too? ends\b")
 _ORDINAL_NINE = re.compile(
     r"\b([35678](?:rd|th)|third) (?=(?:[1-9]|one|two|three|four|five|six|seven|eight|nine)\b)"
 )
@@ -84,6 +85,7 @@ def facts(text: str, yarns: Sequence[str]) -> list[Fact]:
     plain = _ROW_NUMBER.sub("row number", plain)
     plain = _ORDINAL_NINE.sub(lambda found: f"{_ORDINALS.get(found[1], found[1])} ", plain)
     plain = _FOUR_ING.sub(lambda found: str(_ING[int(found[1])]), plain)
+    plain = _CUT_TWO.sub("cut two ends", plain)
     words = [_SPELT.get(word, word) for word in _WORD.findall(plain)]
     found: list[Fact] = []
     names = sorted((name.casefold().split() for name in yarns), key=len, reverse=True)

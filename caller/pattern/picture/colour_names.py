@@ -13,14 +13,15 @@ from caller.pattern.picture.colour import RGB, Numbers, differences, lab
 # knitters use as well, and of the modifiers only those that do not rhyme with "right" as "light"
 # and "bright" do. "gold", "tan", "rose", "lime" and "wine" are left out because they sound like
 # "go", "ten", "rows" and "nine"; "navy", "plum", "mint", "mauve", "taupe", "lilac", "slate",
-# "rust", "brick", "heather", "khaki", "cream" and "pale pink" because open recognisers took them
-# for other words ("maybe", "plan", "men", "move", "top", "like", "play", "rest", "break",
-# "either", "Kackie", "green", "helping").
+# "rust", "brick", "heather", "khaki", "cream", "pale pink", "beige", "denim", "aqua" and
+# "terracotta" because open recognisers took them for other words ("maybe", "plan", "men", "move",
+# "top", "like", "play", "rest", "break", "either", "Kackie", "green", "helping", "base", "Denon",
+# "Aqual", "Terka").
 _SURVEY = {
     "black": "000000 070d0d",  # black, almost black
     "white": "ffffff fdfdfe",  # white, pale grey
     "ivory": "ffffcb ffffc2 ffffd4 fff9d0 ffffe4",  # ivory, cream, eggshell, pale, off white
-    "beige": "e6daa6 fbeeac",  # beige, light tan
+    "sand": "e2ca76 e6daa6 fbeeac",  # sand, beige, light tan
     "grey": "929591 7d7f7c 95a3a6 a8a495",  # grey, medium grey, cool grey, greyish
     "dark grey": "363737 3c4142 516572 59656d",  # dark grey, charcoal grey, slate, slate grey
     "silver": "c5c9c7 d8dcd6",  # silver, light grey
@@ -31,7 +32,7 @@ _SURVEY = {
     "burgundy": "610023 650021",  # burgundy, maroon
     "coral": "fc5a50 ff6163",  # coral, coral pink
     "salmon": "ff796c ff9a8a",  # salmon, peachy pink
-    "terracotta": "ca6641 b66a50",  # terracotta, clay
+    "clay": "b66a50 ca6641",  # clay, terracotta
     "orange": "f97306 ff5b00 fd8d49",  # orange, bright orange, orangeish
     "dark orange": "c65102 c04e01",  # dark orange, burnt orange
     "pale orange": "ffa756 ff964f",  # pale orange, pastel orange
@@ -56,14 +57,12 @@ _SURVEY = {
     "jade": "1fa774 2baf6a",  # jade, jade green
     "teal": "029386 4c9085",  # teal, dusty teal
     "dark teal": "014d4e 005f6a",  # dark teal, petrol
-    "turquoise": "06c2ac 04d8b2",  # turquoise, aquamarine
-    "aqua": "13eac9 8cffdb",  # aqua, light aqua
+    "turquoise": "06c2ac 04d8b2 13eac9 8cffdb",  # turquoise, aquamarine, aqua, light aqua
     "blue": "0343df 276ab3 0485d1",  # blue, mid blue, cerulean
     "dark blue": "00035b 014182 01153e 01386a 29465b",  # dark blue, darkish blue, navy
     "pale blue": "d0fefe 95d0fc 9dbcd4",  # pale blue, light blue, light grey blue
     "sky blue": "75bbfd 82cafc",  # sky blue, sky
-    "dusty blue": "5a86ad 6b8ba4",  # dusty blue, grey blue
-    "denim": "3b638c 475f94",  # denim, dusky blue
+    "dusty blue": "5a86ad 6b8ba4 3b638c 475f94",  # dusty blue, grey blue, denim, dusky blue
     "cobalt": "1e488f 2138ab",  # cobalt, sapphire
     "purple": "7e1e9c 9e43a2",  # purple, medium purple
     "dark purple": "35063e 34013f 580f41 5d1451 6c3461",  # dark purple, dark violet, plum

@@ -75,9 +75,8 @@ def test_files_that_are_no_voice(model, tmp_path, capfd):
 
 
 def test_numbers_are_said_so_that_none_is_lost(voice):
-    """Seen with an open recogniser: "less six" for left six, "left hand", "AD" for eighty, "fifth
-    five", "selver", "four ten", "1A", "loving", "Bob and Juan", "muster", "70Q" and "a doubt of"; a
-    ten alone stays short, apart from its teen."""
+    """What an open recogniser wrote for each stands in the module; a ten alone stays short, apart
+    from its teen."""
     for text, said in [
         ("Navy, to left six.", "lˈɛftʔ sˈɪks"),
         ("as far as left forty", "lˈɛftʔ fˈɔːɹ"),
@@ -98,6 +97,13 @@ def test_numbers_are_said_so_that_none_is_lost(voice):
         ("eleven out of eleven rows", "ˌiːlˈɛvən ˌaʊɾəv ˌiːlˈɛvən"),
         ("two out of thirteen rows", "θˈɜːtˈiːn ɹˈoʊz"),
         ("one hundred and eighty-nine", "ˈeɪtiːnˈaɪn"),
+        ("to left eighty-nine", "ˈeɪtiːnˈaɪn"),
+        ("Row number eighty-nine, going left", "ˈeɪtinˈaɪn"),
+        ("pale blue, to left two", "pʰˈeɪl blˈuː"),
+        ("new pale blue", "nˈuː pˈeɪl"),
+        ("cut pink at left two", "phˈɪŋk æt"),
+        ("peach, to left two", "phˈiːtʃ,"),
+        ("purple, to left two", "pˈɜːpəl"),
     ]:
         (sounds,) = voice._model.phonemize(text)
         plain = "".join(sounds)
