@@ -22,7 +22,9 @@ TIME_LIMIT_S = 20.0
 _SHORTEST_WORD_S = 0.03
 """At 160 words a minute; single letters take 0.08. Less a word means that a driver lost some."""
 _RATE = 22_050
-_TRIES = 2
+_TRIES = 3
+"""A worker that ended takes one, and a fresh one may write an empty file (seen once, on a crowded
+machine)."""
 _Result = TypeVar("_Result")
 
 
@@ -87,7 +89,7 @@ class SystemVoice:
         self._lock = threading.Lock()
         self._worker: _Worker | None = None
         self._closed = False
-        voices = self._twice(lambda worker: worker.ask({}))["voices"]
+        voices = self._tried(lambda worker: worker.ask({}))["voices"]
         self.names = tuple(voice_name for _, voice_name in voices)
         if name is not None:
             identifiers = {voice_name: identifier for identifier, voice_name in voices}
@@ -133,10 +135,10 @@ class SystemVoice:
             worker.ask({"text": text, "path": str(path), "rate_wpm": wpm, **self._settings})
             return _whole(read_sound(path), text, wpm)
 
-        return self._twice(work)
+        return self._tried(work)
 
-    def _twice(self, work: Callable[[_Worker], _Result]) -> _Result:
-        """Do the work, and when it fails once more with a fresh worker."""
+    def _tried(self, work: Callable[[_Worker], _Result]) -> _Result:
+        """Do the work, and when it fails again with a fresh worker, `_TRIES` times in all."""
         why = ""
         with self._lock:
             for _ in range(_TRIES):

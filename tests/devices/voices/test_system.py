@@ -7,13 +7,15 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
+from caller.calling.ports import SoundBlock
 from caller.devices import child
 from caller.devices.voices import system
 from caller.devices.voices.system import SystemVoice, system_voices
-from caller.errors import SettingError, VoiceError
+from caller.errors import SettingError, SoundError, VoiceError
 
 psutil = pytest.importorskip("psutil")
 pytestmark = pytest.mark.skipif(
@@ -83,6 +85,22 @@ def test_a_worker_that_dies_is_replaced(voice):
     old.wait()
     assert seconds(voice) == pytest.approx(before, rel=0.05)
     assert len(workers()) == 1
+
+
+def test_an_empty_sound_after_a_worker_died_is_made_again(voice, monkeypatch):
+    before, read, empty = seconds(voice), system.read_sound, ["an empty file"]
+
+    def read_sound(path: Path) -> SoundBlock:
+        if empty:
+            raise SoundError(empty.pop())
+        return read(path)
+
+    monkeypatch.setattr(system, "read_sound", read_sound)
+    (old,) = workers()
+    old.kill()
+    old.wait()
+    assert seconds(voice) == pytest.approx(before, rel=0.05)
+    assert not empty
 
 
 def test_a_worker_that_hangs_is_replaced(voice, monkeypatch):
