@@ -95,6 +95,13 @@ def pytest_collection_finish() -> None:
     gc.enable()
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Tells of each test that was run again how it had failed, as of those that fail."""
+    for report in terminalreporter.stats.get("rerun", ()):
+        terminalreporter.write_sep("_", f"{report.nodeid} was run again")
+        terminalreporter.write_line(report.longreprtext)
+
+
 @pytest.fixture(scope="session")
 def virtual_sound() -> Iterator[VirtualSound]:
     """A loudspeaker that can be recorded and a microphone that can be spoken into."""
