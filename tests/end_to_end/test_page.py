@@ -141,9 +141,10 @@ def test_pages_follow_the_call(browser, pattern):
             until(browser, f"{HEADING}.startsWith('Row {row} ')", True)
         sitting.type("next")
         until(browser, f"{HEADING}.startsWith('Row 4 ')", True)
-        press(browser, "Repeat")
         sitting.type("where")
         until(browser, f"{WORDS}.startsWith('This is row 4')", True)
+        press(browser, "Repeat")
+        until(browser, f"{WORDS}.startsWith('This is row 4')", False)
         # A row that is asked about is gone to with Yes.
         sitting.type("row 6")
         until(browser, "!document.querySelector('[data-press=yes]').hidden", True)
