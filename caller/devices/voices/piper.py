@@ -52,7 +52,8 @@ _CLEARER = (
     # eighty-nine": "8E9" (10 of 48 rows, none without)
     (re.compile("(?<=[tɾ])(?!(?<=sˈɛvənt)inˈ)i(?=[^ ]{0,2}[ˈˌ])"), "iː"),
     (re.compile("(?<=nˈʌmbɚɹ ˈeɪt)iː(?=nˈaɪn)"), "i"),
-    # "silver" with the vowel of "see", though short: "selver" (19 of 24 without, all with it)
+    # "silver" with the vowel of "see", though short: "selver" (19 of 24 without, all with it; in
+    # other calls 245 of 248 and 246)
     (re.compile("sˈɪlv"), "sˈilv"),
     # "mustard" with less of a vowel: "muster" (48 of 51 without, all with it)
     (re.compile("mˈʌstɚd"), "mˈʌstɹd"),

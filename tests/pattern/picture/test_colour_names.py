@@ -79,8 +79,8 @@ def test_no_name_sounds_like_a_word_of_a_call_or_command(voice):
         for word, called in itertools.product(words, CALLED)
         if changes(ipa[word], ipa[called]) < 2
     }
-    # Everybody calls black and white so; every command is two words long, so none can be one. A
-    # name begins its clause, where "and" never stands.
+    # Everybody calls black and white so; every command is two words long, so none can be one. Where
+    # a name stands, alone or behind "new" or "cut", "and" does not.
     everyday = {("black", "back"), ("white", "right"), ("white", "i"), ("dark", "mark")}
     assert near <= {*everyday, ("sand", "and")}
 
